@@ -1,0 +1,10 @@
+"""Which door leads where? Endpoints under /api/v1/, the read-only admin, pages for all the rest."""
+
+from django.contrib import admin
+from django.urls import include, path
+
+urlpatterns = [
+    path("api/v1/", include("gallery_ops.api.urls")),
+    path("admin/", admin.site.urls),
+    path("", include("gallery_ops.web.urls")),
+]

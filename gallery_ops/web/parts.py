@@ -1,0 +1,5 @@
+"""Which filters and tags does every template have?"""
+
+from django import template
+
+register = template.Library()
