@@ -1,0 +1,41 @@
+"""Tables that know nothing of water, stock or tasks."""
+
+from gallery_ops.kernel.models.alert import Alert, HarmClass
+from gallery_ops.kernel.models.audit import AuditEntry
+from gallery_ops.kernel.models.base import BASE_UNIT_LIMIT, Fact, Period, ShowroomRow
+from gallery_ops.kernel.models.device import ApiToken, Device, EnrolmentCode, SignInTry
+from gallery_ops.kernel.models.person import (
+    Membership,
+    Person,
+    Role,
+    Skill,
+    SkillGrant,
+    SkillRevocation,
+)
+from gallery_ops.kernel.models.showroom import Closure, Epoch, Showroom
+from gallery_ops.kernel.models.work import Heartbeat, WorkItem
+
+__all__ = [
+    "BASE_UNIT_LIMIT",
+    "Alert",
+    "ApiToken",
+    "AuditEntry",
+    "Closure",
+    "Device",
+    "EnrolmentCode",
+    "Epoch",
+    "Fact",
+    "HarmClass",
+    "Heartbeat",
+    "Membership",
+    "Period",
+    "Person",
+    "Role",
+    "ShowroomRow",
+    "SignInTry",
+    "Showroom",
+    "Skill",
+    "SkillGrant",
+    "SkillRevocation",
+    "WorkItem",
+]

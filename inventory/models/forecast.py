@@ -1,0 +1,78 @@
+"""Projections as they were made: thrown away and made again with the same result."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from gallery_ops.kernel.models import ShowroomRow
+from inventory.models.container import Container
+from inventory.models.item import Item
+
+
+class Forecast(ShowroomRow):
+    """When a container, or all of an item, runs out: a range with its because.
+
+    Quantiles are days after ``as_of_on`` (19 of them, 0.05 to 0.95). The newest per subject and day
+    replaces an older one of the same day; those of earlier days stay, to be held against the truth.
+    """
+
+    container = models.ForeignKey(
+        Container, on_delete=models.PROTECT, null=True, blank=True, related_name="forecasts"
+    )
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="forecasts")
+    as_of_on = models.DateField()
+    made_at = models.DateTimeField()
+    engine = models.CharField(max_length=40)
+    digest = models.CharField(max_length=64)
+    level_base = models.BigIntegerField()
+    level_sd_base = models.BigIntegerField(default=0)
+    measured_at = models.DateTimeField(null=True, blank=True)
+    plan_base_per_day = models.BigIntegerField(default=0)
+    quantiles_days = models.JSONField()
+    earliest_on = models.DateField(null=True, blank=True)
+    likely_on = models.DateField(null=True, blank=True)
+    latest_on = models.DateField(null=True, blank=True)
+    order_by_on = models.DateField(null=True, blank=True)
+    too_old_on = models.DateField(null=True, blank=True)
+    alarm = models.CharField(
+        max_length=12,
+        choices=[
+            ("none", _("none")),
+            ("steady_loss", _("steady loss")),
+            ("sudden_loss", _("sudden loss")),
+        ],
+        default="none",
+    )
+    because = models.JSONField(default=dict)
+    is_current = models.BooleanField(default=True)
+
+    class Meta:
+        constraints: ClassVar[list[Any]] = [
+            models.UniqueConstraint(
+                fields=["container"],
+                condition=Q(is_current=True, container__isnull=False),
+                name="one_current_forecast_per_container",
+            ),
+            models.UniqueConstraint(
+                fields=["item"],
+                condition=Q(is_current=True, container__isnull=True),
+                name="one_current_forecast_per_item",
+            ),
+            models.UniqueConstraint(
+                fields=["container", "as_of_on"],
+                condition=Q(container__isnull=False),
+                name="one_forecast_per_container_and_day",
+            ),
+            models.UniqueConstraint(
+                fields=["item", "as_of_on"],
+                condition=Q(container__isnull=True),
+                name="one_forecast_per_item_and_day",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.container or self.item}: likely {self.likely_on}"

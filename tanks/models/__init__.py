@@ -1,0 +1,46 @@
+"""Glass, places, layouts and readings."""
+
+from tanks.models.equipment import Equipment
+from tanks.models.layout import Brief, Designer, Layout, LayoutVersion, Stage, StageChange, Style
+from tanks.models.place import Position, Room, Zone
+from tanks.models.planting import (
+    Fixing,
+    GroupPlace,
+    Hardscape,
+    LeafColour,
+    PlantGroup,
+    SubstrateLayer,
+)
+from tanks.models.public_code import PublicCode
+from tanks.models.reading import Parameter, ParameterRange, Reading
+from tanks.models.species import Species
+from tanks.models.tank import Placement, Purpose, Tank, TankCode
+
+__all__ = [
+    "Brief",
+    "Designer",
+    "Equipment",
+    "Fixing",
+    "GroupPlace",
+    "Hardscape",
+    "Layout",
+    "LayoutVersion",
+    "LeafColour",
+    "Parameter",
+    "ParameterRange",
+    "Placement",
+    "PlantGroup",
+    "Position",
+    "PublicCode",
+    "Purpose",
+    "Reading",
+    "Room",
+    "Species",
+    "Stage",
+    "StageChange",
+    "Style",
+    "SubstrateLayer",
+    "Tank",
+    "TankCode",
+    "Zone",
+]
