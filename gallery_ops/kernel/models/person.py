@@ -48,7 +48,7 @@ class Person(AbstractBaseUser, PermissionsMixin):
         ],
     )
     name = models.CharField(max_length=120)
-    email = models.EmailField(null=True, blank=True, unique=True)  # noqa: DJ001 - none is not a mail
+    email = models.EmailField(null=True, blank=True, unique=True)
     language = models.CharField(max_length=16, blank=True)
     is_active = models.BooleanField(default=True)
     is_staff = models.BooleanField(default=False)
