@@ -1,0 +1,114 @@
+"""By when must it be ordered, so that it comes before the stock is gone?
+
+Lead time: logarithm of days with a normal-inverse-gamma prior worth two receipts at the stated
+time, predictive Student t (Gelman et al., Bayesian Data Analysis, part 3.3, from memory). An order
+of day o leaves that day (day 1 if today's cut-off is past), is ready after the lead time, and comes
+on the first delivery weekday from then on that is not in a closure.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import log, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inventory.forecast.prior import Floats
+from inventory.forecast.types import Delivery, HarmClass, Supplier
+
+LONGEST_LEAD_DAYS = 90
+PRIOR_RECEIPTS, PRIOR_NU, PRIOR_SD = 2, 4, 0.30
+RISK: dict[HarmClass, float] = {"A": 0.02, "B": 0.05, "C": 0.10, "D": 0.10}
+"""Accepted chance to be out before the delivery comes (own assumption, no source)."""
+SHOWN_DELIVERIES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class LeadTime:
+    """Predictive distribution of the days from order to ready: log t with nu degrees."""
+
+    location: float
+    scale: float
+    degrees: int
+
+    def at_most(self, days: Floats | float) -> Floats:
+        """P(lead <= days), continuous; days > 0."""
+        from scipy.special import stdtr
+
+        z = (np.log(np.asarray(days, dtype=np.float64)) - self.location) / self.scale
+        return np.asarray(stdtr(self.degrees, z), dtype=np.float64)
+
+    def by_day(self) -> Floats:
+        """P(lead = 1, 2, .. 90 days); the first takes what is below, the last what is above;
+        (90,).
+        """
+        edges = np.arange(1, LONGEST_LEAD_DAYS) + 0.5
+        below = self.at_most(edges.astype(np.float64))
+        return np.diff(below, prepend=0.0, append=1.0)
+
+
+def lead_time(supplier: Supplier) -> LeadTime:
+    """What the stated lead time and the seen ones say together. Stated and seen days are > 0."""
+    stated = log(max(supplier.stated_lead_days, 0.5))
+    seen = np.log(np.maximum(np.asarray(supplier.past_lead_days, dtype=np.float64), 0.5))
+    n = len(seen)
+    mean = float(seen.mean()) if n else stated
+    nu, weight = PRIOR_NU + n, PRIOR_RECEIPTS + n
+    squares = PRIOR_NU * PRIOR_SD**2 + float(((seen - mean) ** 2).sum())
+    squares += PRIOR_RECEIPTS * n / weight * (mean - stated) ** 2
+    location = (PRIOR_RECEIPTS * stated + n * mean) / weight
+    return LeadTime(location, sqrt(squares / nu * (1 + 1 / weight)), nu)
+
+
+def arrivals(supplier: Supplier, as_of: date, days: int) -> NDArray[np.int64]:
+    """First delivery day from each day 0..days on, counted from ``as_of``; ``days`` where none
+    comes.
+    """
+    out = np.full(days + 1, days, dtype=np.int64)
+    coming = days
+    for day in range(days, 0, -1):
+        if _delivers(supplier, as_of + timedelta(days=day)):
+            coming = day
+        out[day] = coming
+    out[0] = out[1] if days else 0
+    return out
+
+
+def risks(supplier: Supplier, as_of: date, out_by: Floats) -> Floats:
+    """Chance to be out by the end of the delivery of an order placed on day 0, 1, ..
+
+    out_by : (n,) chance to be out by the end of day 0..n-1. Returns (n - 90,).
+    """
+    last = len(out_by) - 1
+    arrival, lead = arrivals(supplier, as_of, last), lead_time(supplier).by_day()
+    days = np.arange(len(out_by) - LONGEST_LEAD_DAYS)
+    days[0] = int(supplier.past_cut_off_today)
+    ready = np.minimum(days[:, None] + np.arange(1, LONGEST_LEAD_DAYS + 1)[None, :], last)
+    return np.asarray(out_by[arrival[ready]] @ lead, dtype=np.float64)
+
+
+def order_by(risk: Floats, harm: HarmClass, horizon: int) -> int:
+    """The latest day whose order comes in time at the accepted risk; 0 = now, even if that is
+    late.
+    """
+    within = np.flatnonzero(risk[: horizon + 1] <= RISK[harm])
+    return int(within[-1]) if len(within) else 0
+
+
+def next_deliveries(supplier: Supplier, as_of: date, out_by: Floats) -> tuple[Delivery, ...]:
+    """The next four days on which a van may come, each with the chance of being out by its end."""
+    out: list[Delivery] = []
+    day = 1
+    while day < len(out_by) and len(out) < SHOWN_DELIVERIES:
+        if _delivers(supplier, as_of + timedelta(days=day)):
+            out.append(Delivery(day, float(out_by[day])))
+        day += 1
+    return tuple(out)
+
+
+def _delivers(supplier: Supplier, day: date) -> bool:
+    if day.weekday() not in supplier.delivery_weekdays:
+        return False
+    return not any(start <= day < end for start, end in supplier.closures)

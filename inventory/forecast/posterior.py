@@ -1,0 +1,208 @@
+"""How much is left now, and how much is really used per unit planned?
+
+A Kalman filter on the state x = [content, f_1..f_K, g, b]: usable content; a use factor for each
+line; a factor for days that nobody ticked; the offset of the scale used less often. Linear and
+Gaussian, so every step is a closed form; it is Bayesian regression of the weighed content on the
+cumulated plan.
+Source: Durbin and Koopman, Time Series Analysis by State Space Methods, ch. 4 (from memory); noise
+figures are assumptions of this program.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from math import log, pi, sqrt
+
+import numpy as np
+
+from inventory.forecast.days import Days
+from inventory.forecast.prior import ASSUMED, UNTICKED_DONE, Floats, factor_prior
+from inventory.forecast.types import Case, Observation
+
+EYE_SD = 0.09
+"""A look in quarters is +-12.5 % (sd 0.072), and the eye adds to it."""
+EYE_BLIND_DAYS = 7
+"""A look never counts so soon after a weighing."""
+SCALE_OFFSET_SD = 0.012
+RECENT_READINGS = 20
+SHOCK_Z = 4.0
+SHOCK_SD = 0.25
+TWICE_MEAN, TWICE_VAR = 0.3, 0.21
+"""A doubled tick is more often a doubled record than a doubled dose."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """An observation as the filter sees it: usable content of the whole case."""
+
+    on: date
+    at: int
+    """Days of history elapsed at its end."""
+    content: float
+    variance: float
+    vessel: int
+    other_scale: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Posterior:
+    """State at the end of ``as_of``: mean (K+3,), covariance (K+3, K+3), and how well it was
+    foretold.
+    """
+
+    mean: Floats
+    cov: Floats
+    walk: float
+    """Sd of the drift of a factor, relative, per square root of a day."""
+    log_evidence: float
+    z: tuple[float, ...]
+    """Standardised innovations of the readings in order, the first included."""
+    readings: tuple[Reading, ...]
+
+    @property
+    def level(self) -> float:
+        """Mean usable content, in the unit of the case."""
+        return float(self.mean[0])
+
+    @property
+    def lines(self) -> int:
+        """Number of plan lines K."""
+        return len(self.mean) - 3
+
+    @property
+    def mean_factor(self) -> float:
+        """Plain mean of the factors; 1 when nothing is planned."""
+        return float(self.mean[1:-2].mean()) if self.lines else 1.0
+
+
+def readings(case: Case) -> tuple[Reading, ...]:
+    """The observations that count, in order of time. Unknown containers raise ValueError."""
+    place = {v.id: k for k, v in enumerate(case.vessels)}
+    usual = _usual_scale(case)
+    out: list[Reading] = []
+    weighed: date | None = None
+    for seen in sorted(case.observations, key=lambda o: o.on):
+        if seen.on > case.as_of:
+            continue
+        if seen.kind == "eye" and weighed and (seen.on - weighed).days <= EYE_BLIND_DAYS:
+            continue
+        if seen.kind == "weigh":
+            weighed = seen.on
+        at = (seen.on - case.history_from).days + 1
+        if seen.container is not None and seen.container not in place:
+            msg = f"{case.case_id}: observation of unknown container {seen.container}"
+            raise ValueError(msg)
+        vessel = place.get(seen.container or "", -1)
+        content, variance = _content(case, seen, vessel)
+        other = seen.kind == "weigh" and seen.scale != usual
+        out.append(Reading(seen.on, max(0, at), content, variance, vessel, other))
+    return tuple(out)
+
+
+def follow(case: Case, days: Days, walk: float) -> Posterior:
+    """Run the filter over the whole history with one speed of drift ``walk`` [1/sqrt(day)]."""
+    usable = sum(v.nominal - v.unusable for v in case.vessels) or 1.0
+    state, seen = _start(case, days, usable, walk), readings(case)
+    at, opened = 0, 0
+    for n, reading in enumerate(seen):
+        state = _propagate(state, case, days, at, reading.at)
+        at = max(at, reading.at)
+        if reading.vessel > opened:
+            fills = sum(v.fill_sd**2 for v in case.vessels[opened + 1 : reading.vessel + 1])
+            state, opened = _widen(state, fills), reading.vessel
+        old = n < len(seen) - RECENT_READINGS
+        state = _observe(state, reading, (SHOCK_SD * usable) ** 2 if old else 0.0)
+    state = _propagate(state, case, days, at, days.past)
+    state = _widen(state, sum(v.fill_sd**2 for v in case.vessels[opened + 1 :]))
+    return replace(state, readings=seen)
+
+
+def _start(case: Case, days: Days, usable: float, walk: float) -> Posterior:
+    factors, spread = factor_prior(case.kind, days.is_feeder)
+    lines = len(days.lines)
+    for seen in case.calibration if lines else ():
+        h = np.append(np.full(lines, 1 / lines), 0.0)
+        gain = spread @ h / (h @ spread @ h + seen.sd**2)
+        factors = factors + gain * (seen.factor - h @ factors)
+        spread = spread - np.outer(gain, h @ spread)
+    mean = np.concatenate(([usable / 2], factors, [0.0]))
+    cov = np.zeros((lines + 3, lines + 3))
+    cov[0, 0] = (2 * usable) ** 2
+    cov[1:-1, 1:-1] = spread
+    cov[-1, -1] = (SCALE_OFFSET_SD * usable) ** 2
+    return Posterior(mean, cov, walk, 0.0, (), ())
+
+
+def _propagate(state: Posterior, case: Case, days: Days, start: int, end: int) -> Posterior:
+    """Use and booked events of the days from ``start`` to ``end`` (elapsed days of history)."""
+    if end <= start:
+        return state
+    done, twice = days.done[:, start:end], days.twice[:, start:end]
+    unticked = days.unticked[:, start:end]
+    given, open_days = done.sum(1) + TWICE_MEAN * twice.sum(1), unticked.sum()
+    move = np.eye(len(state.mean))
+    move[0, 1:-2] = -given
+    move[0, -2] = -open_days
+    booked = [e for e in case.events if start <= (e.on - case.history_from).days < end]
+    mean = move @ state.mean
+    mean[0] += sum(e.amount for e in booked)
+    cov = move @ state.cov @ move.T
+    f2, n = state.mean_factor**2, end - start
+    drift, total = (state.walk**2) * f2 * n, float(done.sum() + open_days)
+    cov[0, 0] += (
+        ASSUMED[case.kind].day_sd ** 2 * f2 * float((done**2).sum())
+        + UNTICKED_DONE * (1 - UNTICKED_DONE) * f2 * float((unticked**2).sum())
+        + TWICE_VAR * f2 * float((twice**2).sum())
+        + sum(e.sd**2 for e in booked)
+        + drift * total**2 / 3
+    )
+    factors = np.arange(1, len(mean) - 1)
+    cov[factors, factors] += drift
+    return replace(state, mean=mean, cov=cov)
+
+
+def _observe(state: Posterior, reading: Reading, reopen: float) -> Posterior:
+    h = np.zeros(len(state.mean))
+    h[0], h[-1] = 1.0, float(reading.other_scale)
+    gap = reading.content - float(h @ state.mean)
+    spread = max(float(h @ state.cov @ h) + reading.variance, 1e-12)
+    z = gap / sqrt(spread)
+    cov, s = state.cov, spread
+    if reopen and abs(z) > SHOCK_Z:
+        cov = cov.copy()
+        cov[0, 0] += reopen
+        s = spread + reopen
+    gain = cov @ h / s
+    evidence = state.log_evidence - (z * z + log(2 * pi * spread)) / 2
+    new_cov = cov - np.outer(gain, h @ cov)
+    return replace(
+        state,
+        mean=state.mean + gain * gap,
+        cov=(new_cov + new_cov.T) / 2,
+        log_evidence=evidence,
+        z=(*state.z, z),
+    )
+
+
+def _widen(state: Posterior, variance: float) -> Posterior:
+    cov = state.cov.copy()
+    cov[0, 0] += variance
+    return replace(state, cov=cov)
+
+
+def _content(case: Case, seen: Observation, vessel: int) -> tuple[float, float]:
+    """Usable content of the whole case that an observation says, and its variance."""
+    if seen.container is None:
+        return seen.value, seen.sd**2
+    own = case.vessels[vessel]
+    rest = sum(v.nominal - v.unusable for v in case.vessels[vessel + 1 :])
+    if seen.kind == "eye":
+        return seen.value * own.nominal - own.unusable + rest, (EYE_SD * own.nominal) ** 2
+    variance = seen.sd**2 + seen.resolution**2 / 12
+    return seen.value - own.unusable + rest, variance
+
+
+def _usual_scale(case: Case) -> str:
+    names = [o.scale for o in case.observations if o.kind == "weigh"]
+    return max(sorted(set(names)), key=names.count) if names else ""
