@@ -141,12 +141,12 @@ def _hosts() -> list[str]:
     return ["localhost", "127.0.0.1", "[::1]", *named]
 
 
-def _clock_start() -> datetime | None:
+def _check_clock() -> None:
+    """Refuse a start time that kernel/clock.py could not read."""
     text = os.environ.get("GALLERY_OPS_CLOCK", "").strip()
-    if not text:
-        return None
     try:
-        return datetime.fromisoformat(text)
+        if text:
+            datetime.fromisoformat(text)
     except ValueError:
         _stop(f"GALLERY_OPS_CLOCK must look like 2026-03-12T08:08, not {text!r}.")
 
@@ -157,8 +157,8 @@ DEBUG = _switch("GALLERY_OPS_DEBUG")
 BEHIND_HTTPS = _switch("GALLERY_OPS_HTTPS")
 SECRET_KEY = _secret_key(DATA_DIR)
 ALLOWED_HOSTS = _hosts()
-CLOCK_START = _clock_start()
 REDIS_URL = _redis_url()
+_check_clock()
 
 # --- what the program is made of -------------------------------------------------------------
 INSTALLED_APPS = [

@@ -1,0 +1,240 @@
+"""Which tests run where, and how does one see at a glance what happened? Standard library only.
+
+Groups: all pytest on SQLite, all pytest on PostgreSQL and Redis, node's runner, the browser. A
+group whose programs are missing is named loudly with the line that gets them; with CI=true that
+is a failure. Every group runs, also after a failed one.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+import xml.etree.ElementTree as ElementTree
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+HOUSE = HERE.parent
+sys.path[:0] = [str(HERE), str(HOUSE / "deploy")]
+
+import environment  # noqa: E402 - found by the path set above
+import servers  # noqa: E402
+
+VENV = HOUSE / ".venv-tests"
+LISTS = [HOUSE / "requirements.txt", HERE / "requirements.txt"]
+IN_CI = os.environ.get("CI", "").lower() in {"1", "true", "yes"}
+LIMIT_S = 20 * 60  # a group that hangs is ended; long runs have no limit
+NO_TESTS = 5  # pytest's exit code
+BROWSERS = ("chromium", "chromium-browser", "google-chrome")
+
+# What a group needs: the Debian package and how to see that its programs are there.
+PACKAGES: dict[str, Callable[[], bool]] = {
+    "postgresql": lambda: servers.postgres_program("initdb") is not None,
+    "redis-server": lambda: shutil.which("redis-server") is not None,
+    "nodejs": lambda: shutil.which("node") is not None,
+    "chromium": lambda: any(shutil.which(name) for name in BROWSERS),
+}
+
+
+@dataclass
+class Group:
+    name: str
+    packages: tuple[str, ...]
+    run: Callable[[], int]
+    outcome: str = "not run"
+    counts: Counter[str] = field(default_factory=Counter)
+    seconds: float = 0.0
+    failed: bool = False
+
+
+def say(line: str = "") -> None:
+    print(line, flush=True)
+
+
+def missing(packages: tuple[str, ...]) -> list[str]:
+    return [name for name in packages if not PACKAGES[name]()]
+
+
+def get_packages() -> None:
+    """As root, install what is missing with apt; otherwise the groups will say what they lack."""
+    wanted = missing(tuple(PACKAGES))
+    if not wanted or os.getuid() != 0 or not shutil.which("apt-get"):
+        return
+    say(f"Installing {' '.join(wanted)} with apt-get ...")
+    quiet = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+    install = ["apt-get", "install", "-y", "-q", "--no-install-recommends", *wanted]
+    for command in (["apt-get", "update", "-q"], install):
+        done = subprocess.run(
+            command, env=quiet, stdin=subprocess.DEVNULL, capture_output=True, text=True
+        )
+        if done.returncode:
+            say(f"  {' '.join(command[:2])} failed:\n{(done.stdout + done.stderr)[-800:]}")
+
+
+def split_marker(arguments: list[str]) -> tuple[list[str], str]:
+    """Take `-m EXPRESSION` out of pytest arguments, so that it can be joined with a group's."""
+    rest, marker = [], ""
+    words = iter(arguments)
+    for word in words:
+        if word == "-m":
+            marker = next(words, "")
+        elif word.startswith("-m") and not word.startswith("--"):
+            marker = word[2:].lstrip("=")
+        else:
+            rest.append(word)
+    return rest, marker
+
+
+class Runner:
+    """Runs the groups with the same arguments and keeps their counts."""
+
+    def __init__(self, python: Path, arguments: list[str]) -> None:
+        self.python = python
+        self.long = "--long" in arguments
+        given = [word for word in arguments if word != "--long"]
+        self.given, self.marker = split_marker(given)
+        self.selected = bool(given)
+        self.reports = Path(tempfile.mkdtemp(prefix="gallery-ops-reports-"))
+
+    def pytest(self, report: str, marker: str, more: list[str], **settings: str) -> int:
+        joined = f"({marker}) and ({self.marker})" if self.marker else marker
+        command = [str(self.python), "-m", "pytest", "-q", "-p", "no:schemathesis"]
+        command += ["-m", joined, f"--junitxml={self.reports / report}.xml", "--durations=5"]
+        command += ["--color=no"] if IN_CI else []
+        command += [*(["--long"] if self.long else []), *self.given, *more]
+        clean = {k: v for k, v in os.environ.items() if k not in {"DATABASE_URL", "REDIS_URL"}}
+        return self.call(command, {**clean, **settings})
+
+    def call(self, command: list[str], settings: dict[str, str]) -> int:
+        child = subprocess.Popen(
+            command, cwd=HOUSE, env=settings, stdin=subprocess.DEVNULL, start_new_session=True
+        )
+        try:
+            return child.wait(None if self.long else LIMIT_S)
+        except subprocess.TimeoutExpired:
+            say(f"Ended after {LIMIT_S // 60} minutes without an end of its own.")
+            return 124
+        finally:
+            if child.poll() is None or child.returncode == 124:
+                os.killpg(child.pid, signal.SIGKILL)
+                child.wait()
+
+    def sqlite(self) -> int:
+        return self.pytest("sqlite", "not browser", [])
+
+    def postgres(self) -> int:
+        try:
+            with servers.private_servers() as addresses:
+                return self.pytest("postgres", "not browser", [], **addresses)
+        except servers.NoServer as trouble:
+            say(str(trouble))
+            return 1
+
+    def browser(self) -> int:
+        folder = HERE / "browser"
+        if not folder.is_dir():
+            return NO_TESTS
+        return self.pytest("browser", "browser", [] if self.selected else [str(folder)])
+
+    def node(self) -> int:
+        files = sorted(str(path) for path in (HERE / "js").glob("*.test.mjs"))
+        if self.selected or not files:
+            return NO_TESTS
+        report = self.reports / "node.xml"
+        command = ["node", "--test", "--test-reporter=spec", "--test-reporter-destination=stdout"]
+        command += ["--test-reporter=junit", f"--test-reporter-destination={report}", *files]
+        return self.call(command, dict(os.environ))
+
+    def counts(self, report: str) -> Counter[str]:
+        """Passed, failed and skipped of a group, from the report that the runner wrote."""
+        path = self.reports / f"{report}.xml"
+        counts: Counter[str] = Counter()
+        if not path.exists():
+            return counts
+        for case in ElementTree.parse(path).iter("testcase"):  # noqa: S314 - our own file
+            kinds = {child.tag for child in case}
+            bad, left = kinds & {"failure", "error"}, "skipped" in kinds
+            counts["failed" if bad else "skipped" if left else "passed"] += 1
+        return counts
+
+
+def run_group(group: Group, runner: Runner, report: str) -> None:
+    say(f"\n=== {group.name} ===")
+    lacking = missing(group.packages)
+    if lacking:
+        group.outcome = f"COULD NOT RUN. Get what it needs: apt-get install -y {' '.join(lacking)}"
+        group.failed = IN_CI
+        say(group.outcome)
+        return
+    began = time.monotonic()
+    code = group.run()
+    group.seconds = time.monotonic() - began
+    group.counts = runner.counts(report)
+    if code == NO_TESTS:
+        nothing_wanted = runner.selected or report in {"node", "browser"}
+        group.outcome, group.failed = "no test selected", not nothing_wanted
+    else:
+        group.outcome, group.failed = ("passed", False) if code == 0 else (f"FAILED ({code})", True)
+
+
+def summary(groups: list[Group], began: float) -> int:
+    total: Counter[str] = Counter()
+    say("\n=== Summary ===")
+    for group in groups:
+        total += group.counts
+        numbers = ", ".join(
+            f"{group.counts[kind]} {kind}"
+            for kind in ("passed", "failed", "skipped")
+            if group.counts[kind] or (kind != "skipped" and group.counts)
+        )
+        say(f"{group.name:<24} {group.outcome}  {numbers}  {group.seconds:.0f} s")
+    for group in groups:
+        if group.outcome.startswith("COULD NOT RUN"):
+            say(f"!!! {group.name} was not tested. {group.outcome}")
+    say(f"Everything together took {time.monotonic() - began:.0f} s.")
+    skipped = f", {total['skipped']} skipped" if total["skipped"] else ""
+    say(f"{total['passed']} passed, {total['failed']} failed{skipped}")
+    nothing = not total["passed"] and not total["failed"]
+    if nothing:
+        say("No test ran: check the pytest arguments.")
+    return 1 if nothing or any(group.failed for group in groups) else 0
+
+
+def main(arguments: list[str]) -> int:
+    began = time.monotonic()
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))
+    try:
+        python = environment.make(VENV, LISTS, say)
+    except environment.Trouble as trouble:
+        print(f"tests/run: {trouble}", file=sys.stderr)
+        return 1
+    if arguments == ["--prepare"]:
+        return 0
+    get_packages()
+    runner = Runner(python, arguments)
+    groups = {
+        "sqlite": Group("SQLite", (), runner.sqlite),
+        "postgres": Group("PostgreSQL and Redis", ("postgresql", "redis-server"), runner.postgres),
+        "node": Group("JavaScript modules", ("nodejs",), runner.node),
+        "browser": Group("Browser", ("chromium",), runner.browser),
+    }
+    try:
+        for report, group in groups.items():
+            run_group(group, runner, report)
+        return summary(list(groups.values()), began)
+    finally:
+        shutil.rmtree(runner.reports, ignore_errors=True)
+
+
+if __name__ == "__main__":
+    try:
+        sys.exit(main(sys.argv[1:]))
+    except KeyboardInterrupt:
+        sys.exit(130)
