@@ -26,8 +26,8 @@ class ContainerKind(models.TextChoices):
 class Container(ShowroomRow):
     """One bottle, can, tub or cylinder of one lot, with its own code and its own opened-on.
 
-    Its level is the sum of its movements, never a column. ``press_nominal_ul`` is what the instruction
-    takes one press of its pump to give; what a press really gives is a calibration.
+    Its level is the sum of its movements, never a column. ``press_nominal_ul`` is what the
+    instruction takes one press of its pump to give; what it really gives is a calibration.
     """
 
     code = models.CharField(max_length=8)

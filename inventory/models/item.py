@@ -9,7 +9,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
-from gallery_ops.kernel.models import HarmClass, ShowroomRow
+from gallery_ops.kernel.models import HarmClass, Named, ShowroomRow
 
 
 class ItemKind(models.TextChoices):
@@ -23,8 +23,8 @@ class ItemKind(models.TextChoices):
     OTHER = "other", _("other")
 
 
-class Item(ShowroomRow):
-    """Something that is counted in one dimension; every amount of it is a whole number of base units.
+class Item(Named, ShowroomRow):
+    """Something counted in one dimension; every amount of it is a whole number of base units.
 
     Base units: microlitre for a volume, milligram for a mass, piece for a count.
     """

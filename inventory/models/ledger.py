@@ -93,8 +93,8 @@ class Weighing(Fact):
                 condition=Q(gross_mg__gte=F("tare_mg") + F("regulator_mg") - 20_000),
                 name="weighing_not_below_empty",
                 violation_error_message=_(
-                    "The scale shows less than the empty container: check the tare, and whether the "
-                    "regulator was on."
+                    "The scale shows less than the empty container: check the tare, and "
+                    "whether the regulator was on."
                 ),
             ),
             models.UniqueConstraint(

@@ -8,12 +8,12 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from gallery_ops.kernel.models import Fact, ShowroomRow
+from gallery_ops.kernel.models import Fact, Named, ShowroomRow
 from inventory.models.item import Supplier
 from tanks.models import Species, Tank
 
 
-class LivestockBatch(ShowroomRow):
+class LivestockBatch(Named, ShowroomRow):
     """Animals of one species that arrived together."""
 
     species = models.ForeignKey(Species, on_delete=models.PROTECT, related_name="batches")

@@ -9,13 +9,13 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
-from gallery_ops.kernel.models import ShowroomRow
+from gallery_ops.kernel.models import Named, ShowroomRow
 from inventory.models.container import SupplyPurpose
 from inventory.models.item import Item
 from tanks.models import Tank
 
 
-class UsePlan(ShowroomRow):
+class UsePlan(Named, ShowroomRow):
     """A version of what one tank gets of one item. Changing a plan closes it and opens the next."""
 
     tank = models.ForeignKey(Tank, on_delete=models.PROTECT, related_name="use_plans")

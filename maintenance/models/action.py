@@ -11,7 +11,7 @@ from gallery_ops.kernel.models import ShowroomRow
 
 
 class Action(ShowroomRow):
-    """The raw envelope of one tap: canonical JSON and its hash, in the same transaction as its effects."""
+    """The raw envelope of one tap: canonical JSON and hash, stored together with its effects."""
 
     is_fact: ClassVar[bool] = True
 

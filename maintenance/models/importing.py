@@ -1,4 +1,4 @@
-"""A spreadsheet that was brought in: what it made, so that twice makes no doubles and undo is whole."""
+"""A spreadsheet brought in: what it made, so that twice makes no doubles and undo is whole."""
 
 from __future__ import annotations
 

@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from gallery_ops.kernel.models import ShowroomRow
+from gallery_ops.kernel.models import Named, ShowroomRow
 from tanks.models import Position, Tank, Zone
 
 
@@ -19,7 +19,7 @@ class RoundKind(models.TextChoices):
     CLOSING = "closing", _("closing")
 
 
-class Round(ShowroomRow):
+class Round(Named, ShowroomRow):
     """A walk through one zone."""
 
     code = models.CharField(max_length=8)
@@ -45,7 +45,7 @@ class Round(ShowroomRow):
         return f"{self.get_kind_display()} {self.zone} {self.business_on}"
 
 
-class Stop(ShowroomRow):
+class Stop(Named, ShowroomRow):
     """A place of the round; the tank that stood there when the round was made, or none."""
 
     round = models.ForeignKey(Round, on_delete=models.PROTECT, related_name="stops")

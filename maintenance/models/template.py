@@ -8,7 +8,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from gallery_ops.kernel.models import Fact, HarmClass, ShowroomRow
+from gallery_ops.kernel.models import Fact, HarmClass, Named, ShowroomRow
 from gallery_ops.kernel.models.person import Skill
 from tanks.models import Room, Tank, Zone
 
@@ -73,7 +73,7 @@ class TaskTemplate(ShowroomRow):
         return self.name
 
 
-class DueTask(ShowroomRow):
+class DueTask(Named, ShowroomRow):
     """One occurrence of a template for one subject. What became of it follows from its facts."""
 
     template = models.ForeignKey(TaskTemplate, on_delete=models.PROTECT, related_name="due_tasks")

@@ -134,7 +134,7 @@ class Layout(Period):
 
 
 class LayoutVersion(Period):
-    """A state of a layout worth a number: 1.0 at flooding, minor for plants, major for hardscape."""
+    """A state of a layout worth a number: 1.0 flooded, minor for plants, major for hardscape."""
 
     layout = models.ForeignKey(Layout, on_delete=models.PROTECT, related_name="versions")
     major = models.PositiveIntegerField(default=1)

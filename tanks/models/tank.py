@@ -1,7 +1,7 @@
 """The glass, the codes it was called by, and where it stood when.
 
-"The tank" means three things: the glass (:class:`Tank`), the place (:class:`~tanks.models.place.Position`)
-and the planted work in it (:class:`~tanks.models.layout.Layout`). Each has its own row and its own time.
+"The tank" means three things: the glass (``Tank``), the place (``Position``) and the planted work
+in it (``Layout``). Each has its own row and its own time.
 """
 
 from __future__ import annotations

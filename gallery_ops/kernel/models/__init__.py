@@ -2,7 +2,7 @@
 
 from gallery_ops.kernel.models.alert import Alert, HarmClass
 from gallery_ops.kernel.models.audit import AuditEntry
-from gallery_ops.kernel.models.base import BASE_UNIT_LIMIT, Fact, Period, ShowroomRow
+from gallery_ops.kernel.models.base import BASE_UNIT_LIMIT, Fact, Named, Period, ShowroomRow
 from gallery_ops.kernel.models.device import ApiToken, Device, EnrolmentCode, SignInTry
 from gallery_ops.kernel.models.person import (
     Membership,
@@ -28,6 +28,7 @@ __all__ = [
     "HarmClass",
     "Heartbeat",
     "Membership",
+    "Named",
     "Period",
     "Person",
     "Role",

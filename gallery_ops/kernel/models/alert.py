@@ -8,7 +8,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from gallery_ops.kernel.models.base import ShowroomRow
+from gallery_ops.kernel.models.base import Named, ShowroomRow
 
 
 class HarmClass(models.TextChoices):
@@ -20,11 +20,10 @@ class HarmClass(models.TextChoices):
     D = "D", _("cosmetic")
 
 
-class Alert(ShowroomRow):
+class Alert(Named, ShowroomRow):
     """Something that needs a person, with its because. Closes by itself when its cause is gone.
 
-    ``because`` is a list of ``{"what": key, ...figures}`` that a page turns into sentences;
-    ``sentence_key`` with ``figures`` is the sentence itself, so that each reader has it in their language.
+    ``because`` is a list of ``{"what": key, ...figures}`` that a page turns into sentences.
     """
 
     kind = models.CharField(max_length=40)

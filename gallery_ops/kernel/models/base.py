@@ -1,20 +1,22 @@
-"""What every table of a showroom has in common: its showroom, its period, and how a fact is written.
+"""What every table of a showroom has in common: its showroom, its period, how a fact is written.
 
-Three abstract classes and nothing else. ``ShowroomRow`` puts a row into its tenant, ``Period`` gives
-a thing the time during which it was so, ``Fact`` is something somebody did or saw. Facts are never
-changed and never deleted: :mod:`gallery_ops.kernel.guards` puts that into the database.
+Four abstract classes and nothing else. ``ShowroomRow`` puts a row into its tenant, ``Named`` gives
+it a name for programs, ``Period`` the time during which a thing was so, ``Fact`` is something
+somebody did or saw. Facts are never changed and never deleted: :mod:`gallery_ops.kernel.guards`
+puts that into the database.
 """
 
 from __future__ import annotations
 
 from typing import Any, ClassVar, Self
+from uuid import uuid4
 
 from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 BASE_UNIT_LIMIT = 10**15
-"""No single amount exceeds this many base units (1 000 t, 1 000 000 m3), so sums stay in 64 bits."""
+"""Most base units of a single amount (1,000 t, 1,000,000 m3), so that sums stay in 64 bits."""
 
 
 class ShowroomQuerySet(models.QuerySet[Any]):
@@ -23,6 +25,15 @@ class ShowroomQuerySet(models.QuerySet[Any]):
     def of(self, showroom: Any) -> Self:
         """Rows of this showroom only: the first filter of every query."""
         return self.filter(showroom=showroom)
+
+
+class Named(models.Model):
+    """A row that programs and tablets may name: by ``uid``, never by its key."""
+
+    uid = models.UUIDField(unique=True, default=uuid4, editable=False)
+
+    class Meta:
+        abstract = True
 
 
 class ShowroomRow(models.Model):
@@ -80,9 +91,9 @@ class FactQuerySet(ShowroomQuerySet):
 class Fact(ShowroomRow):
     """Something done or seen, by whom and when; written once, corrected only by a further fact.
 
-    ``done_at`` is what was said, ``done_at_corrected`` the same with the clock offset of the device
-    taken off, ``entered_at`` when this database heard of it. ``action_id`` is the UUID that the device
-    gave the action, shared by all facts that follow from it.
+    ``done_at`` is what was said, ``done_at_corrected`` the same with the clock offset of the
+    device taken off, ``entered_at`` when this database heard of it. ``action_id`` is the UUID that
+    the device gave the action, shared by all facts that follow from it.
     """
 
     is_fact: ClassVar[bool] = True

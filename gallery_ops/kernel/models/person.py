@@ -11,7 +11,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from gallery_ops.kernel.models.base import Period, ShowroomRow
+from gallery_ops.kernel.models.base import Named, Period, ShowroomRow
 
 
 class PersonManager(BaseUserManager["Person"]):
@@ -32,7 +32,7 @@ class PersonManager(BaseUserManager["Person"]):
         return self.create_user(login, name, password, is_staff=True, is_superuser=True)
 
 
-class Person(AbstractBaseUser, PermissionsMixin):
+class Person(Named, AbstractBaseUser, PermissionsMixin):
     """Somebody who works here, or did: records stay under their name."""
 
     login = models.CharField(
@@ -42,7 +42,7 @@ class Person(AbstractBaseUser, PermissionsMixin):
             RegexValidator(
                 r"^[a-z0-9](?:[a-z0-9.\-]*[a-z0-9])?$",
                 _(
-                    "A sign-in name has small letters, digits, points and hyphens, such as iskra.vann."
+                    "A sign-in name has small letters, digits, points and hyphens: iskra.vann."
                 ),
             )
         ],
