@@ -142,16 +142,16 @@ class SkipReason(models.TextChoices):
 
     NOT_NEEDED = "not_needed", _("not needed")
     SHORT_OF_TIME = "short_of_time", _("short of time")
-    HIGHER_SKILL = "higher_skill", _("needs higher skill")
+    NEEDS_SKILL = "needs_skill", _("needs higher skill")
     OUT_OF_STOCK = "out_of_stock", _("out of stock")
     TOOL_BROKEN = "tool_broken", _("tool broken")
-    DO_NOT_DISTURB = "do_not_disturb", _("animals must not be disturbed")
+    ANIMALS_REST = "animals_rest", _("animals must not be disturbed")
     EVENT = "event", _("filming or event")
     TANK_EMPTY = "tank_empty", _("tank empty or out of service")
-    SAFETY_STOP = "safety_stop", _("stopped for people's protection")
+    DANGER = "danger", _("stopped because of danger")
     ALREADY_DONE = "already_done", _("already done by somebody")
-    NO_WATER_OR_POWER = "no_water_or_power", _("no water or power")
-    OTHER = "other", _("other")
+    NO_SUPPLY = "no_supply", _("no water or power")
+    OTHER = "other", _("another reason")
 
 
 class Skip(Fact):

@@ -1,0 +1,80 @@
+"""Rooms, zones, positions: where tanks can stand."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+
+from gallery_ops.kernel.models import Membership, Showroom
+from gallery_ops.kernel.rights import require
+from gallery_ops.kernel.services import audit
+from tanks.models import Position, Room, Zone
+
+
+@transaction.atomic
+def add_room(
+    *,
+    showroom: Showroom,
+    name: str,
+    by: Membership,
+    at: datetime,
+    volume_m3: int | None = None,
+    has_gas_alarm: bool | None = None,
+    walking_order: int = 0,
+) -> Room:
+    """A room of the gallery; its air volume [m3] only if somebody measured it."""
+    require(by, "plan.change", in_=showroom)
+    room = Room(
+        showroom=showroom,
+        name=name.strip(),
+        volume_m3=volume_m3,
+        has_gas_alarm=has_gas_alarm,
+        walking_order=walking_order,
+    )
+    room.full_clean()
+    room.save()
+    audit.record(by=by, at=at, deed="room.added", subject=room, after={"name": room.name})
+    return room
+
+
+@transaction.atomic
+def add_zone(
+    *, showroom: Showroom, code: str, by: Membership, at: datetime, walking_order: int = 0
+) -> Zone:
+    """A part of the walk that one carer does."""
+    require(by, "plan.change", in_=showroom)
+    zone = Zone(showroom=showroom, code=code.strip(), walking_order=walking_order)
+    zone.full_clean()
+    zone.save()
+    audit.record(by=by, at=at, deed="zone.added", subject=zone, after={"code": zone.code})
+    return zone
+
+
+@transaction.atomic
+def add_position(
+    *,
+    room: Room,
+    zone: Zone,
+    name: str,
+    walking_order: int,
+    by: Membership,
+    at: datetime,
+    circuit: str = "",
+    viewing_sides: int = 1,
+) -> Position:
+    """A place for one tank, and when it is passed on the walk."""
+    require(by, "plan.change", in_=room.showroom)
+    position = Position(
+        showroom=room.showroom,
+        room=room,
+        zone=zone,
+        name=name.strip(),
+        walking_order=walking_order,
+        circuit=circuit,
+        viewing_sides=viewing_sides,
+    )
+    position.full_clean()
+    position.save()
+    audit.record(by=by, at=at, deed="position.added", subject=position, after={"name": name})
+    return position
