@@ -1,5 +1,7 @@
 """What holds for every test? Long runs and browsers only when asked for."""
 
+from collections.abc import Iterator
+
 import pytest
 
 
@@ -15,3 +17,26 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if left_out:
         config.hook.pytest_deselected(items=left_out)
         items[:] = [item for item in items if "long" not in item.keywords]
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _guards_lifted_before_a_flush() -> Iterator[None]:
+    """Let Django empty the tables after a test with real transactions.
+
+    On SQLite it deletes row by row, which tables of facts refuse. The flush ends with post_migrate,
+    and that puts the guards back.
+    """
+    from django.test import TestCase, TransactionTestCase
+
+    from gallery_ops.kernel import guards
+
+    empty_tables = TransactionTestCase._fixture_teardown  # type: ignore[attr-defined]
+
+    def lift_first(self: TransactionTestCase) -> None:
+        if not isinstance(self, TestCase):
+            guards.lift()
+        empty_tables(self)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(TransactionTestCase, "_fixture_teardown", lift_first)
+        yield
