@@ -2,6 +2,7 @@
 
 from maintenance.models.action import Action, Verdict
 from maintenance.models.importing import ImportRun
+from maintenance.models.observation import Observation
 from maintenance.models.rota import Shift
 from maintenance.models.round import Round, RoundKind, Stop
 from maintenance.models.template import (
@@ -18,6 +19,7 @@ __all__ = [
     "Completion",
     "DueTask",
     "ImportRun",
+    "Observation",
     "Round",
     "RoundKind",
     "Scope",

@@ -116,12 +116,11 @@ class DueTask(Named, ShowroomRow):
 
 
 class Completion(Fact):
-    """A due task was done. The earliest completes it, a second is kept as an extra look."""
+    """A due task was done. The earliest that stands completes it, others are extra looks."""
 
     due_task = models.ForeignKey(DueTask, on_delete=models.PROTECT, related_name="completions")
     minutes = models.PositiveIntegerField(null=True, blank=True)
     answers = models.JSONField(default=dict, blank=True)
-    is_extra = models.BooleanField(default=False)
     entered_late = models.BooleanField(default=False)
 
     class Meta:
