@@ -42,15 +42,47 @@ class TaskTemplate(ShowroomRow):
     )
     rule = models.CharField(max_length=200, help_text=_("RFC 5545 recurrence on local dates"))
     counts_from = models.CharField(
-        max_length=5, choices=[("due", _("from due")), ("done", _("from done"))], default="due"
+        max_length=8,
+        choices=[
+            ("due", _("from due")),
+            ("done", _("from done")),
+            ("flooding", _("from the day of flooding")),
+        ],
+        default="due",
     )
-    due_time = models.TimeField(help_text=_("Local time by which it should be done"))
+    from_day = models.PositiveIntegerField(
+        null=True, blank=True, help_text=_("First day of the layout, counted from flooding")
+    )
+    to_day = models.PositiveIntegerField(
+        null=True, blank=True, help_text=_("Last day of the layout, empty for as long as it lasts")
+    )
+    is_spread = models.BooleanField(
+        default=False, help_text=_("Each tank gets one weekday of the rule's list")
+    )
+    on_closed_day = models.CharField(
+        max_length=7,
+        choices=[("keep", _("stays")), ("earlier", _("earlier")), ("later", _("later"))],
+        default="keep",
+    )
+    only_with = models.CharField(
+        max_length=12, blank=True, help_text=_("No such plan or thing, no task")
+    )
+    due_time = models.TimeField(
+        null=True,
+        blank=True,
+        help_text=_("Local time by which it should be done; empty for any time of that day"),
+    )
     round_kind = models.CharField(max_length=8, blank=True)
     stages = models.JSONField(default=list, blank=True, help_text=_("Stages in which it is due"))
     harm_class = models.CharField(max_length=1, choices=HarmClass.choices)
     skill = models.CharField(max_length=2, choices=Skill.choices, default=Skill.C1)
     minutes_by_size = models.JSONField(default=dict, blank=True)
     questions = models.JSONField(default=list, blank=True)
+    catalogue_digest = models.CharField(
+        max_length=64,
+        blank=True,
+        help_text=_("The catalogue row it was made from; empty: a person"),
+    )
     from_on = models.DateField()
     to_on = models.DateField(null=True, blank=True)
 
@@ -66,6 +98,11 @@ class TaskTemplate(ShowroomRow):
             ),
             models.CheckConstraint(
                 condition=Q(harm_class__in=HarmClass.values), name="template_harm_class_is_known"
+            ),
+            models.CheckConstraint(
+                condition=~Q(harm_class=HarmClass.A) | Q(on_closed_day="keep"),
+                name="class_a_never_moves_for_a_closed_day",
+                violation_error_message=_("A task of class A stays on its day, closed or not."),
             ),
         ]
 

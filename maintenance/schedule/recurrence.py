@@ -224,6 +224,18 @@ def _ever_occurs(stored: str) -> bool:
     return next(iter(forever), None) is not None
 
 
+def clocks_change_on(day: date, zone: ZoneInfo) -> bool:
+    """Do the clocks of this zone change on this local date?
+
+    >>> clocks_change_on(date(2026, 3, 29), ZoneInfo("Europe/London"))
+    True
+    """
+    start, end = (
+        _wall(each).replace(tzinfo=zone).utcoffset() for each in (day, day + timedelta(days=1))
+    )
+    return start != end
+
+
 def _expand(text: str, start: datetime, zone: ZoneInfo | None) -> rrule:
     """The rule as dateutil expands it; its UNTIL on the wall clock of the zone."""
     parts = parts_of(text)

@@ -25,8 +25,9 @@ COUNTS_FROM: Final = ("due", "done", "flooding")
 SKILLS: Final = ("C1", "C2", "C3", "D", "T")
 STAGES: Final = ("start_up", "grow_in", "show", "recovery", "decline", "in_use")
 ONLY_WITH: Final = (
-    "", "dose_plan", "feed_plan", "gas_plan", "feeder", "pump_bottle", "drop_checker", "filter"
+    "", "dose_plan", "feed_plan", "gas_plan", "feeder", "pump_bottle", "clock_change"
 )  # fmt: skip
+TASK_KINDS: Final = ("work", "look", "feed", "dose", "weigh")
 KINDS: Final = ("look", "count", "reading", "amount", "yes_no", "text")
 FALLBACK: Final = "en"
 _TASK_FIELDS: Final = frozenset(
@@ -45,6 +46,7 @@ _TASK_FIELDS: Final = frozenset(
         "minutes",
         "stages",
         "only_with",
+        "kind",
         "closed",
         "questions",
     ]
@@ -87,6 +89,7 @@ class Task:
     to_day: int | None = None
     stages: tuple[str, ...] = ()
     only_with: str = ""
+    kind: str = "work"
     questions: tuple[str, ...] = ()
 
     def name(self, language: str) -> str:
@@ -172,6 +175,7 @@ def _task(key: str, row: Mapping[str, object], bands: int) -> Task:
         to_day=_day(key, row, "to_day"),
         stages=_list(key, row, "stages", STAGES),
         only_with=_choice(key, row, "only_with", ONLY_WITH),
+        kind=_choice(key, row, "kind", TASK_KINDS, unless="work"),
         questions=_list(key, row, "questions", None),
     )
     _check_together(task)
@@ -242,8 +246,14 @@ def _day(key: str, row: Mapping[str, object], field: str) -> int | None:
     return value
 
 
-def _choice(key: str, row: Mapping[str, object], field: str, allowed: tuple[str, ...]) -> str:
-    value = row.get(field, "" if "" in allowed else None)
+def _choice(
+    key: str,
+    row: Mapping[str, object],
+    field: str,
+    allowed: tuple[str, ...],
+    unless: str | None = None,
+) -> str:
+    value = row.get(field, "" if "" in allowed else unless)
     if value not in allowed:
         raise _refused(key, field, ", ".join(word or "nothing" for word in allowed), value)
     return str(value)

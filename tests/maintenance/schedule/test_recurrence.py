@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from gallery_ops.kernel.values.limits import OutOfRange
 from maintenance.schedule.recurrence import (
     at_month_end,
+    clocks_change_on,
     dates_between,
     instant_of,
     next_from_done,
@@ -139,6 +140,16 @@ def test_other_zones_leave_out_half_past_two_or_a_whole_day() -> None:
     assert lord_howe == datetime(2026, 10, 3, 15, 30, tzinfo=UTC)
     apia = instant_of(d("2011-12-30"), time(9), ZoneInfo("Pacific/Apia"))
     assert apia == datetime(2011, 12, 30, 10, 0, tzinfo=UTC)
+
+
+def test_the_clocks_change_on_two_dates_of_the_year() -> None:
+    first = d("2026-01-01")
+    days = [first + timedelta(days=offset) for offset in range(365)]
+    assert [day for day in days if clocks_change_on(day, LONDON)] == [
+        d("2026-03-29"),
+        d("2026-10-25"),
+    ]
+    assert not any(clocks_change_on(day, ZoneInfo("UTC")) for day in days)
 
 
 def test_a_daily_task_is_due_once_on_each_date_across_both_nights() -> None:
