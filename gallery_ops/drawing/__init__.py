@@ -1,0 +1,70 @@
+"""How does a tank look from the front, to scale?
+
+The one drawing module of the house. It knows no database and no request: plain frozen
+values go in, SVG text comes out, and the same values give the same text on every machine.
+Geometry stands in attributes and looks in classes, so that a strict content policy holds and
+the style sheet colours every drawing for day, night and show hours.
+
+One unit is one centimetre. Layers, back to front: water, two far hills of foliage,
+hardscape, stems, mounds, ground, carpet, animals, waterline, glass.
+"""
+
+from gallery_ops.drawing.marks import MARKS, mark
+from gallery_ops.drawing.outlines import Outline, outlines
+from gallery_ops.drawing.standalone import STYLE, content_hash, standalone
+from gallery_ops.drawing.strip import (
+    Axis,
+    Level,
+    axis_svg,
+    level_of,
+    strip_svg,
+)
+from gallery_ops.drawing.tank import front_view, svg, view_box
+from gallery_ops.drawing.types import (
+    Detail,
+    Hardscape,
+    Leaf,
+    Place,
+    PlantGroup,
+    Profile,
+    Rock,
+    Stage,
+    State,
+    TankShape,
+)
+from gallery_ops.drawing.walk import Stop, floors, walk
+from gallery_ops.drawing.wall import WallPiece, hang, wall_piece
+
+__all__ = [
+    "MARKS",
+    "STYLE",
+    "Axis",
+    "Detail",
+    "Hardscape",
+    "Leaf",
+    "Level",
+    "Outline",
+    "Place",
+    "PlantGroup",
+    "Profile",
+    "Rock",
+    "Stage",
+    "State",
+    "Stop",
+    "TankShape",
+    "WallPiece",
+    "axis_svg",
+    "content_hash",
+    "floors",
+    "front_view",
+    "hang",
+    "level_of",
+    "mark",
+    "outlines",
+    "standalone",
+    "strip_svg",
+    "svg",
+    "view_box",
+    "walk",
+    "wall_piece",
+]
