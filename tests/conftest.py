@@ -3,6 +3,9 @@
 from collections.abc import Iterator
 
 import pytest
+from django.db import connection
+
+from tests.watch import watch_writes
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -39,4 +42,11 @@ def _guards_lifted_before_a_flush() -> Iterator[None]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(TransactionTestCase, "_fixture_teardown", lift_first)
+        yield
+
+
+@pytest.fixture(autouse=True)
+def _every_write_goes_through_a_service(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Fail a test in which a page, an endpoint, a job or an action writes by itself."""
+    with connection.execute_wrapper(watch_writes):
         yield
