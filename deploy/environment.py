@@ -14,6 +14,7 @@ import time
 from collections import deque
 from collections.abc import Callable
 from pathlib import Path
+from typing import IO
 
 STAMP = "installed.sha256"
 NETWORK_SIGNS = (
@@ -97,7 +98,8 @@ def _install(folder: Path, lists: list[Path], say: Callable[[str], None]) -> Non
     command = [str(python_of(folder)), "-m", "pip", "install", "--no-input", "--retries", "2"]
     command += ["--timeout", "15", "--progress-bar", "off", "--disable-pip-version-check"]
     environment = {**os.environ, "PYTHONUNBUFFERED": "1", "PIP_ROOT_USER_ACTION": "ignore"}
-    pip = subprocess.Popen(
+    last: deque[str] = deque(maxlen=40)
+    with subprocess.Popen(
         command + options,
         stdin=subprocess.DEVNULL,
         stdout=subprocess.PIPE,
@@ -105,18 +107,10 @@ def _install(folder: Path, lists: list[Path], say: Callable[[str], None]) -> Non
         text=True,
         errors="replace",
         env=environment,
-    )
-    last: deque[str] = deque(maxlen=40)
-    found = 0
-    assert pip.stdout is not None
-    for line in pip.stdout:
-        last.append(line)
-        found += line.startswith("Collecting ")
-        if line.startswith("Collecting ") and found % 10 == 0:
-            say(f"  {found} packages found ...")
-        if line.startswith("Installing collected"):
-            say(f"  {found} packages fetched, unpacking ...")
-    if pip.wait() == 0:
+    ) as pip:
+        assert pip.stdout is not None
+        _show_progress(pip.stdout, last, say)
+    if pip.returncode == 0:
         return
     said = "".join(last)
     if any(sign in said for sign in NETWORK_SIGNS):
@@ -128,6 +122,18 @@ def _install(folder: Path, lists: list[Path], say: Callable[[str], None]) -> Non
     raise Trouble(
         "The packages could not be installed. The last lines of the installer:\n" + _end_of(said)
     )
+
+
+def _show_progress(lines: IO[str], last: deque[str], say: Callable[[str], None]) -> None:
+    """One line for every ten packages; `last` keeps the end of what the installer said."""
+    found = 0
+    for line in lines:
+        last.append(line)
+        found += line.startswith("Collecting ")
+        if line.startswith("Collecting ") and found % 10 == 0:
+            say(f"  {found} packages found ...")
+        if line.startswith("Installing collected"):
+            say(f"  {found} packages fetched, unpacking ...")
 
 
 def _end_of(text: str) -> str:
