@@ -74,12 +74,12 @@ def reasons(found: Findings) -> tuple[Reason, ...]:
         _last_measured(found),
         _plan(found),
         _learned(found),
-        {"key": "changes_ahead", "changes": _changes(found)},
+        {"what": "changes_ahead", "changes": _changes(found)},
         _skipped(found),
         _deliveries(found),
         _reorder_point(found),
-        {"key": "on_order", "kept": False},
-        {"key": "past_errors", "n": 0},
+        {"what": "on_order", "kept": False},
+        {"what": "past_errors", "n": 0},
     )
 
 
@@ -91,7 +91,7 @@ def amount(value: float, unit: str) -> Reason:
 def _last_measured(found: Findings) -> Reason:
     on = found.measured_on
     return {
-        "key": "last_measured",
+        "what": "last_measured",
         "on": on.isoformat() if on else None,
         "age_days": (found.as_of - on).days if on else None,
         "n": found.measured_n,
@@ -102,7 +102,7 @@ def _last_measured(found: Findings) -> Reason:
 
 def _plan(found: Findings) -> Reason:
     return {
-        "key": "plan",
+        "what": "plan",
         "per_day": amount(_planned_per_day(found), found.unit),
         "lines": sum(_lines_ahead(d) for d in found.days),
         "gives": sorted({s.by for case in found.places for s in case.plan}),
@@ -111,10 +111,10 @@ def _plan(found: Findings) -> Reason:
 
 def _learned(found: Findings) -> Reason:
     if found.factor is None:
-        return {"key": "learned", "factor": None, "n": found.measured_n}
+        return {"what": "learned", "factor": None, "n": found.measured_n}
     mean, sd = found.factor
     return {
-        "key": "learned",
+        "what": "learned",
         "factor": round(mean, 4),
         "from": round(max(0.0, mean - Z_10 * sd), 4),
         "to": round(mean + Z_10 * sd, 4),
@@ -125,14 +125,14 @@ def _learned(found: Findings) -> Reason:
 def _skipped(found: Findings) -> Reason:
     counted = sum(d.shares.counted for d in found.days)
     if not counted:
-        return {"key": "skipped", "ticked": any(c.ticked for c in found.places), "n": 0}
+        return {"what": "skipped", "ticked": any(c.ticked for c in found.places), "n": 0}
 
     def share(name: str) -> float:
         total = sum(getattr(d.shares, name) * d.shares.counted for d in found.days)
         return round(float(total) / counted, 4)
 
     return {
-        "key": "skipped",
+        "what": "skipped",
         "ticked": True,
         "skipped": share("skipped"),
         "unticked": share("unticked"),
@@ -142,9 +142,9 @@ def _skipped(found: Findings) -> Reason:
 
 def _deliveries(found: Findings) -> Reason:
     if found.order_by is None or found.risk is None:
-        return {"key": "deliveries", "known": False}
+        return {"what": "deliveries", "known": False}
     return {
-        "key": "deliveries",
+        "what": "deliveries",
         "known": True,
         "next": [
             {
@@ -161,7 +161,7 @@ def _deliveries(found: Findings) -> Reason:
 def _reorder_point(found: Findings) -> Reason:
     supplier = found.stock.supplier
     if supplier is None or not supplier.delivery_weekdays:
-        return {"key": "reorder_point", "known": False}
+        return {"what": "reorder_point", "known": False}
     factor = found.factor[0] if found.factor else 1.0
     use = _planned_per_day(found) * factor
     squares = sum(
@@ -171,7 +171,7 @@ def _reorder_point(found: Findings) -> Reason:
     lead, lead_sd = lead_spread(supplier.stated_lead_days, supplier.past_lead_days)
     point = reorder_point(use, sqrt(squares) * factor, lead, lead_sd)
     return {
-        "key": "reorder_point",
+        "what": "reorder_point",
         "known": True,
         "point": amount(point.point, found.unit),
         "safety": amount(point.safety, found.unit),

@@ -207,9 +207,9 @@ def test_loss_beside_the_plan_raises_the_alarm_and_steady_use_does_not() -> None
 
 def test_reasons_come_in_fixed_order_and_fit_into_json() -> None:
     found = only(a_case(plan=(a_line(), a_line("T08", 2.0, start=date(2026, 3, 16)))))
-    assert [reason["key"] for reason in found.because] == REASONS
+    assert [reason["what"] for reason in found.because] == REASONS
     again = json.loads(json.dumps(found.because))
-    by_key = {reason["key"]: reason for reason in again}
+    by_key = {reason["what"]: reason for reason in again}
     assert by_key["last_measured"]["on"] == "2026-03-11"
     assert by_key["plan"]["per_day"]["unit"] == "mL"
     assert by_key["changes_ahead"]["changes"] == [
