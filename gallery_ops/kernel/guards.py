@@ -126,7 +126,7 @@ def _guarded(model: type[models.Model]) -> Guarded | None:
     links = []
     if has_showroom:
         links = [
-            Link(field.column, parent._meta.db_table, field.target_field.column)
+            Link(field.column, parent._meta.db_table, str(field.target_field.column))
             for field in opts.local_fields
             if isinstance(field, models.ForeignKey) and _has_showroom(parent := field.related_model)
         ]

@@ -1,0 +1,223 @@
+"""What must still be done, and who does it? The row is the truth; a message only wakes somebody.
+
+A service that wrote a fact wants what depends on it (``want_work``), in the same transaction. After
+commit one message without content wakes a worker, which takes rows by conditional update. A lost
+message costs nothing but time: the sweep finds the row. A killed worker leaves its row taken; the
+sweep gives it back. Wanting locks the row, so a fact is never hidden from the run that was to see
+it: that run either waits for the commit, or the row is due once more.
+"""
+
+from __future__ import annotations
+
+import logging
+import secrets
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from celery import current_app
+from django.db import IntegrityError, connection, transaction
+from django.db.models import F, Q
+from django.db.models.functions import Least
+
+from gallery_ops.kernel import clock, register
+from gallery_ops.kernel.models import Showroom, WorkItem
+
+log = logging.getLogger(__name__)
+
+WAKE_TASK = "gallery_ops.kernel.worker.run_work"
+FIRST_WAIT = timedelta(seconds=30)
+LONGEST_WAIT = timedelta(hours=1)
+STUCK_AFTER = timedelta(minutes=10)
+KEPT_FOR = timedelta(days=7)
+LONGEST_ERROR = 1000
+LONGEST_SUBJECT = 80
+MOST_ATTEMPTS = 10
+
+
+def want_work(
+    showroom: Showroom,
+    kind: str,
+    subject: str = "",
+    *,
+    at: datetime | None = None,
+    due_at: datetime | None = None,
+) -> None:
+    """Say that work of this kind about this subject is due. Saying it twice is saying it once.
+
+    Parameters
+    ----------
+    kind : such as ``forecast``; its handler is registered in an app's ``jobs.py``
+    subject : key of what it is about, at most 80 characters, empty for the whole showroom
+    at : the instant (aware) of the deed that wants it; the clock's, if left out
+    due_at : not before this instant, if it is to wait
+    """
+    if len(subject) > LONGEST_SUBJECT:
+        raise ValueError(f"A subject has at most {LONGEST_SUBJECT} characters: {subject}")
+    wanted_at = at or clock.now()
+    due = due_at or wanted_at
+    with transaction.atomic():
+        for attempt in range(1, MOST_ATTEMPTS + 1):
+            if _want_again(showroom, kind, subject, wanted_at, due):
+                break
+            try:
+                with transaction.atomic():
+                    WorkItem.objects.create(
+                        showroom=showroom,
+                        kind=kind,
+                        subject=subject,
+                        wanted_at=wanted_at,
+                        due_at=due,
+                    )
+                break
+            except IntegrityError:
+                # another transaction wanted the same just now: lock its row in the next turn
+                if attempt == MOST_ATTEMPTS:
+                    raise
+        _wake_after_commit()
+
+
+def want_all(
+    showroom: Showroom, kind: str, subjects: Iterable[str], *, at: datetime | None = None
+) -> None:
+    """Want the same kind of work about many subjects, locking in one order."""
+    with transaction.atomic():
+        for subject in sorted(set(subjects)):
+            want_work(showroom, kind, subject, at=at)
+
+
+def want_periodic(*, at: datetime) -> int:
+    """Want, for every showroom, each periodic job that was not done for its time; how many."""
+    jobs = register.periodic()
+    if not jobs:
+        return 0
+    fresh = Q()
+    for job in jobs:
+        since = at - timedelta(seconds=job.every_s or 0)
+        fresh |= Q(kind=job.kind) & (Q(done_at=None) | Q(done_at__gt=since))
+    lately = set(
+        WorkItem.objects.filter(fresh, subject="").values_list("showroom_id", "kind").distinct()
+    )
+    wanted = 0
+    for showroom in Showroom.objects.order_by("pk"):
+        for job in jobs:
+            if (showroom.pk, job.kind) not in lately:
+                want_work(showroom, job.kind, at=at)
+                wanted += 1
+    return wanted
+
+
+def run_due(
+    *,
+    at: datetime,
+    limit: int = 500,
+    showroom: Showroom | None = None,
+    kinds: Iterable[str] | None = None,
+) -> int:
+    """Do what is due, oldest first; how many pieces were done (also those that failed).
+
+    Parameters
+    ----------
+    at : the instant (aware) that decides what is due and that handlers get
+    limit : most pieces in one call
+    showroom, kinds : only of this showroom, only of these kinds
+    """
+    due = WorkItem.objects.filter(done_at=None, taken_at=None, due_at__lte=at)
+    if showroom is not None:
+        due = due.of(showroom)
+    if kinds is not None:
+        due = due.filter(kind__in=list(kinds))
+    done = 0
+    while done < limit:
+        waiting = list(
+            due.order_by("due_at", "pk").values_list("pk", flat=True)[: min(20, limit - done)]
+        )
+        mine = [pk for pk in waiting if _do(pk, at)]
+        done += len(mine)
+        if not mine:
+            break
+    return done
+
+
+def give_back_stuck(*, at: datetime, after: timedelta = STUCK_AFTER) -> int:
+    """Make rows due again whose worker took them long ago and never came back; how many."""
+    back: int = WorkItem.objects.filter(done_at=None, taken_at__lte=at - after).update(
+        taken_at=None, taken_by="", due_at=at, error="The worker stopped in the middle."
+    )
+    if back:
+        log.warning("work.given_back", extra={"rows": back})
+    return back
+
+
+def forget_done(*, at: datetime, kept_for: timedelta = KEPT_FOR) -> int:
+    """Delete rows that were done long ago; how many."""
+    gone, _per_model = WorkItem.objects.filter(done_at__lte=at - kept_for).delete()
+    return int(gone)
+
+
+def take(pk: int, *, at: datetime) -> WorkItem | None:
+    """Take a due row, so that nobody else does it; None when somebody was quicker."""
+    mark = secrets.token_hex(16)
+    taken = WorkItem.objects.filter(pk=pk, done_at=None, taken_at=None, due_at__lte=at).update(
+        taken_at=at, taken_by=mark, tries=F("tries") + 1, wanted_again_at=None
+    )
+    if not taken:
+        return None
+    item: WorkItem | None = (
+        WorkItem.objects.select_related("showroom").filter(pk=pk, taken_by=mark).first()
+    )
+    return item
+
+
+def finish(item: WorkItem, *, at: datetime) -> None:
+    """The row is done; if it was wanted again meanwhile, it is due once more."""
+    mine = WorkItem.objects.filter(pk=item.pk, taken_by=item.taken_by, done_at=None)
+    if not mine.filter(wanted_again_at=None).update(done_at=at, error=""):
+        mine.update(taken_at=None, taken_by="", due_at=at, tries=0, error="")
+
+
+def fail(item: WorkItem, error: BaseException, *, at: datetime) -> None:
+    """Keep the error and try again later, each time after twice the wait, at most an hour."""
+    wait = min(FIRST_WAIT * 2 ** min(item.tries - 1, 12), LONGEST_WAIT)
+    words = f"{type(error).__name__}: {error}".replace("\x00", " ")
+    WorkItem.objects.filter(pk=item.pk, taken_by=item.taken_by, done_at=None).update(
+        taken_at=None, taken_by="", due_at=at + wait, error=words[:LONGEST_ERROR]
+    )
+
+
+def wake() -> None:
+    """Knock at the worker's door. A broker that does not answer breaks nothing."""
+    try:
+        current_app.send_task(WAKE_TASK, expires=60, retry=False)
+    except Exception as error:  # whatever the broker's library raises: the sweep will find the row
+        log.warning("work.no_knock", extra={"error": f"{type(error).__name__}: {error}"[:200]})
+
+
+def _want_again(
+    showroom: Showroom, kind: str, subject: str, wanted_at: datetime, due: datetime
+) -> bool:
+    open_row = WorkItem.objects.of(showroom).filter(kind=kind, subject=subject, done_at=None)
+    return bool(open_row.update(wanted_again_at=wanted_at, due_at=Least(F("due_at"), due)))
+
+
+def _wake_after_commit() -> None:
+    """One knock for a transaction, however much it wants."""
+    if any(entry[1] is wake for entry in connection.run_on_commit):
+        return
+    transaction.on_commit(wake, robust=True)
+
+
+def _do(pk: int, at: datetime) -> bool:
+    item = take(pk, at=at)
+    if item is None:
+        return False
+    job = register.find(item.kind)
+    try:
+        if job is None:
+            raise LookupError(f"No app has a job of the kind {item.kind!r}.")
+        job.handler(item.showroom, item.subject, at)
+    except Exception as error:  # a failing job must not stop the others; its error is kept
+        log.exception("work.failed", extra={"kind": item.kind, "subject": item.subject})
+        fail(item, error, at=at)
+    else:
+        finish(item, at=at)
+    return True
