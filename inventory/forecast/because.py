@@ -17,7 +17,7 @@ from math import sqrt
 from inventory.forecast.days import Days
 from inventory.forecast.prior import ASSUMED, Floats
 from inventory.forecast.reorder import REVIEW_DAYS, lead_spread, reorder_point
-from inventory.forecast.types import Case, Delivery, PlanSegment, Pool
+from inventory.forecast.types import HORIZON_DAYS, Case, Delivery, PlanSegment, Pool
 
 Reason = Mapping[str, object]
 Z_10 = 1.281552
@@ -153,9 +153,14 @@ def _deliveries(found: Findings) -> Reason:
             }
             for d in found.deliveries
         ],
-        "order_by": (found.as_of + timedelta(days=found.order_by)).isoformat(),
+        "order_by": _order_by(found.as_of, found.order_by),
         "risk": round(found.risk, 4),
     }
+
+
+def _order_by(as_of: date, days: int) -> str | None:
+    """The latest day to order; None when nothing asks for it within the horizon."""
+    return None if days >= HORIZON_DAYS else (as_of + timedelta(days=days)).isoformat()
 
 
 def _reorder_point(found: Findings) -> Reason:
