@@ -1,4 +1,4 @@
-"""How is every tank: what stands where, planted how, since when? In a constant number of queries."""
+"""How is every tank: what stands where, planted how, since when? In constant many queries."""
 
 from __future__ import annotations
 
@@ -91,8 +91,10 @@ def fleet(showroom: Showroom, at: datetime) -> list[TankNow]:
         .select_related("designer")
     }
     ended: dict[int, datetime] = {}
-    for tank_id, to_at in Layout.objects.of(showroom).filter(voided_at=None, to_at__lte=at).values_list(
-        "tank_id", "to_at"
+    for tank_id, to_at in (
+        Layout.objects.of(showroom)
+        .filter(voided_at=None, to_at__lte=at)
+        .values_list("tank_id", "to_at")
     ):
         ended[tank_id] = max(to_at, ended.get(tank_id, to_at))
     rows = [

@@ -115,7 +115,7 @@ def begin_layout(
         person=by.person,
     )
     audit.record(by=by, at=at, deed="layout.begun", subject=layout, after={"title": title})
-    want_work(tank.showroom, "due_tasks", "")
+    want_work(tank.showroom, "due_tasks", at=at)
     return layout
 
 
@@ -208,6 +208,6 @@ def close_layout(*, layout: Layout, by: Membership, at: datetime, lessons: str =
     layout.plant_groups.still().update(to_at=at)
     layout.hardscape.still().update(to_at=at)
     audit.record(by=by, at=at, deed="layout.closed", subject=layout)
-    want_work(layout.showroom, "due_tasks", "")
-    want_work(layout.showroom, "forecast", "")
+    want_work(layout.showroom, "due_tasks", at=at)
+    want_work(layout.showroom, "forecast", at=at)
     return layout

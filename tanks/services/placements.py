@@ -60,8 +60,10 @@ def add_tank(
     _give_code(tank, code, at)
     if position is not None:
         _place(tank, position, at)
-    audit.record(by=by, at=at, deed="tank.added", subject=tank, after={"code": code, **_sizes(tank)})
-    want_work(showroom, "due_tasks", "")
+    audit.record(
+        by=by, at=at, deed="tank.added", subject=tank, after={"code": code, **_sizes(tank)}
+    )
+    want_work(showroom, "due_tasks", at=at)
     return tank
 
 
@@ -144,7 +146,7 @@ def retire_tank(*, tank: Tank, by: Membership, at: datetime, reason: str = "") -
     tank.codes.still().update(to_at=at)
     tank.placements.still().update(to_at=at)
     audit.record(by=by, at=at, deed="tank.retired", subject=tank, reason=reason)
-    want_work(tank.showroom, "due_tasks", "")
+    want_work(tank.showroom, "due_tasks", at=at)
     return tank
 
 

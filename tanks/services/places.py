@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 from django.db import transaction
 
+from gallery_ops.kernel.errors import Refused, Unknown
 from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
+from gallery_ops.kernel.services.work import want_work
 from tanks.models import Position, Room, Zone
 
 
@@ -77,4 +80,29 @@ def add_position(
     position.full_clean()
     position.save()
     audit.record(by=by, at=at, deed="position.added", subject=position, after={"name": name})
+    return position
+
+
+@transaction.atomic
+def change_position(*, position: Position, by: Membership, at: datetime, **changes: Any) -> Position:
+    """Put right what was noted of a place: its zone, its walking order, its name, its sides."""
+    require(by, "plan.change", in_=position.showroom)
+    strange = set(changes) - {"zone", "walking_order", "name", "circuit", "viewing_sides"}
+    if strange:
+        raise Refused("unknown_field", f"A place has no {', '.join(sorted(strange))}.")
+    zone = changes.get("zone")
+    if zone is not None and zone.showroom_id != position.showroom_id:
+        raise Unknown("zone")
+    position = Position.objects.select_for_update().get(pk=position.pk)
+    before = {key: str(getattr(position, key)) for key in changes}
+    for key, value in changes.items():
+        setattr(position, key, value)
+    position.full_clean()
+    position.save(update_fields=list(changes))
+    after = {key: str(value) for key, value in changes.items()}
+    if before != after:
+        audit.record(
+            by=by, at=at, deed="position.changed", subject=position, before=before, after=after
+        )
+        want_work(position.showroom, "due_tasks", "")
     return position

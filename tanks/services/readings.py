@@ -83,7 +83,7 @@ def record_reading(
         device=device,
         action_id=action_id,
     )
-    want_work(tank.showroom, "watch", "")
+    want_work(tank.showroom, "watch", at=at)
     return reading
 
 

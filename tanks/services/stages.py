@@ -71,5 +71,5 @@ def advance_stage(
     )
     layout.stage = to
     layout.save(update_fields=["stage"])
-    want_work(layout.showroom, "due_tasks", "")
+    want_work(layout.showroom, "due_tasks", at=at)
     return change

@@ -10,16 +10,19 @@ from datetime import datetime
 from typing import Any
 
 from django.core.serializers.json import DjangoJSONEncoder
+from django.db import models
 
 from gallery_ops.kernel.models import AuditEntry, Membership, Person, Showroom, ShowroomRow
 
 
 class _Encoder(DjangoJSONEncoder):
-    """Amounts as their fields, sets in order, everything else as Django does."""
+    """Amounts as their fields, rows by their name, sets in order, all else as Django does."""
 
     def default(self, value: Any) -> Any:
         if is_dataclass(value) and not isinstance(value, type):
             return asdict(value)
+        if isinstance(value, models.Model):
+            return str(value)
         if isinstance(value, set | frozenset):
             return sorted(value)
         return super().default(value)

@@ -1,0 +1,142 @@
+"""Which container feeds which tank, and what does one press of its pump give?
+
+A tank's own supply comes before that of the zone where it stood at the moment that is asked about.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import OuterRef, QuerySet, Subquery
+
+from gallery_ops.kernel.models import Showroom
+from inventory.models import Container, Item, PressCalibration, Supply
+from tanks.models import Placement, Tank
+
+PRESS_UL = 1_000
+"""What a press is taken to give when nobody wrote down or measured anything [µL].
+
+Common practice, no source.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Press:
+    """What one press gives, and how that is known."""
+
+    ul: int
+    is_measured: bool
+    measured_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Feeder:
+    """The container that feeds a tank with an item for a purpose."""
+
+    tank_id: int
+    item_id: int
+    purpose: str
+    container_id: int
+    container_code: str
+    container_name: str
+    by_zone: bool
+    press: Press
+    press_nominal_ul: int
+    share_permille: int | None
+
+
+FeederKey = tuple[int, str, int]
+"""Tank id, purpose, item id."""
+
+
+def feeding_container(
+    showroom: Showroom, tank: Tank, item: Item, purpose: str, moment: datetime
+) -> Container | None:
+    """The container that fed this tank at that moment; None when none is connected."""
+    rows = (
+        Supply.objects.of(showroom)
+        .at(moment)
+        .filter(item=item, purpose=purpose)
+        .select_related("container")
+        .order_by("-from_at", "-pk")
+    )
+    own = rows.filter(tank=tank).first()
+    if own is None:
+        place = (
+            Placement.objects.of(showroom)
+            .at(moment)
+            .filter(tank=tank, voided_at=None)
+            .select_related("position")
+            .first()
+        )
+        own = rows.filter(zone_id=place.position.zone_id).first() if place is not None else None
+    return own.container if own is not None else None
+
+
+def feeders(
+    showroom: Showroom, moment: datetime, tank_ids: Iterable[int] | None = None
+) -> dict[FeederKey, Feeder]:
+    """What feeds every tank (or these) at a moment, in three queries however many there are."""
+    places = Placement.objects.of(showroom).at(moment).filter(voided_at=None)
+    if tank_ids is not None:
+        wanted = list(tank_ids)
+        places = places.filter(tank_id__in=wanted)
+    zone_of = dict(places.values_list("tank_id", "position__zone_id"))
+    rows = list(
+        Supply.objects.of(showroom).at(moment).select_related("container").order_by("from_at", "pk")
+    )
+    presses = presses_of([row.container for row in rows], moment)
+    found: dict[FeederKey, Feeder] = {}
+    for row in (row for row in rows if row.zone_id is not None):
+        for tank_id, zone_id in zone_of.items():
+            if zone_id == row.zone_id:
+                one = _feeder(row, tank_id, presses)
+                found[(one.tank_id, one.purpose, one.item_id)] = one
+    for row in (row for row in rows if row.tank_id is not None):
+        if tank_ids is None or row.tank_id in wanted:
+            one = _feeder(row, row.tank_id, presses)
+            found[(one.tank_id, one.purpose, one.item_id)] = one
+    return found
+
+
+def press_of(container: Container, moment: datetime) -> Press:
+    """What one press of this container's pump gave at that moment."""
+    return presses_of([container], moment)[container.pk]
+
+
+def presses_of(containers: Iterable[Container], moment: datetime) -> dict[int, Press]:
+    """The same for several, in one query: the last calibration, else the stated amount."""
+    rows = {container.pk: container for container in containers}
+    latest = (
+        PressCalibration.objects.standing()
+        .filter(container=OuterRef("container"), done_at_corrected__lte=moment)
+        .order_by("-done_at_corrected", "-pk")
+        .values("pk")[:1]
+    )
+    known: QuerySet[PressCalibration] = PressCalibration.objects.filter(
+        container__in=rows, pk=Subquery(latest)
+    )
+    measured = {
+        row.container_id: Press(row.ul_per_press, True, row.done_at_corrected) for row in known
+    }
+    return {
+        pk: measured.get(pk) or Press(row.press_nominal_ul or PRESS_UL, False)
+        for pk, row in rows.items()
+    }
+
+
+def _feeder(row: Supply, tank_id: int, presses: dict[int, Press]) -> Feeder:
+    return Feeder(
+        tank_id=tank_id,
+        item_id=row.item_id,
+        purpose=row.purpose,
+        container_id=row.container_id,
+        container_code=row.container.code,
+        container_name=str(row.container),
+        by_zone=row.zone_id is not None,
+        press=presses[row.container_id],
+        press_nominal_ul=row.container.press_nominal_ul or PRESS_UL,
+        share_permille=row.share_permille,
+    )

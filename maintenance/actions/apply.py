@@ -1,0 +1,229 @@
+"""A batch from a tablet: each action kept and applied, or kept and held; one never stops the next.
+
+Every action has a transaction of its own, in which the raw action is written first and its effects
+in a savepoint after it: either both are there or, when the effects were refused, the raw action
+with the reason. A batch cut off half way is sent again; what was applied is a duplicate then.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+
+from gallery_ops.kernel.errors import Held, Refused, Unknown
+from gallery_ops.kernel.models import Device, Membership, Showroom
+from gallery_ops.kernel.values.limits import OutOfRange
+from maintenance.actions.context import Names, Said, look_up
+from maintenance.actions.envelope import Envelope, Malformed, Raw, canonical_json, read_action
+from maintenance.actions.handlers import HANDLERS
+from maintenance.services import action_log
+from maintenance.services.received import Received, receive
+
+AHEAD = timedelta(days=1)
+"""A tablet whose corrected clock is further ahead than this is not believed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What became of one action, in words for the tablet."""
+
+    action_id: str | None
+    verdict: str
+    reason: str | None = None
+    words: str | None = None
+    help: str | None = None
+
+    def as_json(self) -> Raw:
+        """As the tablet reads it."""
+        return asdict(self)
+
+
+@dataclass(frozen=True, slots=True)
+class Sender:
+    """Who sends a batch: an enrolled device, or a person signed in at a desk."""
+
+    showroom: Showroom
+    device: Device | None = None
+    desk: Membership | None = None
+
+
+def apply_batch(
+    *, sender: Sender, actions: list[Any], sent_at: datetime, at: datetime
+) -> tuple[list[Answer], Received]:
+    """Keep and apply each action, oldest first.
+
+    Parameters
+    ----------
+    actions : as they came, at most 100, untrusted
+    sent_at : the sender's own clock when it sent; the difference to ``at`` corrects its times
+
+    Returns
+    -------
+    one answer an action, in their order, and what of this device is now received
+    """
+    offset = at - sent_at
+    read: list[Envelope | Malformed] = []
+    for raw in actions:
+        try:
+            read.append(read_action(raw))
+        except Malformed as trouble:
+            read.append(trouble)
+    names = look_up(sender.showroom, [one for one in read if isinstance(one, Envelope)])
+    answers = [
+        _malformed(sender, one, raw, at)
+        if isinstance(one, Malformed)
+        else _one(sender, names, one, offset, at)
+        for one, raw in zip(read, actions, strict=True)
+    ]
+    seqs = [one.seq for one in read if isinstance(one, Envelope)]
+    return answers, receive(device=sender.device, seqs=seqs, offset=offset, at=at)
+
+
+def _one(
+    sender: Sender, names: Names, envelope: Envelope, offset: timedelta, at: datetime
+) -> Answer:
+    corrected = envelope.done_at + offset
+    by = _acting(sender, names, envelope)
+    with transaction.atomic(durable=_is_durable()):
+        kept = action_log.keep(
+            showroom=sender.showroom,
+            action_id=envelope.action_id,
+            kind=envelope.kind,
+            canonical=envelope.canonical,
+            sha256=envelope.sha256,
+            device=sender.device,
+            person=by.person if by else None,
+            seq=envelope.seq if sender.device else None,
+            round_code=_round_code(names, envelope),
+            stop_key=envelope.stop_id[:20],
+            done_at=envelope.done_at,
+            done_at_corrected=corrected,
+            offset_ms=_ms(offset),
+            at=at,
+        )
+        if kept.outcome == "known":
+            return _again(envelope, kept.row)
+        if kept.outcome == "differs":
+            words = "This entry is known with other content. Both are kept; a person looks at it."
+            action_log.say(action=kept.row, outcome="differs", at=at, sentence=words)
+            return Answer(str(envelope.action_id), "differs", words=words)
+        held = _try(sender, names, envelope, by, min(corrected, at), corrected, at)
+        if held is None:
+            action_log.say(action=kept.row, outcome="accepted", at=at)
+            return Answer(str(envelope.action_id), "accepted")
+        action_log.say(
+            action=kept.row,
+            outcome="held",
+            at=at,
+            code=held.code,
+            sentence=held.sentence,
+            remedy=held.remedy,
+        )
+        return _held(envelope.action_id, held.code, held.sentence, held.remedy)
+
+
+def _try(
+    sender: Sender,
+    names: Names,
+    envelope: Envelope,
+    by: Membership | None,
+    done_at: datetime,
+    corrected: datetime,
+    at: datetime,
+) -> Held | None:
+    """Apply in a savepoint; what stands in the way comes back instead of being raised."""
+    try:
+        if sender.device is not None and sender.device.revoked_at is not None:
+            raise Held(
+                "device_revoked",
+                "This tablet was taken out of service.",
+                remedy="A manager decides what shall count, and may enrol it again.",
+            )
+        if by is None:
+            raise Held("unknown", "There is no such person here.")
+        if corrected > at + AHEAD:
+            raise Held(
+                "too_early",
+                "This lies in the future by the gallery's clock.",
+                remedy="Look at the tablet's clock.",
+            )
+        said = Said(
+            showroom=sender.showroom,
+            envelope=replace(envelope, done_at=min(envelope.done_at, at + AHEAD)),
+            names=names,
+            by=by,
+            device=sender.device,
+            done_at_corrected=done_at,
+            at=at,
+        )
+        with transaction.atomic():
+            HANDLERS[envelope.kind].apply(said)
+    except Held as held:
+        return held
+    except (Refused, Unknown) as no:
+        fields = " ".join(no.fields.values())
+        return Held(no.code, f"{no.sentence} {fields}".strip(), remedy=no.remedy)
+    except OutOfRange as no:
+        return Held("out_of_range", no.sentence, remedy=no.remedy)
+    return None
+
+
+def _acting(sender: Sender, names: Names, envelope: Envelope) -> Membership | None:
+    """On a tablet whoever signed in there; at a desk only the person who is signed in."""
+    if sender.desk is not None:
+        mine = str(sender.desk.person.uid) == envelope.person_id
+        return sender.desk if mine else None
+    return names.members.get(envelope.person_id)
+
+
+def _again(envelope: Envelope, row: Any) -> Answer:
+    verdict = action_log.last_verdict(row)
+    if verdict is not None and verdict.outcome == "held":
+        return _held(envelope.action_id, verdict.code, verdict.sentence, verdict.remedy)
+    return Answer(str(envelope.action_id), "duplicate")
+
+
+def _held(action_id: UUID, code: str, sentence: str, remedy: str) -> Answer:
+    return Answer(str(action_id), "held", reason=code, words=sentence, help=remedy or None)
+
+
+def _malformed(sender: Sender, trouble: Malformed, raw: Any, at: datetime) -> Answer:
+    """It is kept where it can be named at all; it never blocks those behind it."""
+    try:
+        action_id = UUID(trouble.action_id or "")
+        canonical = canonical_json(raw)[:60_000].replace("\\u0000", "\\ufffd")
+    except (ValueError, TypeError, RecursionError):
+        return Answer(trouble.action_id, "malformed", words=str(trouble))
+    seq = raw.get("seq") if isinstance(raw, dict) else None
+    with transaction.atomic():
+        kept = action_log.keep(
+            showroom=sender.showroom,
+            action_id=action_id,
+            kind="malformed",
+            canonical=canonical,
+            sha256=action_log.digest(canonical),
+            device=sender.device,
+            seq=seq if isinstance(seq, int) and 0 < seq < 2**53 and sender.device else None,
+            at=at,
+        )
+        if kept.outcome != "known":
+            action_log.say(action=kept.row, outcome="malformed", at=at, sentence=str(trouble))
+    return Answer(str(action_id), "malformed", words=str(trouble), help="Report this.")
+
+
+def _round_code(names: Names, envelope: Envelope) -> str:
+    round_ = names.rounds.get(envelope.round_id)
+    return round_.code if round_ else ""
+
+
+def _ms(offset: timedelta) -> int:
+    return int(offset / timedelta(milliseconds=1))
+
+
+def _is_durable() -> bool:
+    """Durable at the door; inside a caller's transaction (a desk form, a test) a part of it."""
+    return not transaction.get_connection().in_atomic_block

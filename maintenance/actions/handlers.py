@@ -1,0 +1,46 @@
+"""Which file applies which kind of action?"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from maintenance.actions import (
+    animal,
+    check,
+    complete,
+    dose,
+    feed,
+    note,
+    round_close,
+    round_open,
+    skip,
+    stop_leave,
+    unable,
+    undo,
+    weigh,
+)
+from maintenance.actions.context import Said
+
+
+class Handler(Protocol):
+    """A module with one function."""
+
+    def apply(self, said: Said, /) -> None:
+        """Write the facts that follow, or raise."""
+
+
+HANDLERS: dict[str, Handler] = {
+    "animal": animal,
+    "check": check,
+    "complete": complete,
+    "dose": dose,
+    "feed": feed,
+    "note": note,
+    "round_close": round_close,
+    "round_open": round_open,
+    "skip": skip,
+    "stop_leave": stop_leave,
+    "unable": unable,
+    "undo": undo,
+    "weigh": weigh,
+}

@@ -1,0 +1,55 @@
+"""A task was left out with one of the twelve reasons; a dose left out uses nothing."""
+
+from __future__ import annotations
+
+from datetime import datetime, time
+
+from gallery_ops.kernel.values.day import business_day, instant
+from inventory.models import Item
+from inventory.queries.plans import planned_base
+from inventory.services.use import skip_use
+from maintenance.actions.context import Said
+from maintenance.services.skips import skip
+from tanks.models import Tank
+
+PURPOSES = {"dose": "dose", "feed": "food"}
+
+
+def apply(said: Said) -> None:
+    """Leave it out; for a dose or food stock learns that nothing was given."""
+    body = said.body
+    task = said.task(body["task"])
+    skip(
+        due_task=task,
+        reason=body["reason"],
+        text=body["text"] or "",
+        until_at=_until(said, body["until"]),
+        links_to=body["links"] or "",
+        **said.moments(),
+    )
+    if task.template.kind in PURPOSES and task.tank is not None:
+        _skip_stock(said, task.tank, PURPOSES[task.template.kind])
+
+
+def _skip_stock(said: Said, tank: Tank, purpose: str) -> None:
+    showroom = said.showroom
+    day = business_day(said.done_at_corrected, showroom.tz, showroom.cut_off_hour)
+    planned = [row for row in planned_base(showroom, tank, day).values() if row.purpose == purpose]
+    items = Item.objects.of(showroom).in_bulk([row.item_id for row in planned])
+    for row in planned:
+        if row.amount_base:
+            skip_use(
+                tank=tank,
+                item=items[row.item_id],
+                purpose=purpose,
+                answers={"reason": said.body["reason"]},
+                **said.moments(),
+            )
+
+
+def _until(said: Said, text: str | None) -> datetime | None:
+    if not text:
+        return None
+    day, _, hour = text.partition("T")
+    moment = time.fromisoformat(hour) if hour else time(said.showroom.cut_off_hour)
+    return instant(datetime.fromisoformat(day).date(), moment, said.showroom.tz)

@@ -1,0 +1,72 @@
+"""A slip is taken back: a further fact says so, and stock, task and reading are as before.
+
+Within ten minutes, or as long as the round is open; later it is a correction with a reason, which
+is another right.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+from uuid import UUID
+
+from gallery_ops.kernel.errors import Held
+from inventory.models import LivestockMovement, Use, Weighing
+from inventory.services import livestock, use, weighing
+from maintenance.actions.context import Said
+from maintenance.models import Action, Completion, Observation, Skip
+from maintenance.services.completions import take_back_completion
+from maintenance.services.observations import take_back_observation
+from maintenance.services.skips import take_back_skip
+from tanks.models import Reading
+from tanks.services.readings import take_back_reading
+
+LONGEST = timedelta(minutes=10)
+
+TAKERS: tuple[tuple[Any, str, Callable[..., Any]], ...] = (
+    (Use, "use", use.take_back_use),
+    (Completion, "completion", take_back_completion),
+    (Skip, "skip", take_back_skip),
+    (Reading, "reading", take_back_reading),
+    (Observation, "observation", take_back_observation),
+    (LivestockMovement, "movement", livestock.take_back),
+    (Weighing, "weighing", weighing.take_back_weighing),
+)
+
+
+def apply(said: Said) -> None:
+    """Take back everything that followed from one action."""
+    wanted = UUID(said.body["takes_back"])
+    action = Action.objects.of(said.showroom).filter(action_id=wanted).order_by("pk").first()
+    if action is None:
+        raise Held(
+            "unknown",
+            "The entry to be taken back has not arrived here.",
+            remedy="It is kept; when that entry arrives, a person can take it back.",
+        )
+    _check_time(said, action)
+    for model, argument, take_back in TAKERS:
+        rows = model.objects.of(said.showroom).standing().filter(action_id=wanted)
+        for row in rows.order_by("-pk"):
+            take_back(
+                **{argument: row},
+                by=said.by,
+                at=said.at,
+                device=said.device,
+                action_id=said.envelope.action_id,
+            )
+
+
+def _check_time(said: Said, action: Action) -> None:
+    done_at = action.done_at_corrected or action.entered_at
+    if said.done_at_corrected - done_at <= LONGEST:
+        return
+    round_ = said.round_or_none()
+    if round_ is not None and round_.closed_at is None and action.round_code == round_.code:
+        return
+    raise Held(
+        "too_late",
+        "More than ten minutes have gone by and the round is closed.",
+        remedy="A senior carer corrects it, with a reason.",
+    )

@@ -1,0 +1,87 @@
+"""What was entered in a round already, and what changed since a person was last here?"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterable
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from django.db.models import OuterRef, Subquery
+from django.utils.translation import gettext as _
+
+from gallery_ops.kernel.models import Person, Showroom
+from gallery_ops.kernel.values.day import local
+from maintenance.models import Action, Observation, Round, Shift, Verdict
+
+Json = dict[str, Any]
+LOOK_BACK = timedelta(days=7)
+SHOWN = {"check", "unable", "dose", "feed", "complete", "skip", "animal", "note"}
+
+
+def entries_of_round(round_: Round) -> dict[str, list[Json]]:
+    """What was said at each stop and still holds, oldest first, by the stop's uid; one query."""
+    newest = Verdict.objects.filter(action=OuterRef("pk")).order_by("-pk").values("outcome")[:1]
+    rows = list(
+        Action.objects.of(round_.showroom)
+        .filter(round_code=round_.code)
+        .annotate(outcome=Subquery(newest))
+        .select_related("person")
+        .order_by("done_at_corrected", "pk")
+    )
+    said = [(row, json.loads(row.canonical)) for row in rows if row.kind in SHOWN | {"undo"}]
+    undone = {
+        body["body"]["takes_back"]
+        for row, body in said
+        if row.kind == "undo" and row.outcome == "accepted"
+    }
+    found: dict[str, list[Json]] = defaultdict(list)
+    for row, body in said:
+        hidden = row.kind == "undo" or str(row.action_id) in undone
+        if hidden or row.outcome not in {"accepted", "held"}:
+            continue
+        entry: Json = {
+            "action_id": str(row.action_id),
+            "kind": row.kind,
+            "task_id": body["task_id"],
+            "person_id": body["person_id"],
+            "done_at": body["done_at"],
+            "body": body["body"],
+        }
+        if row.outcome == "held":
+            entry["verdict"] = "held"
+        found[body["stop_id"] or ""].append(entry)
+    return found
+
+
+def since_last_shift(
+    showroom: Showroom, person: Person, tank_ids: Iterable[int], at: datetime
+) -> tuple[date | None, dict[int, list[str]]]:
+    """The day of this person's last shift before now, and what was noted on each tank since then.
+
+    Without a shift in the books, of the last seven days.
+    """
+    last = (
+        Shift.objects.of(showroom)
+        .filter(person=person, voided_at=None, to_at__lt=at)
+        .order_by("-to_at")
+        .first()
+    )
+    since = last.to_at if last else at - LOOK_BACK
+    rows = (
+        Observation.objects.of(showroom)
+        .standing()
+        .filter(tank_id__in=list(tank_ids), done_at_corrected__gt=since)
+        .exclude(text="")
+        .select_related("person")
+        .order_by("-done_at_corrected")
+    )
+    found: dict[int, list[str]] = defaultdict(list)
+    for row in rows:
+        day = local(row.done_at_corrected, showroom.tz)
+        found[row.tank_id].append(
+            _("%(text)s (%(who)s, %(day)s)")
+            % {"text": row.text, "who": row.person.given_name, "day": day.strftime("%a")}
+        )
+    return (local(last.from_at, showroom.tz).date() if last else None), found

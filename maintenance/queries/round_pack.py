@@ -1,0 +1,398 @@
+"""Everything a tablet needs to do one round of one zone, in a constant number of queries.
+
+What is found here knows no drawing and no emergency card; ``gallery_ops.overview.round_pack`` adds
+those. Last values are hints: they are shown and never sent back.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections import defaultdict
+from datetime import date, datetime
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from gallery_ops.kernel.models import Epoch, Membership, Showroom, SkillGrant
+from inventory.forecast.press import CUP_ABOVE_UL, presses_for
+from inventory.models import Item, LivestockBatch, Use, UsePlan
+from inventory.queries.livestock import Head, heads_by_tank
+from inventory.queries.plans import Planned, planned_for_day
+from inventory.queries.supply import Feeder, feeders
+from maintenance.models import Action, DueTask, Round, Skip, Stop
+from maintenance.queries.pack_words import (
+    LOOK_FIELDS,
+    looks_json,
+    parameters_json,
+    reading_text,
+    reasons_json,
+)
+from maintenance.queries.round_entries import entries_of_round, since_last_shift
+from maintenance.schedule.lateness import DayRules, HarmClass, late_at
+from tanks.models import Reading
+from tanks.queries.readings import latest_readings
+from tanks.queries.tanks import TankNow, fleet
+
+Json = dict[str, Any]
+
+RANDOM_ONE_IN = 5
+"""One stop in so many asks for a reading (common practice, no source)."""
+
+
+def round_pack(showroom: Showroom, round_: Round, you: Membership, at: datetime) -> Json:
+    """The pack of one round for one person at ``at``; see ``round_pack.schema.json``."""
+    return _Pack(showroom, round_, you, at).json()
+
+
+class _Pack:
+    """What was read for one pack; each method is one part of it."""
+
+    def __init__(self, showroom: Showroom, round_: Round, you: Membership, at: datetime) -> None:
+        self.showroom, self.round, self.you, self.at = showroom, round_, you, at
+        self.on = round_.business_on
+        self.rules = DayRules(showroom.tz, showroom.cut_off_hour)
+        self.stops = list(
+            Stop.objects.filter(round=round_).select_related("tank", "position").order_by("order")
+        )
+        self.tank_ids = [stop.tank_id for stop in self.stops if stop.tank_id]
+        self.fleet = fleet(showroom, at)
+        self.by_tank = {row.tank.pk: row for row in self.fleet}
+        self.tasks = self._tasks()
+        self.planned = planned_for_day(showroom, self.on, tank_ids=self.tank_ids)
+        self.feeders = feeders(showroom, at, self.tank_ids)
+        self.items = {
+            row.pk: row
+            for row in Item.objects.of(showroom).filter(
+                pk__in={planned.item_id for planned in self.planned.values()}
+            )
+        }
+        self.plans = UsePlan.objects.of(showroom).in_bulk(
+            {planned.plan_id for planned in self.planned.values()}
+        )
+        self.heads = heads_by_tank(showroom, at)
+        self.batch_uids = dict(LivestockBatch.objects.of(showroom).values_list("pk", "uid"))
+        self.readings = latest_readings(showroom, self.tank_ids)
+        self.given = self._given()
+        self.last_shift_on, self.since = since_last_shift(showroom, you.person, self.tank_ids, at)
+        self.entries = entries_of_round(round_)
+        self.skipped = self._skipped()
+
+    def json(self) -> Json:
+        """The whole."""
+        stop_of_tank = {stop.tank_id: str(stop.uid) for stop in self.stops if stop.tank_id}
+        return {
+            "schema": 1,
+            "epoch": str(epoch.token) if (epoch := Epoch.objects.first()) else "0",
+            "made_at": self.at.isoformat(),
+            "showroom": {
+                "name": self.showroom.name,
+                "zone": self.showroom.zone,
+                "language": self.showroom.language,
+                "decimal_mark": self.showroom.decimal_mark,
+                "cut_off_hour": self.showroom.cut_off_hour,
+            },
+            "round": {
+                "id": str(self.round.uid),
+                "kind": self.round.kind,
+                "name": str(self.round.get_kind_display()).capitalize(),
+                "business_date": self.on.isoformat(),
+                "zone": _("zone %(code)s") % {"code": self.round.zone.code},
+                "opened_at": _iso(self.round.opened_at),
+                "closed_at": _iso(self.round.closed_at),
+                "planned_minutes": None,
+            },
+            "you": {
+                "person": str(self.you.person.uid),
+                "last_shift_on": self.last_shift_on.isoformat() if self.last_shift_on else None,
+            },
+            "people": self._people(),
+            "tanks": [self._tank(row, stop_of_tank) for row in self.fleet if row.position],
+            "stops": [self._stop(stop) for stop in self.stops],
+            "looks": looks_json(),
+            "parameters": parameters_json(),
+            "products": {str(item.uid): {"name": item.name} for item in self.items.values()},
+            "reasons": reasons_json(),
+            "cards": [],
+            "telephones": [
+                {"name": row["name"], "number": row["number"], "what": row.get("what", "")}
+                for row in self.showroom.telephones
+            ],
+        }
+
+    def _people(self) -> list[Json]:
+        skills: dict[int, set[str]] = defaultdict(set)
+        for grant in SkillGrant.objects.of(self.showroom).filter(revocation__isnull=True):
+            if grant.expires_on is None or grant.expires_on >= self.on:
+                skills[grant.person_id].add(grant.skill)
+        members = (
+            Membership.objects.of(self.showroom)
+            .still()
+            .filter(person__is_active=True)
+            .exclude(role="guest_designer")
+            .select_related("person")
+            .order_by("person__name")
+        )
+        return [
+            {
+                "id": str(row.person.uid),
+                "name": row.person.name,
+                "role": row.role,
+                "skills": sorted(skills[row.person_id]),
+            }
+            for row in members
+        ]
+
+    def _tank(self, row: TankNow, stop_of_tank: dict[int, str]) -> Json:
+        return {
+            "code": row.code,
+            "title": row.title or None,
+            "width_mm": row.tank.length_mm,
+            "depth_mm": row.tank.width_mm,
+            "height_mm": row.tank.height_mm,
+            "stop": stop_of_tank.get(row.tank.pk),
+            "state": "empty" if row.layout is None else "to_do",
+            "drawing": None,
+            "drawing_small": None,
+        }
+
+    def _stop(self, stop: Stop) -> Json:
+        row = self.by_tank.get(stop.tank_id or 0)
+        is_empty = row is not None and row.layout is None and row.tank.purpose == "display"
+        tasks = self.tasks.get(stop.tank_id or 0, [])
+        if row is None or is_empty:
+            return {
+                **_BARE_STOP,
+                "id": str(stop.uid),
+                "tank": row.code if row else None,
+                "name": None if row else stop.position.name,
+                "empty_day": max(1, row.empty_day or 1) if row else None,
+                "entries": self.entries.get(str(stop.uid), []),
+            }
+        doses, feeds = self._gifts(row, tasks)
+        own_tools = row.tank.purpose == "quarantine"
+        return {
+            "id": str(stop.uid),
+            "tank": row.code,
+            "name": None,
+            "empty_day": None,
+            "own_tools": own_tools,
+            "since": self.since.get(row.tank.pk, [])[:2],
+            "tasks": [self._task(task) for task in tasks],
+            "looks": self._looks(row, own_tools) if _of_kind(tasks, "look") else [],
+            "readings": self._asked(row, tasks),
+            "batches": [self._batch(head) for head in self.heads.get(row.tank.pk, [])],
+            "doses": doses,
+            "feeds": feeds,
+            "entries": self.entries.get(str(stop.uid), []),
+        }
+
+    def _task(self, task: DueTask) -> Json:
+        return {
+            "id": str(task.uid),
+            "code": task.template.kind if task.template.kind != "work" else task.template.key,
+            "name": task.template.name,
+            "harm": task.template.harm_class,
+            "skill": task.template.skill,
+            "late_from": _iso(
+                late_at(
+                    HarmClass(task.template.harm_class),
+                    task.due_on,
+                    task.template.due_time,
+                    self.rules,
+                )
+            ),
+            "skipped_last": self.skipped.get((task.tank_id, task.template.key)),
+        }
+
+    def _looks(self, row: TankNow, own_tools: bool) -> list[Json]:
+        keys = ["floor_level", "animals", "temperature"]
+        has_gas = row.layout is not None and row.layout.has_co2
+        keys += ["drop_checker", "outflow_gas"] if has_gas else ["outflow"]
+        keys.append("surface")
+        if own_tools:
+            keys.insert(0, "own_tools")
+        expect = {"drop_checker": _("blue before gas is right")}
+        return [
+            {"look": key, "expect": expect.get(key), "last": self._last(row.tank.pk, key)}
+            for key in keys
+        ]
+
+    def _last(self, tank_id: int, look: str) -> Json | None:
+        found = [
+            reading
+            for field in LOOK_FIELDS.get(look, ())
+            if (reading := self.readings.get((tank_id, field))) is not None
+        ]
+        if not found:
+            return None
+        newest = max(found, key=lambda reading: reading.done_at_corrected)
+        mark = self.showroom.decimal_mark
+        return {
+            "text": ", ".join(reading_text(reading, mark) for reading in found),
+            "at": newest.done_at_corrected.isoformat(),
+            "by": newest.person.given_name,
+        }
+
+    def _asked(self, row: TankNow, tasks: list[DueTask]) -> list[Json]:
+        """Numbers that this stop asks for: each tank now and then, by a chance that repeats."""
+        if not _of_kind(tasks, "look") or not _by_chance(row.code, self.on):
+            return []
+        last = self.readings.get((row.tank.pk, "temperature"))
+        return [
+            {
+                "parameter": "temperature",
+                "why": "random",
+                "task": None,
+                "last": self._hint(last) if last else None,
+            }
+        ]
+
+    def _hint(self, reading: Reading) -> Json:
+        return {
+            "text": reading_text(reading, self.showroom.decimal_mark),
+            "value": reading.value,
+            "at": reading.done_at_corrected.isoformat(),
+            "by": reading.person.given_name,
+        }
+
+    def _gifts(self, row: TankNow, tasks: list[DueTask]) -> tuple[list[Json], list[Json]]:
+        doses: list[Json] = []
+        feeds: list[Json] = []
+        for key, planned in self.planned.items():
+            if key[0] != row.tank.pk or not planned.amount_base or "hand" not in planned.means:
+                continue
+            task = _of_kind(tasks, {"dose": "dose", "food": "feed"}.get(planned.purpose, ""))
+            if task is None:
+                continue
+            common = {
+                "task": str(task.uid),
+                "product": str(self.items[planned.item_id].uid),
+                "source": None,
+                "plan_version": str(self.plans[planned.plan_id].uid),
+                "given_today": self.given.get((row.tank.pk, planned.item_id), []),
+            }
+            if planned.purpose == "dose":
+                doses.append({**common, **_dose(planned, self.feeders.get(key))})
+            else:
+                feeds.append({**common, "planned_mg": planned.amount_base})
+        return doses, feeds
+
+    def _batch(self, head: Head) -> Json:
+        return {
+            "id": str(self.batch_uids[head.batch_id]),
+            "name": head.vernacular_name or head.scientific_name,
+            "count": head.count if head.certainty == "counted" else None,
+        }
+
+    def _tasks(self) -> dict[int, list[DueTask]]:
+        rows = (
+            DueTask.objects.of(self.showroom)
+            .filter(
+                tank_id__in=self.tank_ids,
+                due_on=self.on,
+                template__round_kind=self.round.kind,
+            )
+            .exclude(state="dropped")
+            .select_related("template")
+            .order_by("template__harm_class", "pk")
+        )
+        found: dict[int, list[DueTask]] = defaultdict(list)
+        for row in rows:
+            found[row.tank_id].append(row)
+        return found
+
+    def _given(self) -> dict[tuple[int, int], list[Json]]:
+        """What these tanks were given today outside this round."""
+        mine = set(
+            Action.objects.of(self.showroom)
+            .filter(round_code=self.round.code)
+            .values_list("action_id", flat=True)
+        )
+        rows = (
+            Use.objects.of(self.showroom)
+            .standing()
+            .filter(business_on=self.on, tank_id__in=self.tank_ids, given_base__gt=0)
+            .select_related("person")
+            .order_by("done_at_corrected")
+        )
+        found: dict[tuple[int, int], list[Json]] = defaultdict(list)
+        for row in rows:
+            if row.action_id in mine:
+                continue
+            found[(row.tank_id, row.item_id)].append(
+                {
+                    "amount": row.given_base,
+                    "at": row.done_at_corrected.isoformat(),
+                    "by": row.person.given_name,
+                    "action_id": str(row.action_id or row.pk),
+                }
+            )
+        return found
+
+    def _skipped(self) -> dict[tuple[int | None, str], Json]:
+        """The last skip of each task, and how often in a row."""
+        rows = (
+            Skip.objects.of(self.showroom)
+            .standing()
+            .filter(due_task__tank_id__in=self.tank_ids, due_task__due_on__lt=self.on)
+            .select_related("due_task__template")
+            .order_by("-due_task__due_on")[:400]
+        )
+        found: dict[tuple[int | None, str], Json] = {}
+        for row in rows:
+            key = (row.due_task.tank_id, row.due_task.template.key)
+            if key in found:
+                found[key]["in_a_row"] += 1
+                continue
+            found[key] = {
+                "on": row.due_task.due_on.isoformat(),
+                "reason": str(row.get_reason_display()),
+                "in_a_row": 1,
+            }
+        return found
+
+
+_BARE_STOP: Json = {
+    "own_tools": False,
+    "since": [],
+    "tasks": [],
+    "looks": [],
+    "readings": [],
+    "batches": [],
+    "doses": [],
+    "feeds": [],
+}
+
+
+def _dose(planned: Planned, feeder: Feeder | None) -> Json:
+    cup = planned.amount_base > CUP_ABOVE_UL or feeder is None
+    if cup or feeder is None:
+        return {
+            "tool": "cup",
+            "planned_ul": planned.amount_base,
+            "presses": None,
+            "per_press_ul": None,
+            "measured_on": None,
+        }
+    return {
+        "tool": "pump",
+        "planned_ul": planned.amount_base,
+        "presses": presses_for(planned.amount_base, feeder.press_nominal_ul),
+        "per_press_ul": feeder.press.ul,
+        "measured_on": feeder.press.measured_at.date().isoformat()
+        if feeder.press.measured_at
+        else None,
+    }
+
+
+def _of_kind(tasks: list[DueTask], kind: str) -> DueTask | None:
+    return next((task for task in tasks if task.template.kind == kind), None)
+
+
+def _by_chance(code: str, on: date) -> bool:
+    digest = hashlib.sha256(f"{code} {on.isoformat()}".encode()).digest()
+    return digest[0] % RANDOM_ONE_IN == 0
+
+
+def _iso(moment: datetime | None) -> str | None:
+    return moment.isoformat() if moment else None

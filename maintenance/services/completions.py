@@ -1,0 +1,135 @@
+"""A due task was done: claims about a task compete, the earliest that stands completes it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+
+from gallery_ops.kernel.errors import Held
+from gallery_ops.kernel.models import Device, Membership, SkillGrant
+from gallery_ops.kernel.rights import require
+from gallery_ops.kernel.services.work import want_work
+from maintenance.models import Completion, DueTask, Skip
+
+LATE_ENTRY = timedelta(hours=12)
+"""An entry made later than this after the deed never counts as on time."""
+
+INCLUDES = {"C1": {"C1", "C2", "C3"}, "C2": {"C2", "C3"}, "C3": {"C3"}, "D": {"D"}, "T": {"T"}}
+
+
+@transaction.atomic
+def complete(
+    *,
+    due_task: DueTask,
+    by: Membership,
+    at: datetime,
+    done_at: datetime | None = None,
+    done_at_corrected: datetime | None = None,
+    minutes: int | None = None,
+    answers: Mapping[str, Any] | None = None,
+    device: Device | None = None,
+    action_id: UUID | None = None,
+) -> Completion:
+    """Write down that a task was done.
+
+    Raises
+    ------
+    Held
+        ``wrong_skill`` when this person is not signed off for it.
+    """
+    require(by, "record", in_=due_task.showroom)
+    if action_id is not None:
+        known = Completion.objects.filter(action_id=action_id, due_task=due_task).first()
+        if known is not None:
+            return known
+    require_skill(due_task, by, at)
+    corrected = done_at_corrected or done_at or at
+    row = Completion.objects.create(
+        showroom=due_task.showroom,
+        due_task=due_task,
+        minutes=minutes,
+        answers=dict(answers or {}),
+        entered_late=at - corrected > LATE_ENTRY,
+        done_at=done_at or at,
+        done_at_corrected=corrected,
+        entered_at=at,
+        person=by.person,
+        device=device,
+        action_id=action_id,
+    )
+    settle(due_task, at)
+    return row
+
+
+def require_skill(due_task: DueTask, by: Membership, at: datetime) -> None:
+    """Is this person signed off for this task today? C3 includes C2 includes C1."""
+    wanted = due_task.template.skill
+    if wanted == "C1":
+        return
+    today = at.date()
+    for grant in SkillGrant.objects.of(due_task.showroom).filter(
+        person=by.person, skill__in=INCLUDES[wanted], revocation__isnull=True
+    ):
+        if grant.expires_on is None or grant.expires_on >= today:
+            return
+    raise Held(
+        "wrong_skill",
+        f"{due_task.template.name} needs {wanted}, and {by.person.name} is not signed off for it.",
+        remedy=f"Somebody with {wanted} does it, or a manager signs the skill off.",
+    )
+
+
+@transaction.atomic
+def take_back_completion(
+    *,
+    completion: Completion,
+    by: Membership,
+    at: datetime,
+    device: Device | None = None,
+    action_id: UUID | None = None,
+) -> Completion:
+    """It was a slip; both facts stay, the task is due again."""
+    require(by, "record", in_=completion.showroom)
+    known = Completion.objects.filter(corrects=completion).first()
+    if known is not None:
+        return known
+    row = Completion.objects.create(
+        showroom=completion.showroom,
+        due_task=completion.due_task,
+        corrects=completion,
+        takes_back=True,
+        done_at=at,
+        done_at_corrected=at,
+        entered_at=at,
+        person=by.person,
+        device=device,
+        action_id=action_id,
+    )
+    settle(completion.due_task, at)
+    return row
+
+
+def settle(due_task: DueTask, at: datetime) -> None:
+    """Make the task's state what its facts say, and have the alerts looked at again.
+
+    A completion wins over a skip, whichever came first.
+    """
+    DueTask.objects.select_for_update().get(pk=due_task.pk)
+    state, rests_until = "open", None
+    if Completion.objects.standing().filter(due_task=due_task).exists():
+        state = "done"
+    else:
+        skip = Skip.objects.standing().filter(due_task=due_task).order_by("-pk").first()
+        if skip is not None:
+            state, rests_until = SKIP_STATE.get(skip.reason, "open"), skip.until_at
+    DueTask.objects.filter(pk=due_task.pk).update(state=state, rests_until_at=rests_until)
+    due_task.state, due_task.rests_until_at = state, rests_until
+    want_work(due_task.showroom, "overdue", at=at)
+
+
+SKIP_STATE = {"not_needed": "skipped", "tank_empty": "dropped", "already_done": "done"}
+"""What a skip makes of its task; every other reason leaves it due (common practice, no source)."""

@@ -1,0 +1,65 @@
+"""Was a tank dosed twice on one day, or far above its plan? The ledger is told the truth; we ask.
+
+From twice the plan on it is a matter for the card of a wrong dose; below that only a question.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from django.db.models import Count, Max, Sum
+from django.utils.translation import gettext as _
+
+from gallery_ops.kernel.models import Showroom
+from gallery_ops.kernel.services.alerts import Wanted, sync_alerts
+from gallery_ops.kernel.values.day import business_day
+from gallery_ops.kernel.values.quantity import quantity
+from inventory.models import Use
+from tanks.models import TankCode
+
+KIND = "double_dose"
+KEPT = timedelta(days=2)
+"""How long a second dose is asked about (common practice, no source)."""
+
+
+def review(showroom: Showroom, at: datetime) -> None:
+    """Make the open questions about second doses what the uses of the last days say."""
+    today = business_day(at, showroom.tz, showroom.cut_off_hour)
+    codes = dict(
+        TankCode.objects.of(showroom).filter(voided_at=None).at(at).values_list("tank_id", "code")
+    )
+    wanted: dict[str, Wanted] = {}
+    rows = (
+        Use.objects.of(showroom)
+        .standing()
+        .filter(business_on__gt=today - KEPT, purpose="dose", given_base__gt=0)
+        .values("tank_id", "item_id", "item__name", "item__dimension", "business_on")
+        .annotate(
+            times=Count("pk"),
+            given=Sum("given_base"),
+            planned=Max("planned_base"),
+            last_at=Max("done_at_corrected"),
+        )
+    )
+    for row in rows:
+        much = row["planned"] and row["given"] > 2 * row["planned"]
+        if row["times"] < 2 and not much:
+            continue
+        code = codes.get(row["tank_id"], "?")
+        given = quantity(row["item__dimension"], row["given"]).text()
+        planned = quantity(row["item__dimension"], row["planned"]).text()
+        key = f"{row['tank_id']}:{row['item_id']}:{row['business_on']}"
+        wanted[key] = Wanted(
+            harm_class="A" if much else "B",
+            subject_kind="tank",
+            subject_key=code,
+            sentence=_("%(tank)s was given %(given)s of %(item)s in one day, planned %(planned)s.")
+            % {"tank": code, "given": given, "item": row["item__name"], "planned": planned},
+            because=[
+                {"what": "times", "count": row["times"], "on": row["business_on"]},
+                {"what": "given", "base": row["given"], "dimension": row["item__dimension"]},
+                {"what": "planned", "base": row["planned"], "dimension": row["item__dimension"]},
+                {"what": "last", "at": row["last_at"]},
+            ],
+        )
+    sync_alerts(showroom=showroom, kind=KIND, wanted=wanted, at=at)

@@ -1,0 +1,128 @@
+"""A due task was left out: twelve reasons, each with its effect."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from uuid import UUID
+
+from django.db import transaction
+
+from gallery_ops.kernel.errors import Refused
+from gallery_ops.kernel.models import Device, Membership
+from gallery_ops.kernel.rights import require
+from maintenance.models import DueTask, Observation, Skip
+from maintenance.services.completions import settle
+
+NEEDS_TEXT = {"not_needed", "tool_broken", "other"}
+NEEDS_UNTIL = {"animals_rest", "event"}
+NEEDS_LINK = {"already_done"}
+
+
+@transaction.atomic
+def skip(
+    *,
+    due_task: DueTask,
+    reason: str,
+    by: Membership,
+    at: datetime,
+    text: str = "",
+    until_at: datetime | None = None,
+    links_to: str = "",
+    done_at: datetime | None = None,
+    done_at_corrected: datetime | None = None,
+    device: Device | None = None,
+    action_id: UUID | None = None,
+) -> Skip:
+    """Leave a task out and say why; what follows from the reason follows here.
+
+    Raises
+    ------
+    Refused
+        ``reason_incomplete`` when the reason asks for something that was not given.
+    """
+    require(by, "skip", in_=due_task.showroom)
+    if action_id is not None:
+        known = Skip.objects.filter(action_id=action_id, due_task=due_task).first()
+        if known is not None:
+            return known
+    _check(reason, text, until_at, links_to)
+    moments = {
+        "done_at": done_at or at,
+        "done_at_corrected": done_at_corrected or done_at or at,
+        "entered_at": at,
+        "person": by.person,
+        "device": device,
+        "action_id": action_id,
+    }
+    row = Skip.objects.create(
+        showroom=due_task.showroom,
+        due_task=due_task,
+        reason=reason,
+        text=text[:300],
+        until_at=until_at,
+        links_to=links_to[:60],
+        **moments,
+    )
+    if reason == "tool_broken":
+        Observation.objects.create(
+            showroom=due_task.showroom,
+            tank=due_task.tank,
+            kind="fault",
+            key=due_task.template.key,
+            text=text[:500],
+            **moments,
+        )
+    settle(due_task, at)
+    return row
+
+
+@transaction.atomic
+def take_back_skip(
+    *,
+    skip: Skip,
+    by: Membership,
+    at: datetime,
+    device: Device | None = None,
+    action_id: UUID | None = None,
+) -> Skip:
+    """It was a slip; both facts stay, the task is as it was before."""
+    require(by, "skip", in_=skip.showroom)
+    known = Skip.objects.filter(corrects=skip).first()
+    if known is not None:
+        return known
+    row = Skip.objects.create(
+        showroom=skip.showroom,
+        due_task=skip.due_task,
+        reason=skip.reason,
+        corrects=skip,
+        takes_back=True,
+        done_at=at,
+        done_at_corrected=at,
+        entered_at=at,
+        person=by.person,
+        device=device,
+        action_id=action_id,
+    )
+    settle(skip.due_task, at)
+    return row
+
+
+def _check(reason: str, text: str, until_at: datetime | None, links_to: str) -> None:
+    if reason in NEEDS_TEXT and not text.strip():
+        raise Refused(
+            "reason_incomplete",
+            "This reason needs words or a value.",
+            {"text": "Write what you saw, at most 300 characters."},
+        )
+    if reason in NEEDS_UNTIL and until_at is None:
+        raise Refused(
+            "reason_incomplete",
+            "This reason needs a day or an hour.",
+            {"until": "Choose until when the task rests."},
+        )
+    if reason in NEEDS_LINK and not links_to:
+        raise Refused(
+            "reason_incomplete",
+            "This reason needs the entry of the other person.",
+            {"links": "Choose the entry that did it."},
+        )
