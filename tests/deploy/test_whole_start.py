@@ -1,0 +1,180 @@
+"""Does the whole program come up, survive a killed worker, and leave nothing when it stops?
+
+Runs deploy/bring_up.py with the packages of the tests, so that nothing is installed here.
+"""
+
+import os
+import re
+import signal
+import socket
+import sqlite3
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+pytestmark = pytest.mark.start
+
+HOUSE = Path(__file__).resolve().parents[2]
+WITH_THESE_PACKAGES = f"""
+import pathlib, sys
+sys.path.insert(0, {str(HOUSE / "deploy")!r})
+import environment
+environment.make = lambda *_: pathlib.Path(sys.executable)
+import bring_up
+sys.exit(bring_up.main(sys.argv[1:]))
+"""
+
+
+class Gallery:
+    """A started program, its output and its processes."""
+
+    def __init__(self, environment: dict[str, str], log: Path, *words: str) -> None:
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            self.port = probe.getsockname()[1]
+        self.address = f"http://127.0.0.1:{self.port}/"
+        self.log, self.began = log, time.monotonic()
+        with log.open("wb") as out:
+            self.process = subprocess.Popen(
+                [sys.executable, "-c", WITH_THESE_PACKAGES, "--port", str(self.port), *words],
+                env=environment,
+                stdin=subprocess.DEVNULL,
+                stdout=out,
+                stderr=out,
+                start_new_session=True,
+            )
+
+    def text(self) -> str:
+        return self.log.read_text()
+
+    def wait_for(self, words: str, within_s: float = 90) -> float:
+        """Seconds since the start at which `words` were printed."""
+        end = time.monotonic() + within_s
+        while time.monotonic() < end and self.process.poll() is None:
+            if words in self.text():
+                return time.monotonic() - self.began
+            time.sleep(0.05)
+        raise AssertionError(f"{words!r} not seen:\n{self.text()}")
+
+    def processes(self, word: str = "") -> list[int]:
+        """Living descendants whose command line holds `word`."""
+        parents: dict[int, int] = {}
+        lines: dict[int, str] = {}
+        for folder in Path("/proc").glob("[0-9]*"):
+            try:
+                after_name = (folder / "stat").read_text().rsplit(")", 1)[1].split()
+                lines[int(folder.name)] = (folder / "cmdline").read_text().replace("\0", " ")
+            except OSError:
+                continue
+            if after_name[0] != "Z":
+                parents[int(folder.name)] = int(after_name[1])
+
+        def is_ours(pid: int) -> bool:
+            while pid in parents and pid != self.process.pid:
+                pid = parents[pid]
+            return pid == self.process.pid
+
+        return [
+            pid
+            for pid in parents
+            if pid != self.process.pid and is_ours(pid) and word in lines[pid]
+        ]
+
+    def stop(self) -> float:
+        """Seconds from TERM to the end."""
+        began = time.monotonic()
+        self.process.terminate()
+        self.process.wait(30)
+        return time.monotonic() - began
+
+
+def is_alive(pid: int) -> bool:
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()[0] != "Z"
+    except OSError:
+        return False
+
+
+def heartbeats(data: Path) -> dict[str, str]:
+    with sqlite3.connect(f"file:{data}/gallery.sqlite3?mode=ro", uri=True) as database:
+        rows = database.execute("SELECT kind, seen_at FROM kernel_heartbeat").fetchall()
+    database.close()
+    return dict(rows)
+
+
+@pytest.fixture
+def start(plain_environment: dict[str, str], tmp_path: Path) -> Iterator[Callable[..., Gallery]]:
+    made: list[Gallery] = []
+
+    def begin(*words: str) -> Gallery:
+        made.append(Gallery(plain_environment, tmp_path / f"start{len(made)}.log", *words))
+        return made[-1]
+
+    yield begin
+    for gallery in made:
+        left = gallery.processes()
+        if gallery.process.poll() is None:
+            gallery.process.kill()
+            gallery.process.wait()
+        for pid in filter(is_alive, left):
+            os.kill(pid, signal.SIGKILL)
+
+
+def wait_until(true: Callable[[], bool], within_s: float) -> bool:
+    end = time.monotonic() + within_s
+    while not true() and time.monotonic() < end:
+        time.sleep(0.1)
+    return true()
+
+
+def test_an_empty_gallery_comes_up_heals_and_stops(
+    start: Callable[..., Gallery], tmp_path: Path
+) -> None:
+    data = tmp_path / "data"
+    gallery = start("--empty")
+    gallery.wait_for(f"Ready at {gallery.address}\n")
+    with urllib.request.urlopen(gallery.address, timeout=10) as page:  # noqa: S310 - loopback
+        assert page.status == 200
+        assert "Gallery Ops" in page.read().decode()
+    assert len(gallery.processes("gunicorn")) == 3
+    assert len(gallery.processes("celery")) == 2
+
+    assert wait_until(lambda: "worker" in heartbeats(data), 30), gallery.text()
+    (worker,) = [pid for pid in gallery.processes("celery") if " worker " in cmdline(pid)]
+    os.kill(worker, signal.SIGKILL)
+    gallery.wait_for("worker stopped (signal 9); starting it again.")
+    before = heartbeats(data)["worker"]
+    assert wait_until(lambda: heartbeats(data)["worker"] > before, 45), gallery.text()
+
+    everything = gallery.processes()
+    assert gallery.stop() < 10
+    assert gallery.process.returncode == 0
+    assert not [pid for pid in everything if is_alive(pid)]
+    assert "Traceback" not in gallery.text()
+
+    again = start("--empty")
+    took_s = again.wait_for(f"Ready at {again.address}\n")
+    assert took_s < 5, again.text()
+    assert not re.search("Bringing the database|Preparing pictures", again.text())
+    assert again.stop() < 10
+
+
+def cmdline(pid: int) -> str:
+    return Path(f"/proc/{pid}/cmdline").read_text().replace("\0", " ")
+
+
+def test_what_is_written_lies_in_the_data_folder(
+    start: Callable[..., Gallery], tmp_path: Path
+) -> None:
+    elsewhere = tmp_path / "elsewhere"
+    gallery = start("--empty", "--data", str(elsewhere))
+    gallery.wait_for("Ready at ")
+    assert (elsewhere / "gallery.sqlite3").exists()
+    assert (elsewhere / "secret_key").stat().st_mode & 0o777 == 0o600
+    assert not (tmp_path / "data").exists()
+    gallery.stop()
