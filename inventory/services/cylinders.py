@@ -1,0 +1,273 @@
+"""Gas cylinders: a new one comes, one is exchanged for another with its own serial and tare."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Unpack
+
+from django.db import transaction
+
+from gallery_ops.kernel.errors import Refused
+from gallery_ops.kernel.models import Membership
+from gallery_ops.kernel.rights import require
+from gallery_ops.kernel.services import audit
+from gallery_ops.kernel.values.quantity import Mass
+from inventory.models import (
+    Container,
+    ContainerKind,
+    CylinderDetail,
+    Item,
+    ItemKind,
+    Movement,
+    MovementKind,
+    Scale,
+    Supplier,
+    Supply,
+    SupplyPurpose,
+)
+from inventory.services import ledger
+from inventory.services.amounts import written
+from inventory.services.containers import NewContainer, finish, receive
+from inventory.services.said import Said, same_house
+from inventory.services.supplies import connect_supply
+from inventory.services.weighing import record_weighing
+from tanks.models import Room, Tank
+
+
+@dataclass(frozen=True, slots=True)
+class NewCylinder:
+    """What is read off a cylinder that comes into the house.
+
+    Parameters
+    ----------
+    serial : stamped on it
+    tare : stamped on it, without regulator
+    fill : gas in a full one
+    tested_on, next_test_on : from the stamp
+    regulator : mass of the regulator that stays on when it is weighed; None if it comes off
+    is_exchange : handed in against another one; False for one's own that is refilled
+    """
+
+    serial: str
+    tare: Mass
+    fill: Mass
+    tested_on: date | None = None
+    next_test_on: date | None = None
+    regulator: Mass | None = None
+    is_exchange: bool = True
+    name: str = ""
+
+
+@transaction.atomic
+def add_cylinder(
+    *,
+    item: Item,
+    cylinder: NewCylinder,
+    by: Membership,
+    at: datetime,
+    supplier: Supplier | None = None,
+    room: Room | None = None,
+    tank: Tank | None = None,
+    **said: Unpack[Said],
+) -> Container:
+    """A full cylinder came; with ``tank`` it is connected there at once.
+
+    Raises
+    ------
+    Refused
+        an item that is no gas, no serial, no tare, a serial that is in the house already.
+    """
+    require(by, "record", in_=item.showroom)
+    same_house(item.showroom, supplier=supplier, room=room, tank=tank)
+    known = _came_by(item, said)
+    if known is not None:
+        return known
+    _check(item, cylinder)
+    container = receive(
+        item=item,
+        containers=[
+            NewContainer(
+                kind=ContainerKind.CYLINDER,
+                capacity=cylinder.fill,
+                tare=cylinder.tare,
+                name=cylinder.name,
+            )
+        ],
+        supplier=supplier,
+        room=room,
+        by=by,
+        at=at,
+        **said,
+    )[0]
+    written(
+        CylinderDetail(
+            showroom=item.showroom,
+            container=container,
+            serial=cylinder.serial.strip(),
+            fill_mg=cylinder.fill.mg,
+            tested_on=cylinder.tested_on,
+            next_test_on=cylinder.next_test_on,
+            regulator_mg=cylinder.regulator.mg if cylinder.regulator is not None else None,
+            is_exchange=cylinder.is_exchange,
+        )
+    )
+    audit.record(
+        by=by,
+        at=at,
+        deed="cylinder.added",
+        subject=container,
+        after={"serial": cylinder.serial.strip(), "tare": cylinder.tare, "fill": cylinder.fill},
+    )
+    if tank is not None:
+        connect_supply(
+            container=container, purpose=SupplyPurpose.GAS, tank=tank, by=by, at=at, **said
+        )
+    return container
+
+
+@transaction.atomic
+def exchange(
+    *,
+    old: Container,
+    cylinder: NewCylinder,
+    by: Membership,
+    at: datetime,
+    gross_out: Mass | None = None,
+    scale: Scale | None = None,
+    regulator_on: bool = False,
+    supplier: Supplier | None = None,
+    **said: Unpack[Said],
+) -> Container:
+    """The old cylinder goes out and a full one takes its place under the same tanks.
+
+    Parameters
+    ----------
+    gross_out, scale, regulator_on : the last weighing of the old one; without it the gas that the
+        ledger still holds goes back with it, unmeasured
+    cylinder : the new one; without a regulator mass the old one's stays, as the regulator stays
+
+    Returns the new container. Raises as :func:`add_cylinder` and ``record_weighing``.
+    """
+    require(by, "record", in_=old.showroom)
+    known = _came_by(old.item, said)
+    if known is not None:
+        return known
+    old = ledger.lock([old])[old.pk]
+    detail = CylinderDetail.objects.filter(container=old).first()
+    if detail is None or old.finished_on is not None:
+        raise Refused(
+            "no_cylinder",
+            f"{old} is not a cylinder in use.",
+            {"old": "Choose the cylinder that goes out."},
+        )
+    _weigh_out(old, gross_out, scale, regulator_on, by, at, said)
+    fed = list(Supply.objects.filter(container=old).still().select_related("tank", "zone"))
+    finish(
+        container=old,
+        kind=MovementKind.RETURN,
+        reason="exchanged",
+        by=by,
+        at=at,
+        **said,
+    )
+    regulator = cylinder.regulator
+    if regulator is None and detail.regulator_mg is not None:
+        regulator = Mass(detail.regulator_mg)
+    new = add_cylinder(
+        item=old.item,
+        cylinder=_with_regulator(cylinder, regulator, old.name),
+        supplier=supplier or old.lot.supplier,
+        room=old.room,
+        by=by,
+        at=at,
+        **said,
+    )
+    for supply in fed:
+        connect_supply(
+            container=new,
+            purpose=supply.purpose,
+            tank=supply.tank,
+            zone=supply.zone,
+            share_permille=supply.share_permille,
+            by=by,
+            at=at,
+            **said,
+        )
+    return new
+
+
+def _weigh_out(
+    old: Container,
+    gross: Mass | None,
+    scale: Scale | None,
+    regulator_on: bool,
+    by: Membership,
+    at: datetime,
+    said: Said,
+) -> None:
+    if gross is None:
+        return
+    if scale is None:
+        raise Refused(
+            "scale_missing", "Scale: none was named.", {"scale": "Choose the scale that was used."}
+        )
+    record_weighing(
+        container=old, gross=gross, scale=scale, regulator_on=regulator_on, by=by, at=at, **said
+    )
+
+
+def _with_regulator(cylinder: NewCylinder, regulator: Mass | None, name: str) -> NewCylinder:
+    return NewCylinder(
+        serial=cylinder.serial,
+        tare=cylinder.tare,
+        fill=cylinder.fill,
+        tested_on=cylinder.tested_on,
+        next_test_on=cylinder.next_test_on,
+        regulator=regulator,
+        is_exchange=cylinder.is_exchange,
+        name=cylinder.name or name,
+    )
+
+
+def _check(item: Item, cylinder: NewCylinder) -> None:
+    if item.kind != ItemKind.GAS or item.dimension != "mass":
+        raise Refused("no_gas", f"{item.name} does not come in cylinders.", {"item": "CO2."})
+    if not cylinder.serial.strip():
+        raise Refused(
+            "serial_missing",
+            "Serial: nothing was given.",
+            {"serial": "The number stamped on the cylinder."},
+            "Read it off the shoulder of the cylinder.",
+        )
+    if cylinder.tare.mg <= 0:
+        raise Refused(
+            "no_tare",
+            "Tare: nothing was given.",
+            {"tare": "More than 0 g, as stamped on the cylinder."},
+            "Read it off the stamp; each cylinder has its own.",
+        )
+    if (
+        Container.objects.of(item.showroom)
+        .filter(cylinder__serial__iexact=cylinder.serial.strip(), finished_on=None, voided_at=None)
+        .exists()
+    ):
+        raise Refused(
+            "serial_here",
+            f"A cylinder with the serial {cylinder.serial.strip()} is in the house already.",
+            {"serial": "The number stamped on the new one."},
+            "Compare both stamps; if the old one left, exchange or finish it first.",
+        )
+
+
+def _came_by(item: Item, said: Said) -> Container | None:
+    if said.get("action_id") is None:
+        return None
+    row = (
+        Movement.objects.of(item.showroom)
+        .filter(action_id=said["action_id"], item=item, kind=MovementKind.RECEIPT, corrects=None)
+        .select_related("container")
+        .first()
+    )
+    container: Container | None = row.container if row is not None else None
+    return container

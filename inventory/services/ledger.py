@@ -1,0 +1,160 @@
+"""How does stock change? Only here: one function writes movements, another reverses one.
+
+A balance is the sum of movements, always. What a weighing said stays true when something older is
+entered later: a movement that is dated before the next weighing of its container is matched by an
+opposite one at that weighing, because that weighing had already seen it on the scale.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+
+from gallery_ops.kernel.errors import Unknown
+from gallery_ops.kernel.models import Membership
+from gallery_ops.kernel.values.quantity import Quantity
+from inventory.models import (
+    Container,
+    Item,
+    ItemKind,
+    Lot,
+    Movement,
+    MovementKind,
+    Use,
+    Weighing,
+)
+from inventory.services.amounts import base_of
+from inventory.services.said import Said, columns_of_taking_back, fact_columns, same_house
+
+SEEN_BY_SCALE = "entered after a weighing that had seen it"
+NO_LESS = -(10**9)
+
+
+@transaction.atomic
+def post(
+    *,
+    item: Item,
+    kind: MovementKind,
+    amount: Quantity,
+    by: Membership,
+    at: datetime,
+    said: Said,
+    container: Container | None = None,
+    lot: Lot | None = None,
+    use: Use | None = None,
+    weighing: Weighing | None = None,
+    reason: str = "",
+) -> Movement:
+    """Write one movement; the caller has asked for the right and holds the container's lock.
+
+    Parameters
+    ----------
+    amount : signed, in the item's dimension; into the container is positive
+    container : None for stock that nobody knows the container of
+
+    Raises
+    ------
+    Unknown
+        container, lot, use or weighing of another item or showroom.
+    Refused
+        an amount of another dimension or beyond the limits.
+    """
+    same_house(item.showroom, container=container, lot=lot, use=use, weighing=weighing)
+    if container is not None and container.item_id != item.pk:
+        raise Unknown("container of this item")
+    movement = _insert(
+        **fact_columns(item.showroom, by, at, said),
+        item=item,
+        lot=lot or (container.lot if container is not None else None),
+        container=container,
+        kind=kind,
+        amount_base=base_of(item, amount, least=NO_LESS),
+        use=use,
+        weighing=weighing,
+        reason=reason,
+    )
+    _keep_what_was_weighed(movement)
+    return movement
+
+
+@transaction.atomic
+def reverse(
+    *,
+    movement: Movement,
+    by: Membership,
+    at: datetime,
+    said: Said,
+    use: Use | None = None,
+    weighing: Weighing | None = None,
+    reason: str = "",
+) -> Movement:
+    """The opposite of a movement, naming it and counting from its moment; once only.
+
+    ``use`` or ``weighing`` is the fact that takes back the one that the movement came from.
+    """
+    known = Movement.objects.filter(corrects=movement).first()
+    if known is not None:
+        return known
+    opposite = _insert(
+        **columns_of_taking_back(movement, by, at, said),
+        item=movement.item,
+        lot=movement.lot,
+        container=movement.container,
+        kind=movement.kind,
+        amount_base=-movement.amount_base,
+        use=use or movement.use,
+        weighing=weighing or movement.weighing,
+        reason=reason,
+    )
+    _keep_what_was_weighed(opposite)
+    return opposite
+
+
+def lock(containers: Iterable[Container]) -> dict[int, Container]:
+    """These containers, locked until the end of the transaction, in the order of their keys."""
+    keys = sorted({container.pk for container in containers})
+    rows = (
+        Container.objects.select_for_update(of=("self",))
+        .select_related("item", "lot", "showroom")
+        .filter(pk__in=keys)
+        .order_by("pk")
+    )
+    return {row.pk: row for row in rows}
+
+
+def _insert(**columns: Any) -> Movement:
+    movement: Movement = Movement.objects.create(**columns)
+    return movement
+
+
+def _keep_what_was_weighed(movement: Movement) -> None:
+    if movement.container is None or movement.amount_base == 0:
+        return
+    later = (
+        Weighing.objects.standing()
+        .filter(container=movement.container, done_at_corrected__gt=movement.done_at_corrected)
+        .order_by("done_at_corrected", "pk")
+        .first()
+    )
+    if later is None:
+        return
+    is_gas = movement.item.kind == ItemKind.GAS
+    _insert(
+        showroom=movement.showroom,
+        item=movement.item,
+        lot=movement.lot,
+        container=movement.container,
+        kind=MovementKind.MEASURED_USE if is_gas else MovementKind.COUNT,
+        amount_base=-movement.amount_base,
+        weighing=later,
+        reason=SEEN_BY_SCALE,
+        done_at=later.done_at,
+        done_at_corrected=later.done_at_corrected,
+        entered_at=movement.entered_at,
+        person=movement.person,
+        device=movement.device,
+        action_id=movement.action_id,
+    )
