@@ -1,0 +1,24 @@
+"""The work that keeps tasks and overdue alerts up to date; each piece may run twice or late."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from gallery_ops.kernel.models import Showroom
+from gallery_ops.kernel.register import job
+from maintenance.services import due_tasks as due_tasks_service
+from maintenance.services import overdue as overdue_service
+
+
+@job("due_tasks", every_s=900)
+def due_tasks(showroom: Showroom, subject: str, at: datetime) -> None:
+    """Make today's and the coming days' due tasks what they should be."""
+    del subject  # always the whole showroom
+    due_tasks_service.ensure(showroom=showroom, at=at)
+
+
+@job("overdue", every_s=120)
+def overdue(showroom: Showroom, subject: str, at: datetime) -> None:
+    """Open and close the overdue alerts."""
+    del subject  # always the whole showroom
+    overdue_service.review(showroom=showroom, at=at)

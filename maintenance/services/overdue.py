@@ -1,0 +1,127 @@
+"""What is late enough to be said, and is each of it said once?
+
+Compares the open due tasks with the clock and makes the open alerts of kind `overdue` equal to what
+is late by harm class: A from 30 minutes, B from 2 days, C from 7 days; D never, it stands in the
+weekly list only. A round that was not walked is one alert that names its tanks, not one for each
+tank. An alert closes by itself when its task is done, skipped, resting or no longer due.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from gallery_ops.kernel.models import Showroom
+from gallery_ops.kernel.services.alerts import Synced, Wanted, sync_alerts
+from gallery_ops.kernel.values.day import local
+from maintenance.queries.due import OpenTask, open_tasks
+from maintenance.schedule.lateness import DayRules, HarmClass, late_at
+
+KIND = "overdue"
+NAMED_TANKS = 8
+NAMED_LINES = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Late:
+    """An open task, and since when it counts late."""
+
+    task: OpenTask
+    since_at: datetime
+
+
+def review(*, showroom: Showroom, at: datetime) -> Synced:
+    """Open, bring up to date and close the overdue alerts."""
+    late = late_tasks(showroom, open_tasks(showroom, at), at)
+    return sync_alerts(showroom=showroom, kind=KIND, wanted=wanted_alerts(late), at=at)
+
+
+def late_tasks(showroom: Showroom, tasks: list[OpenTask], at: datetime) -> list[Late]:
+    """Those that count late at `at`, in the order of the day; class D never."""
+    late = [Late(task, since) for task in tasks if (since := _since(showroom, task)) is not None]
+    return [one for one in late if one.since_at <= at and not one.task.rests(at)]
+
+
+def wanted_alerts(late: list[Late]) -> dict[str, Wanted]:
+    """The alerts that should be open: one a round and class, one a task and subject otherwise."""
+    groups: dict[str, list[Late]] = defaultdict(list)
+    for one in late:
+        groups[_cause(one.task)].append(one)
+    return {cause: _alert(group) for cause, group in groups.items()}
+
+
+def _since(showroom: Showroom, task: OpenTask) -> datetime | None:
+    rules = DayRules(showroom.tz, showroom.cut_off_hour)
+    return late_at(HarmClass(task.harm_class), task.due_on, task.due_time, rules)
+
+
+def _cause(task: OpenTask) -> str:
+    if task.round_kind and task.tank_code:
+        return f"{task.round_kind}:{task.due_on}:{task.harm_class}"
+    return f"{task.template_key}:{task.subject_key}"
+
+
+def _alert(group: list[Late]) -> Wanted:
+    group = sorted(group, key=lambda one: (one.since_at, one.task.walk_order, one.task.name))
+    first = group[0].task
+    codes = list(dict.fromkeys(one.task.tank_code for one in group if one.task.tank_code))
+    if first.round_kind and first.tank_code:
+        subject_kind, subject_key = "round", f"{first.round_kind}:{first.due_on}"
+        sentence = _round_sentence(group, codes)
+    else:
+        subject_kind = "tank" if first.tank_code else "task"
+        subject_key = first.tank_code or first.template_key
+        sentence = _task_sentence(first)
+    return Wanted(
+        harm_class=first.harm_class,
+        subject_kind=subject_kind,
+        subject_key=subject_key,
+        sentence=sentence[:300],
+        because=[_because(one) for one in group[:NAMED_LINES]],
+    )
+
+
+def _round_sentence(group: list[Late], codes: list[str]) -> str:
+    names = ", ".join(dict.fromkeys(one.task.name for one in group))
+    named = ", ".join(codes[:NAMED_TANKS])
+    rest = len(codes) - NAMED_TANKS
+    if rest > 0:
+        more = ngettext("and %(count)d more", "and %(count)d more", rest) % {"count": rest}
+        named = f"{named} {more}"
+    return _("Not done: %(tasks)s at %(tanks)s. Due %(when)s.") % {
+        "tasks": names,
+        "tanks": named,
+        "when": _when(group[0].task),
+    }
+
+
+def _task_sentence(task: OpenTask) -> str:
+    where = task.tank_code or task.place
+    words = {"task": task.name, "where": where, "when": _when(task)}
+    if where:
+        return _("%(task)s at %(where)s is not done. Due %(when)s.") % words
+    return _("%(task)s is not done. Due %(when)s.") % words
+
+
+def _when(task: OpenTask) -> str:
+    if task.due_time is None:
+        return task.due_on.isoformat()
+    return f"{task.due_on.isoformat()} {task.due_time:%H:%M}"
+
+
+def _because(one: Late) -> dict[str, Any]:
+    task = one.task
+    return {
+        "what": "overdue_task",
+        "task": task.name,
+        "tank": task.tank_code,
+        "harm_class": task.harm_class,
+        "due_on": task.due_on.isoformat(),
+        "due_at": local(task.due_at, task.zone_name).isoformat(),
+        "late_since_at": local(one.since_at, task.zone_name).isoformat(),
+    }
