@@ -8,3 +8,8 @@ urlpatterns = [
     path("admin/", admin.site.urls),
     path("", include("gallery_ops.web.urls")),
 ]
+
+handler400 = "gallery_ops.web.faults.bad_request"
+handler403 = "gallery_ops.web.faults.forbidden"
+handler404 = "gallery_ops.web.faults.not_found"
+handler500 = "gallery_ops.web.faults.broken"

@@ -9,9 +9,11 @@ One unit is one centimetre. Layers, back to front: water, two far hills of folia
 hardscape, stems, mounds, ground, carpet, animals, waterline, glass.
 """
 
+from gallery_ops.drawing.band import FEWEST, Reading, band_svg
+from gallery_ops.drawing.day_line import Hours, Work, day_line, hours_axis
 from gallery_ops.drawing.marks import MARKS, mark
 from gallery_ops.drawing.outlines import Outline, outlines
-from gallery_ops.drawing.standalone import STYLE, content_hash, standalone
+from gallery_ops.drawing.standalone import STYLE, STYLE_HASH, content_hash, standalone
 from gallery_ops.drawing.strip import (
     Axis,
     Level,
@@ -32,32 +34,40 @@ from gallery_ops.drawing.types import (
     State,
     TankShape,
 )
-from gallery_ops.drawing.walk import Stop, floors, walk
+from gallery_ops.drawing.walk import Stop, floors, walk, walk_length
 from gallery_ops.drawing.wall import WallPiece, hang, wall_piece
 
 __all__ = [
+    "FEWEST",
     "MARKS",
     "STYLE",
+    "STYLE_HASH",
     "Axis",
     "Detail",
     "Hardscape",
+    "Hours",
     "Leaf",
     "Level",
     "Outline",
     "Place",
     "PlantGroup",
     "Profile",
+    "Reading",
     "Rock",
     "Stage",
     "State",
     "Stop",
     "TankShape",
     "WallPiece",
+    "Work",
     "axis_svg",
+    "band_svg",
     "content_hash",
+    "day_line",
     "floors",
     "front_view",
     "hang",
+    "hours_axis",
     "level_of",
     "mark",
     "outlines",
@@ -66,5 +76,6 @@ __all__ = [
     "svg",
     "view_box",
     "walk",
+    "walk_length",
     "wall_piece",
 ]

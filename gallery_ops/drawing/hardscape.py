@@ -17,7 +17,7 @@ from gallery_ops.drawing.types import (
 )
 from gallery_ops.drawing.wood import root, tufts
 
-TONE = {Leaf.LIGHT: "p1", Leaf.GREEN: "p2", Leaf.DARK: "p3", Leaf.RED: "p4"}
+TONE = {Leaf.LIGHT: "p2", Leaf.GREEN: "p2", Leaf.DARK: "p3", Leaf.RED: "p4"}
 
 
 def hardscape(tank: TankShape, ground: Ground, detail: Detail) -> tuple[str, str]:

@@ -79,7 +79,7 @@ def _strokes(leaf: Leaf) -> tuple[str, str]:
         return "q4", "q5"
     if leaf is Leaf.LIGHT:
         return "q1", "q1"
-    return ("q2", "q2") if leaf is Leaf.DARK else ("q1", "q2")
+    return ("q2", "q1") if leaf is Leaf.DARK else ("q1", "q2")
 
 
 def mounds(tank: TankShape, ground: Ground, dice: Dice) -> str:

@@ -12,6 +12,7 @@ from django.utils import timezone, translation
 
 from gallery_ops.kernel import clock
 from gallery_ops.overview.who import DEVICE_KEY, TOUCHED_KEY, Who, who_asks
+from gallery_ops.web.words import use_mark
 
 if TYPE_CHECKING:
 
@@ -58,8 +59,10 @@ class WhoMiddleware:
         who = asked.who
         if who.showroom is not None:
             timezone.activate(who.showroom.tz)
+            use_mark(who.showroom.decimal_mark)
         else:
             timezone.deactivate()
+            use_mark(".")
         tongue = (who.person.language if who.person else "") or (
             who.showroom.language if who.showroom else ""
         )

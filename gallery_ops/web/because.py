@@ -1,0 +1,172 @@
+"""Why does the program say so? Keys and figures of a conclusion, put into words.
+
+The rooms below give reasons as ``{"what": key, ...figures}``; each key has its sentence here. A
+key without one is shown with its figures rather than swallowed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from gallery_ops.web.words import amount, day, number, percent
+
+Figures = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One line of because."""
+
+    term: str
+    text: str
+
+
+def _on(value: object) -> str:
+    return day(date.fromisoformat(str(value)))
+
+
+def _last_measured(r: Figures) -> str:
+    if not r.get("on"):
+        return _("Never. A guess from plan only: weigh it once")
+    return _("%(on)s, %(n)s in all. Level now %(level)s, ± %(sd)s") % {
+        "on": _on(r["on"]),
+        "n": number(r["n"]),
+        "level": amount(r["level"]),
+        "sd": amount(r["level_sd"]),
+    }
+
+
+def _plan(r: Figures) -> str:
+    lines = r.get("lines", 0)
+    return ngettext(
+        "%(use)s a day over %(n)d line of the plan",
+        "%(use)s a day over %(n)d lines of the plan",
+        lines,
+    ) % {"use": amount(r["per_day"]), "n": lines}
+
+
+def _learned(r: Figures) -> str:
+    if r.get("factor") is None:
+        return _("Nothing yet: too few weighings. Plan as it stands, with a wide range")
+    return _("Use is %(f)s of plan (%(a)s to %(b)s, n = %(n)s)") % {
+        "f": number(r["factor"], 2),
+        "a": number(r["from"], 2),
+        "b": number(r["to"], 2),
+        "n": number(r["n"]),
+    }
+
+
+def _changes(r: Figures) -> str:
+    changes = r.get("changes") or []
+    if not changes:
+        return _("None known")
+    parts = [
+        _("%(line)s from %(was)s to %(becomes)s a day on %(on)s")
+        % {
+            "line": c["line"],
+            "was": amount(c["was"]),
+            "becomes": amount(c["becomes"]),
+            "on": _on(c["on"]),
+        }
+        for c in changes[:3]
+    ]
+    if len(changes) > 3:
+        more = len(changes) - 3
+        parts.append(ngettext("%d more", "%d more", more) % more)
+    return "; ".join(parts)
+
+
+def _skipped(r: Figures) -> str:
+    if not r.get("ticked", True):
+        return _("Not ticked by people: it runs by itself")
+    if not r.get("n"):
+        return _("No days counted yet")
+    return _("%(s)s skipped, %(u)s without a tick, of %(n)s planned") % {
+        "s": percent(r["skipped"]),
+        "u": percent(r["unticked"]),
+        "n": number(r["n"]),
+    }
+
+
+def _deliveries(r: Figures) -> str:
+    if not r.get("known"):
+        return _("No delivery known: ask the supplier")
+    chances = [
+        _("before %(on)s %(p)s") % {"on": _on(d["on"]), "p": percent(d["out_before"])}
+        for d in r.get("next", [])[:3]
+    ]
+    return "; ".join(chances) or _("No delivery in sight")
+
+
+def _reorder_point(r: Figures) -> str:
+    if not r.get("known"):
+        return _("Not known without delivery days")
+    return _("%(p)s: %(lead)s ± %(sd)s days of lead time, review every %(rev)s days") % {
+        "p": amount(r["point"]),
+        "lead": number(r["lead_days"]),
+        "sd": number(r["lead_sd_days"]),
+        "rev": number(r["review_days"]),
+    }
+
+
+def _on_order(r: Figures) -> str:
+    if r.get("kept") is False:
+        return _("Orders are not kept here yet: ask whoever buys")
+    return amount(r.get("level")) or _("nothing")
+
+
+def _past_errors(r: Figures) -> str:
+    if not r.get("n"):
+        return _("No forecast has run its course yet: too few to judge")
+    return _("Last %(n)s forecasts: %(in)s inside the range") % {
+        "n": number(r["n"]),
+        "in": number(r.get("inside", 0)),
+    }
+
+
+_TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
+    "last_measured": ("Last measured", _last_measured),
+    "plan": ("Plan", _plan),
+    "learned": ("What we learned", _learned),
+    "changes_ahead": ("Changes ahead", _changes),
+    "skipped": ("Skipped", _skipped),
+    "deliveries": ("Chance to run out first", _deliveries),
+    "reorder_point": ("Textbook reorder point", _reorder_point),
+    "on_order": ("On order", _on_order),
+    "past_errors": ("How wrong we were", _past_errors),
+}
+
+
+def answers(reasons: Iterable[Figures] | Mapping[str, Any] | None) -> list[Answer]:
+    """The reasons in words, in the order in which they were given."""
+    if not reasons:
+        return []
+    if isinstance(reasons, Mapping):
+        reasons = [
+            {"what": key, **(value if isinstance(value, Mapping) else {"text": value})}
+            for key, value in reasons.items()
+        ]
+    return [_answer(r) for r in reasons]
+
+
+def _answer(r: Figures) -> Answer:
+    what = str(r.get("what", ""))
+    if "text" in r:
+        return Answer(_(str(r.get("term") or _plain(what))), str(r["text"]))
+    term, say = _TERMS.get(what, (_plain(what), _unknown))
+    return Answer(_(term), say(r))
+
+
+def _plain(what: str) -> str:
+    return what.replace("_", " ").capitalize()
+
+
+def _unknown(r: Figures) -> str:
+    said = [f"{k.replace('_', ' ')} {amount(v)}" for k, v in r.items() if k != "what"]
+    return ", ".join(said)
