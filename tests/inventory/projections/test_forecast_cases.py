@@ -1,0 +1,183 @@
+"""What the forecast is told of a gallery."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from gallery_ops.kernel.values.quantity import Mass, Volume
+from inventory.forecast.engine import project
+from inventory.forecast.types import Case, Pool
+from inventory.queries.forecast_cases import Subject, forecast_subjects
+from inventory.services.calibration import record_press_calibration
+from inventory.services.plans import PlanLine, stop_plans
+from tests.inventory.projections.world import NOW, TODAY, World, a_world, moment
+
+pytestmark = pytest.mark.django_db
+
+
+def told(world: World) -> dict[str, Subject]:
+    return {subject.key: subject for subject in forecast_subjects(world.showroom, NOW)}
+
+
+def a_dosed_world(days: int = 14, tanks: int = 2, **round_: int) -> tuple[World, Subject, Subject]:
+    world = a_world(days, tanks)
+    carbon = world.item("carbon", "fertiliser", "volume", density_mg_per_ml=1050)
+    bottle = world.bottle(carbon)
+    world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
+    for day in world.days():
+        world.dose_day(carbon, day, **round_)
+    subjects = told(world)
+    return world, subjects[f"container:{bottle.pk}"], subjects[f"item:{carbon.pk}"]
+
+
+def test_ticks_amounts_and_plan_ahead_are_those_of_the_gallery() -> None:
+    _, bottle, item = a_dosed_world(days=5, skip=1)
+    case = bottle.stock
+    assert isinstance(case, Case)
+    # five past days, and today, which counts as given
+    assert case.ticks == {"T001": "sssssd", "T002": "dddddd"}
+    assert case.unit == "mL"
+    assert case.as_of == TODAY
+    ahead = [s for s in case.plan if s.end is None]
+    assert [(s.line, s.per_day, s.by) for s in ahead] == [
+        ("T001", 3.0, "hand"),
+        ("T002", 3.0, "hand"),
+    ]
+    assert isinstance(item.stock, Pool)
+    assert bottle.per_day == 6_000
+    assert bottle.level == 1_000_000 - 5 * 3_000
+
+
+def test_a_day_without_a_record_is_unticked() -> None:
+    world = a_world(days=4)
+    carbon = world.item("carbon", "fertiliser", "volume")
+    bottle = world.bottle(carbon)
+    world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
+    world.dose_day(carbon, TODAY - timedelta(days=2))
+    case = told(world)[f"container:{bottle.pk}"].stock
+    assert isinstance(case, Case)
+    assert case.ticks["T001"] == "mmdmd"
+
+
+def test_level_of_the_projection_follows_the_ledger() -> None:
+    _, bottle, _ = a_dosed_world(days=14)
+    found = project([bottle.stock])[0]
+    # ledger 1000 - 14 x 6 and today's 6 still to come, no weighing yet
+    assert found.level == pytest.approx(1000 - 15 * 6, abs=6)
+    assert found.is_never_measured
+
+
+def test_a_weighing_before_the_round_counts_for_the_evening_before() -> None:
+    world, bottle, _ = a_dosed_world(days=14)
+    assert bottle.container is not None
+    world.weigh(bottle.container, world.scale(), 910_000, moment(TODAY, 7))
+    case = told(world)[bottle.key].stock
+    assert isinstance(case, Case)
+    seen = [o for o in case.observations if o.kind == "weigh"]
+    assert [o.on for o in seen] == [TODAY - timedelta(days=1)]
+    assert seen[0].value == pytest.approx(910, abs=1)
+
+
+def test_measured_press_is_what_the_plan_ahead_gives() -> None:
+    world, bottle, _ = a_dosed_world(days=3)
+    assert bottle.container is not None
+    record_press_calibration(
+        container=bottle.container,
+        presses=20,
+        mass=Mass.g("19.4"),
+        by=world.by,
+        at=moment(TODAY, 7),
+    )
+    world.dose_day(bottle.item, TODAY)
+    case = told(world)[bottle.key].stock
+    assert isinstance(case, Case)
+    ahead = [s.per_day for s in case.plan if s.end is None]
+    assert ahead == [2.772, 2.772]
+    assert case.ticks["T001"] == "dddd"
+
+
+def test_an_emptied_tank_and_a_ramp_are_in_the_plan_ahead() -> None:
+    world = a_world(days=2)
+    carbon = world.item("carbon", "fertiliser", "volume")
+    bottle = world.bottle(carbon)
+    later = TODAY + timedelta(days=9)
+    world.plan(
+        carbon, "dose",
+        PlanLine(Volume.ml(3), to_on=later), PlanLine(Volume.ml(6), from_on=later),
+    )  # fmt: skip
+    stop_plans(tank=world.tanks[1], on=TODAY + timedelta(days=4), by=world.by, at=NOW)
+    case = told(world)[f"container:{bottle.pk}"].stock
+    assert isinstance(case, Case)
+    ahead = {(s.line, s.start, s.end, s.per_day) for s in case.plan if s.start > TODAY}
+    tomorrow = TODAY + timedelta(days=1)
+    assert ahead == {
+        ("T001", tomorrow, later, 3.0),
+        ("T001", later, None, 6.0),
+        ("T002", tomorrow, TODAY + timedelta(days=4), 3.0),
+    }
+
+
+def test_unopened_cans_are_the_reserve_of_the_item() -> None:
+    world, _, _ = a_dosed_world(days=2)
+    carbon = told(world)
+    before = next(s for s in carbon.values() if s.container is None)
+    world.stored(before.item, "can", Volume.l(5), count=2)
+    after = told(world)[before.key].stock
+    assert isinstance(after, Pool)
+    assert after.reserve == pytest.approx(10_000)
+    assert told(world)[before.key].level == before.level + 10_000_000
+
+
+def test_tanks_with_a_plan_and_no_container_use_the_item_all_the_same() -> None:
+    world, _, item = a_dosed_world(days=2)
+    loose = world.add_tanks(1)
+    other = world.item("iron", "fertiliser", "volume")
+    world.plan(other, "dose", PlanLine(Volume.ml(2)), tanks=loose)
+    world.stored(other, "can", Volume.l(5))
+    subject = told(world)[f"item:{other.pk}"]
+    assert subject.per_day == 2_000
+    assert project([subject.stock])[0].level == pytest.approx(5000)
+    assert told(world)[item.key].per_day == 6_000
+
+
+def test_gas_is_a_case_by_cylinder_and_no_pool() -> None:
+    world = a_world(days=10, tanks=2)
+    gas = world.item("gas", "gas", "mass")
+    one = world.cylinder(gas, world.tanks[0])
+    world.plan(gas, "gas", PlanLine(Mass.g(8), means="valve"))
+    subjects = told(world)
+    assert list(subjects) == [f"container:{one.pk}"]
+    case = subjects[f"container:{one.pk}"].stock
+    assert isinstance(case, Case)
+    assert not case.ticked
+    assert case.vessels[0].unusable == pytest.approx(100)
+    found = project([case])[0]
+    assert found.factor == pytest.approx(1)
+    # (2000 - 100 - 11 days x 8) / 8 days more
+    assert found.quantile(0.5) == pytest.approx((1900 - 88) / 8, abs=4)
+
+
+def test_queries_do_not_grow_with_the_fleet() -> None:
+    counts = []
+    for tanks, code in ((2, "small"), (12, "large")):
+        world = a_world(days=3, tanks=tanks, code=code)
+        carbon = world.item("carbon", "fertiliser", "volume")
+        gas = world.item("gas", "gas", "mass")
+        world.bottle(carbon)
+        world.supplier(carbon, Volume.l(5))
+        for n, tank in enumerate(world.tanks):
+            world.cylinder(gas, tank, serial=f"S{n}")
+        world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
+        world.plan(gas, "gas", PlanLine(Mass.g(8), means="valve"))
+        world.dose_day(carbon, world.start)
+        with CaptureQueriesContext(
+            connection,
+        ) as caught:
+            forecast_subjects(world.showroom, NOW)
+        counts.append(len(caught))
+    assert counts[0] == counts[1]
+    assert counts[0] <= 13
