@@ -22,7 +22,7 @@ Page = Callable[..., HttpResponse]
 
 
 def staff(right: str = "read") -> Callable[[Page], Page]:
-    """Only for somebody who works here and has the right; others are sent to sign in, or told who may.
+    """Only for somebody who works here and has the right; others sign in, or are told who may.
 
     A thing of another showroom (``Unknown``) answers as a page that is not there.
     """
@@ -49,7 +49,7 @@ def staff(right: str = "read") -> Callable[[Page], Page]:
 
 
 def sign_in_first(asked: Asked) -> HttpResponse:
-    """To the tiles on an enrolled tablet, to name and password elsewhere, and back here after it."""
+    """To the tiles on an enrolled tablet, to name and password elsewhere, and back here."""
     if asked.who.device is None and not has_showroom():
         return redirect("first_run")
     name = "tile_sign_in" if asked.who.device is not None else "sign_in"
@@ -59,7 +59,8 @@ def sign_in_first(asked: Asked) -> HttpResponse:
 
 def acting(asked: Asked) -> Membership:
     """Whoever acts; only on pages behind :func:`staff`."""
-    assert asked.who.membership is not None
+    if asked.who.membership is None:
+        raise TypeError("acting() is for pages behind staff()")
     return asked.who.membership
 
 

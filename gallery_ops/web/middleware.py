@@ -1,4 +1,4 @@
-"""Each request gets its ``who``, its language and its clock zone, and is locked when it lay idle."""
+"""Each request gets its ``who``, its language and its zone, and is locked when it lay idle."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ Answer = Callable[[HttpRequest], HttpResponse]
 
 
 class WhoMiddleware:
-    """Sets ``request.who`` and ``request.at``; language and zone are those of person and showroom."""
+    """Sets ``request.who`` and ``request.at``, and speaks as person and showroom do."""
 
     def __init__(self, get_response: Answer) -> None:
         self.get_response = get_response

@@ -2,10 +2,18 @@
 
 from django.urls import URLPattern, URLResolver, path, re_path
 
+from gallery_ops.web.pages import devices, first_run, sign_in
 from gallery_ops.web.pages.drawing import drawing_svg
 from gallery_ops.web.pages.look import choose_look
 
 urlpatterns: list[URLPattern | URLResolver] = [
     re_path(r"^drawings/(?P<name>[0-9a-f]{20})\.svg$", drawing_svg, name="drawing"),
+    path("sign-in/", sign_in.sign_in, name="sign_in"),
+    path("sign-in/tiles/", sign_in.tile_sign_in, name="tile_sign_in"),
+    path("sign-out/", sign_in.sign_out, name="sign_out"),
+    path("first-run/", first_run.first_run, name="first_run"),
+    path("tablets/", devices.device_list, name="device_list"),
+    path("tablets/enrol/", devices.device_enrol, name="device_enrol"),
+    path("tablets/<uuid:uid>/revoke/", devices.device_revoke, name="device_revoke"),
     path("look/", choose_look, name="choose_look"),
 ]
