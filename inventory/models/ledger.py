@@ -132,6 +132,11 @@ class PressCalibration(Fact):
                 name="press_gives_0_05_to_20_ml",
                 violation_error_message=_("One press gives 0.05 to 20 mL: weigh again."),
             ),
+            models.UniqueConstraint(
+                fields=["showroom", "action_id"],
+                condition=Q(action_id__isnull=False),
+                name="one_calibration_per_action",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -186,6 +191,12 @@ class Movement(Fact):
             ),
             models.CheckConstraint(
                 condition=~Q(kind="use") | Q(use__isnull=False), name="a_use_movement_names_its_use"
+            ),
+            models.UniqueConstraint(
+                fields=["use"],
+                condition=Q(kind="use"),
+                name="one_movement_per_use",
+                violation_error_message=_("This use has taken its stock already."),
             ),
         ]
         indexes: ClassVar[list[Any]] = [
