@@ -18,7 +18,7 @@ def current_forecasts(showroom: object) -> list[Forecast]:
 
 def learned_factor(row: Forecast) -> float:
     """Use per planned unit that a projection learned; 1 when nothing was planned."""
-    for answer in row.because.get("answers", ()):
+    for answer in row.because:
         if answer.get("what") == "learned" and answer.get("factor") is not None:
             return float(answer["factor"])
     return 1.0

@@ -81,7 +81,7 @@ class Weighed:
     sd: float
     resolution: float
     scale_id: int
-    person_id: int
+    person_name: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,7 +261,7 @@ def _weighed(facts: StockFacts) -> None:
         Weighing.objects.filter(container_id__in=list(facts.containers))
         .standing()
         .filter(done_at_corrected__lte=facts.at)
-        .select_related("scale")
+        .select_related("scale", "person")
         .order_by("done_at_corrected", "pk")
     )
     for row in rows:
@@ -275,7 +275,7 @@ def _weighed(facts: StockFacts) -> None:
                 sd=row.scale.noise_sd_mg * per_mg,
                 resolution=row.scale.resolution_mg * per_mg,
                 scale_id=row.scale_id,
-                person_id=row.person_id,
+                person_name=row.person.name,
             )
         )
 

@@ -108,7 +108,7 @@ def _row(showroom: Showroom, subject: Subject, found: Projection, at: datetime) 
         ),
         too_old_on=too_old_on(subject.container),
         alarm=found.alarm,
-        because={"answers": [dict(reason) for reason in found.because]},
+        because=[dict(reason) for reason in found.because],
     )
 
 

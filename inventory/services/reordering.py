@@ -95,6 +95,6 @@ def _because(row: Forecast) -> Iterable[dict[str, Any]]:
         "latest": row.latest_on,
         "order_by": row.order_by_on,
     }
-    answers: Iterable[Mapping[str, Any]] = row.because.get("answers", ())
+    answers: Iterable[Mapping[str, Any]] = row.because
     for answer in answers:
         yield dict(answer)

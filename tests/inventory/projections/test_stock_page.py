@@ -1,0 +1,134 @@
+"""What the stock page knows."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from gallery_ops.kernel.values.quantity import Mass, Volume
+from inventory.models import Item
+from inventory.queries.stock_page import StockPage, stock_page
+from inventory.services import forecasts, reordering, watching
+from inventory.services.plans import PlanLine
+from tests.inventory.projections.world import NOW, TODAY, World, a_world, moment
+
+pytestmark = pytest.mark.django_db
+
+
+def seen(world: World) -> StockPage:
+    forecasts.refresh(showroom=world.showroom, at=NOW)
+    reordering.review(showroom=world.showroom, at=NOW)
+    watching.review(showroom=world.showroom, at=NOW)
+    return stock_page(world.showroom, NOW)
+
+
+def a_stocked_world(tanks: int = 2, code: str = "undershore", days: int = 7) -> World:
+    world = a_world(days, tanks, code)
+    carbon = world.item("carbon", "fertiliser", "volume")
+    gas = world.item("gas", "gas", "mass")
+    food = world.item("granules", "food", "mass", opened_life_days=28, harm_class="A")
+    world.supplier(carbon, Volume.l(5))
+    world.supplier(gas, Mass.kg(2), name="Quayhead Gas", stated_lead_days=3)
+    world.bottle(carbon, content=Volume.ml(150))
+    world.tub(food, 250, opened=world.start)
+    for n, tank in enumerate(world.tanks):
+        world.cylinder(gas, tank, serial=f"S{n}")
+    world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
+    world.plan(gas, "gas", PlanLine(Mass.g(8), means="valve"))
+    world.plan(food, "food", PlanLine(Mass.g("0.36"), weekdays="1111110"))
+    world.item("washers", "other", "piece")
+    return world
+
+
+def test_rows_come_by_the_day_to_act_on_then_by_class() -> None:
+    world = a_stocked_world()
+    for day in world.days():
+        world.dose_day(world_carbon(world), day)
+    page = seen(world)
+    names = [row.name for row in page.rows]
+    assert names[0] == "Carbon"
+    assert {row.name for row in page.rows} == {
+        "Carbon", "Granules", "Gas, cylinder S0", "Gas, cylinder S1",
+    }  # fmt: skip
+    first = page.rows[0]
+    assert first.to_do == "order"
+    assert first.level.base == 150_000 - 7 * 6_000
+    assert first.supplier_name == "Brackwater carbon"
+    assert first.tanks == ("T001", "T002")
+    assert first.is_never_measured
+    assert first.part_of_full == pytest.approx(0.108)
+    assert len(first.because) == 9
+    days = [row.act_by for row in page.rows if row.act_by]
+    assert days == sorted(days)
+
+
+def world_carbon(world: World) -> Item:
+    found: Item = Item.objects.of(world.showroom).get(code="carbon")
+    return found
+
+
+def test_a_tub_that_will_be_too_old_says_so_with_its_day() -> None:
+    page = seen(a_stocked_world())
+    tub = next(row for row in page.rows if row.name == "Granules")
+    assert tub.to_do == "too_old"
+    assert tub.too_old == tub.act_by == TODAY + timedelta(days=21)
+
+
+def test_the_axis_has_the_days_of_the_vans() -> None:
+    page = stock_page(a_stocked_world().showroom, NOW, days=7)
+    # Tuesday and Friday after Thursday 12 March 2026
+    assert page.deliveries == (TODAY + timedelta(days=1), TODAY + timedelta(days=5))
+    assert page.closures == ()
+
+
+def test_without_a_projection_the_level_is_shown_and_a_plan_asked_for() -> None:
+    world = a_stocked_world()
+    page = stock_page(world.showroom, NOW)
+    assert {row.to_do for row in page.rows} == {"plan"}
+    assert page.made_at is None
+
+
+def test_projections_that_stand_still_are_marked() -> None:
+    world = a_stocked_world()
+    forecasts.refresh(showroom=world.showroom, at=NOW - timedelta(hours=27))
+    assert stock_page(world.showroom, NOW).is_stale
+    forecasts.refresh(showroom=world.showroom, at=NOW)
+    assert not stock_page(world.showroom, NOW).is_stale
+
+
+def test_below_nothing_asks_for_a_count() -> None:
+    world = a_world(days=2)
+    carbon = world.item("carbon", "fertiliser", "volume")
+    world.bottle(carbon, content=Volume.ml(3))
+    world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
+    world.dose_day(carbon, world.start)
+    (row,) = seen(world).rows
+    assert row.is_below_nothing
+    assert row.to_do == "count"
+    assert row.act_by == TODAY
+    assert row.part_of_full == 0
+
+
+def test_who_weighed_it_last_and_when() -> None:
+    world = a_world(days=2)
+    carbon = world.item("carbon", "fertiliser", "volume")
+    bottle = world.bottle(carbon)
+    world.weigh(bottle, world.scale(), 900_000, moment(TODAY, 7))
+    (row,) = stock_page(world.showroom, NOW).rows
+    assert row.measured_at == moment(TODAY, 7)
+    assert row.measured_by == "Maud Ellerkamp"
+
+
+def test_queries_do_not_grow_with_the_fleet() -> None:
+    counts = []
+    for tanks, code in ((2, "small"), (12, "large")):
+        world = a_stocked_world(tanks, code, days=2)
+        seen(world)
+        with CaptureQueriesContext(connection) as caught:
+            stock_page(world.showroom, NOW)
+        counts.append(len(caught))
+    assert counts[0] == counts[1]
+    assert counts[0] <= 16
