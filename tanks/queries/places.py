@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
+from typing import Any
 
 from gallery_ops.kernel.models import Showroom
 from tanks.models import (
@@ -72,7 +73,7 @@ def written_since(showroom: Showroom, tanks: Iterable[Tank], since: datetime) ->
     return found
 
 
-def rows_by_id(showroom: Showroom, kind: str, ids: Iterable[int]) -> list[object]:
+def rows_by_id(showroom: Showroom, kind: str, ids: Iterable[int]) -> list[Any]:
     """The rooms, zones, places, designers, layouts or tanks of these keys that are not voided."""
     model = {
         "room": Room,
@@ -83,3 +84,8 @@ def rows_by_id(showroom: Showroom, kind: str, ids: Iterable[int]) -> list[object
         "tank": Tank,
     }[kind]
     return list(model.objects.of(showroom).filter(pk__in=list(ids), voided_at=None).order_by("pk"))
+
+
+def is_taken(position: Position) -> bool:
+    """Does a tank stand at this place?"""
+    return bool(position.placements.filter(voided_at=None).still().exists())

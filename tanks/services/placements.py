@@ -164,6 +164,7 @@ def void_tank(*, tank: Tank, by: Membership, at: datetime, reason: str) -> Tank:
         rows.filter(voided_at=None).update(voided_at=at)
     tank.public_codes.still().update(to_at=at)
     audit.record(by=by, at=at, deed="tank.voided", subject=tank, reason=reason)
+    want_work(tank.showroom, "due_tasks", at=at)
     return tank
 
 

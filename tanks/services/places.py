@@ -84,7 +84,9 @@ def add_position(
 
 
 @transaction.atomic
-def change_position(*, position: Position, by: Membership, at: datetime, **changes: Any) -> Position:
+def change_position(
+    *, position: Position, by: Membership, at: datetime, **changes: Any
+) -> Position:
     """Put right what was noted of a place: its zone, its walking order, its name, its sides."""
     require(by, "plan.change", in_=position.showroom)
     strange = set(changes) - {"zone", "walking_order", "name", "circuit", "viewing_sides"}
@@ -104,5 +106,5 @@ def change_position(*, position: Position, by: Membership, at: datetime, **chang
         audit.record(
             by=by, at=at, deed="position.changed", subject=position, before=before, after=after
         )
-        want_work(position.showroom, "due_tasks", "")
+        want_work(position.showroom, "due_tasks", at=at)
     return position

@@ -62,7 +62,7 @@ def void_layout(*, layout: Layout, by: Membership, at: datetime, reason: str) ->
     """A layout that never stood: the glass counts as vacant all along."""
     require(by, "plan.change", in_=layout.showroom)
     _void(layout, by, at, "layout.voided", reason)
-    want_work(layout.showroom, "due_tasks", "")
+    want_work(layout.showroom, "due_tasks", at=at)
     return layout
 
 

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 
 from gallery_ops.fleet_file.read import sniff
 from gallery_ops.fleet_file.read.cells import is_formula_like
-from gallery_ops.fleet_file.read.checks import questions_of, with_duplicates
+from gallery_ops.fleet_file.read.checks import questions_of, with_contradictions
 from gallery_ops.fleet_file.read.decide import decide_units, decimal_mark, stated_unit
 from gallery_ops.fleet_file.read.rows import read_row
 from gallery_ops.fleet_file.read.separated import SEPARATORS, read_text
@@ -93,7 +93,7 @@ def _read_table(grid: Grid, table: Table, length_unit: str) -> FleetFile:
         told=grid.told + {",": ", decimal comma", ".": ", decimal point"}.get(mark or "", ""),
         heading_row=table.heading.number,
         columns=decided.columns,
-        rows=tuple(with_duplicates([entry.row for entry in read], columns)),
+        rows=tuple(with_contradictions([entry.row for entry in read], columns)),
         skipped=tuple(table.skipped),
         questions=tuple(questions),
         notes=grid.notes,

@@ -8,23 +8,25 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from decimal import Decimal
 
 from gallery_ops.fleet_file.read.measures import shown
 from gallery_ops.fleet_file.read.rows import ReadRow, measures_of
 from gallery_ops.fleet_file.read.types import CellProblem, Column, FleetRow, Question
+from gallery_ops.kernel.values.limits import OutOfRange
+from tanks.science.geometry import MM3_PER_L, inner_volume_l, outer_volume_l, working_volume_l
 
 # Wide, since glass is sold under round names: 64.8 L as 60, 64 or 65. common practice, no source
-SOLD_AS = Decimal("0.10")
-_INNER_OFF = Decimal("0.03")
-_WORKING_LEAST = Decimal("0.60")
+SOLD_AS = 0.10
+_INNER_OFF = 0.03
+_WORKING_LEAST = 0.60
 
 # height up to [mm] -> usual glass [mm]; the trade's rule of thumb. common practice, no source
 _USUAL_GLASS = ((320, 4, 8), (400, 5, 10), (480, 6, 12), (560, 8, 15), (750, 12, 19))
 
 
-def with_duplicates(rows: list[FleetRow], columns: list[Column]) -> list[FleetRow]:
-    """Name each second row of a code, and each second tank at one place, with the first."""
+def with_contradictions(rows: list[FleetRow], columns: list[Column]) -> list[FleetRow]:
+    """Name panes that leave no room, and each second row of a code or a place with the first."""
+    rows = [_with_thick_panes(row, columns) for row in rows]
     rows = _doubled(rows, columns, "code", lambda row: row.code.casefold())
     return _doubled(
         rows,
@@ -50,6 +52,23 @@ def _doubled(
             seen[name] = row.row
         done.append(row)
     return done
+
+
+def _with_thick_panes(row: FleetRow, columns: list[Column]) -> FleetRow:
+    sides = [side for side in (row.length_mm, row.width_mm) if side is not None]
+    if not sides or not row.glass_mm or 2 * row.glass_mm < min(sides):
+        return row
+    column = next(c for c in columns if c.key == "glass")
+    problem = CellProblem(
+        row=row.row,
+        letter=column.letter,
+        heading=column.heading,
+        quoted=row.cells.get("glass", ""),
+        allowed=f"Two panes must leave room between {min(sides)} mm. Check the unit.",
+        example="6 mm",
+        code="glass",
+    )
+    return replace(row, problems=(*row.problems, problem))
 
 
 def _double(row: FleetRow, column: Column, first: int) -> CellProblem:
@@ -108,54 +127,48 @@ def _shape(row: FleetRow) -> list[tuple[str, str]]:
     return asked
 
 
-def outer_ul(row: FleetRow) -> Decimal | None:
-    """Volume by outer measures [uL], or None where a side is missing. 1 mm3 is 1 uL."""
+def outer_l(row: FleetRow) -> float | None:
+    """Volume by outer measures [L], or None where a side is missing."""
     if row.length_mm is None or row.width_mm is None or row.height_mm is None:
         return None
-    return Decimal(row.length_mm * row.width_mm * row.height_mm)
+    return outer_volume_l(row.length_mm, row.width_mm, row.height_mm)
 
 
-def _inner_ul(row: FleetRow) -> Decimal | None:
-    """Volume inside the glass [uL]: two panes off length and width, the base off the height."""
+def _inner_l(row: FleetRow) -> float | None:
+    """Volume inside the glass [L]; None where a measure is missing or the panes are too thick."""
     if row.length_mm is None or row.width_mm is None or row.height_mm is None or not row.glass_mm:
         return None
-    glass = row.glass_mm
-    return Decimal(
-        (row.length_mm - 2 * glass) * (row.width_mm - 2 * glass) * (row.height_mm - glass)
-    )
+    try:
+        return inner_volume_l(row.length_mm, row.width_mm, row.height_mm, row.glass_mm)
+    except OutOfRange:
+        return None
 
 
 def _litres(read: ReadRow) -> list[tuple[str, str]]:
-    outer = outer_ul(read.row)
-    if not outer:
+    outer = outer_l(read.row)
+    if outer is None:
         return []
-    asked = []
+    typed = {key: amount / MM3_PER_L for key, amount in read.litres.items()}
+    inner = _inner_l(read.row)
     size = measures_of(read.row)
-    nominal = read.litres.get("nominal")
+    asked = []
+    nominal, internal, working = (typed.get(key) for key in ("nominal", "internal", "working"))
     if nominal and abs(nominal - outer) > outer * SOLD_AS:
-        asked.append(_differs(nominal, f"{size} cm gives {shown(outer, 'L')} L outside"))
-    inner = _inner_ul(read.row)
-    internal = read.litres.get("internal")
+        asked.append(_differs(nominal, f"{size} cm gives {outer:.5g} L outside"))
     if internal and inner and abs(internal - inner) > inner * _INNER_OFF:
-        inside = shown(round(inner, -4), "L")
-        asked.append(_differs(internal, f"inside {read.row.glass_mm} mm glass it is {inside} L"))
-    working = read.litres.get("working")
-    if working and not outer * _WORKING_LEAST <= working <= (inner or outer):
         asked.append(
-            _differs(
-                working,
-                f"water in a glass of {shown(outer, 'L')} L outside is less"
-                if working > outer
-                else f"of {shown(outer, 'L')} L outside",
-            )
+            _differs(internal, f"inside {read.row.glass_mm} mm glass {size} cm holds {inner:.4g} L")
         )
+    if working and not outer * _WORKING_LEAST <= working <= (inner or outer):
+        water = working_volume_l(outer)
+        asked.append(_differs(working, f"{size} cm holds about {water:.3g} L of water"))
     return asked
 
 
-def _differs(typed: int, because: str) -> tuple[str, str]:
+def _differs(typed: float, because: str) -> tuple[str, str]:
     return (
         "litres",
-        f"the list says {shown(typed, 'L')} L, but {because}. The measures count; check both.",
+        f"the list says {typed:g} L, but {because}. The measures count; check both.",
     )
 
 

@@ -103,6 +103,8 @@ class CellProblem:
         if self.letter:
             where += f", column {self.letter} “{self.heading}”"
         says = f": it says “{self.quoted}”." if self.quoted else ": it is empty."
+        if not self.letter and not self.quoted:
+            says = ":"
         example = f" For example: {self.example}." if self.example else ""
         return f"{where}{says} {self.allowed}{example}"
 
