@@ -137,6 +137,7 @@ class _Plan:
         ]
 
     def to_reopen(self, wanted: dict[Identity, _Wanted]) -> set[int]:
+        """Dropped rows of days ahead that are wanted again."""
         return {
             row.pk
             for identity, row in self.stored.items()
@@ -257,7 +258,7 @@ def _last_done(showroom: Showroom, templates: list[TaskTemplate]) -> dict[Name, 
     }
     skipped = (
         DueTask.objects.of(showroom)
-        .filter(template__key__in=keys, state="skipped")
+        .filter(template__key__in=keys, state__in=("skipped", "done"), completions__isnull=True)
         .values_list("template__key", "subject_key")
         .annotate(newest=Max("due_on"))
         .order_by()
@@ -307,5 +308,8 @@ def _set_state(keys: set[int], before: str, after: str) -> int:
     changed, listed = 0, sorted(keys)
     for start in range(0, len(listed), _BATCH):
         rows = DueTask.objects.filter(pk__in=listed[start : start + _BATCH], state=before)
+        if after == "open":
+            # What a person let pass ("the tank is empty") stays so until that person takes it back.
+            rows = rows.filter(skips__isnull=True)
         changed += rows.update(state=after)
     return changed

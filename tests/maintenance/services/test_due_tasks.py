@@ -17,7 +17,7 @@ from django.test.utils import CaptureQueriesContext
 from gallery_ops.kernel.models import Closure
 from gallery_ops.kernel.values.quantity import Volume
 from inventory.services.plans import PlanLine, set_plan, stop_plans
-from maintenance.models import Completion, DueTask, TaskTemplate
+from maintenance.models import Completion, DueTask, Skip, TaskTemplate
 from maintenance.services.due_tasks import ensure
 from maintenance.services.templates import change_template, stop_template
 from tanks.services.layouts import close_layout
@@ -153,6 +153,18 @@ def test_a_plan_that_ends_takes_its_tasks_along_and_one_that_returns_brings_them
     result = ensure(showroom=house.showroom, at=on(day(1), "10:01"))
     assert result.reopened == 6
     assert open_days(house, "dose", "T01") == [day(n) for n in range(2, 9)]
+
+
+def test_what_a_person_let_pass_is_not_opened_again(house: House) -> None:
+    ensure(showroom=house.showroom, at=on(FIRST_DAY), days_ahead=0)
+    row = DueTask.objects.get(template__key="look")
+    Skip.objects.create(
+        showroom=house.showroom, due_task=row, reason="tank_empty", person=house.owner.person,
+        done_at=on(FIRST_DAY), done_at_corrected=on(FIRST_DAY), entered_at=on(FIRST_DAY),
+    )  # fmt: skip
+    DueTask.objects.filter(pk=row.pk).update(state="dropped")
+    assert ensure(showroom=house.showroom, at=on(FIRST_DAY, "09:00"), days_ahead=0).reopened == 0
+    assert open_days(house, "look") == []
 
 
 def test_days_on_which_nothing_ran_are_made_up_for(house: House) -> None:
