@@ -7,11 +7,12 @@ from itertools import count
 from typing import Any
 
 from gallery_ops.kernel.models import Membership, Showroom
-from gallery_ops.kernel.services.people import add_person, make_showroom
+from gallery_ops.kernel.services.people import add_person
 from tanks.models import Position, Room, Tank, Zone
 from tanks.services.layouts import begin_layout
 from tanks.services.placements import add_tank
 from tanks.services.places import add_position, add_room, add_zone
+from tests.builders import people
 
 AT = datetime(2026, 3, 12, 8, 0, tzinfo=UTC)
 """The morning that tests speak of, a Thursday; London shows the same hour."""
@@ -22,15 +23,7 @@ _numbers = count(1)
 def a_showroom(*, at: datetime = AT, **changes: Any) -> Showroom:
     """An empty gallery in London with the cut-off at 04:00."""
     number = next(_numbers)
-    fields = {
-        "code": f"gallery-{number}",
-        "name": f"Gallery {number}",
-        "zone": "Europe/London",
-        "currency": "GBP",
-        "country": "GB",
-        **changes,
-    }
-    return make_showroom(at=at, **fields)
+    return people.a_showroom(f"gallery-{number}", at=at, **changes)
 
 
 def a_person(
