@@ -110,3 +110,17 @@ def _check_density(density_mg_per_ml: int) -> None:
     if not 300 <= density_mg_per_ml <= 3_000:
         shown = f"{density_mg_per_ml / 1_000:g} g/mL"
         raise OutOfRange("density", "0.3 to 3 g/mL", shown, "Water is 1, most products 1 to 1.1.")
+
+
+def full_dose_ul(outer_mm3: int, ul_per_l: int) -> int:
+    """Full daily dose of a tank [uL], to the nearest whole millilitre, halves up.
+
+    outer_mm3 : volume of the outer dimensions, > 0 [mm3]; ul_per_l : dose per litre of it [uL/L]
+    Rule of 0.05 mL/L of outer volume and whole millilitres: common practice, no source.
+
+    >>> full_dose_ul(600 * 300 * 360, 50), full_dose_ul(300 * 300 * 350, 50)
+    (3000, 2000)
+    """
+    if outer_mm3 <= 0:
+        raise OutOfRange("volume", "more than 0 L", outer_mm3, "Measure the tank.")
+    return (outer_mm3 * ul_per_l + 500_000_000) // 1_000_000_000 * 1_000
