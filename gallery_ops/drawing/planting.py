@@ -59,15 +59,22 @@ def _stands(
         for g in tank.plants:
             if g.place is Place.BACKGROUND:
                 usual = 0.55 * tank.height * GROWTH[tank.stage]
-                yield g.start, g.end, _level(g.height_mm / 10 or usual, tank, ground), g.leaf
+                yield g.start, g.end, _dome(g, g.height_mm / 10 or usual, tank, ground), g.leaf
         return
     thin = 0.72 if tank.stage is Stage.DECLINE else 0.86
     for start, end, part in _BACK[tank.profile]:
         yield start, end, _part(height, thin * part, 1.5 if part < 1 else 0), Leaf.GREEN
 
 
-def _level(top: float, tank: TankShape, ground: Ground) -> Height:
-    return lambda x: min(top, ground.top(x) - 0.09 * tank.height)
+def _dome(g: PlantGroup, top: float, tank: TankShape, ground: Ground) -> Height:
+    """Real height in the middle of the group, lower at its edges, never out of the water."""
+    middle, half = (g.start + g.end) / 2 * tank.length, (g.end - g.start) / 2 * tank.length + 0.1
+
+    def height(x: float) -> float:
+        edge = 1 - 0.3 * abs((x - middle) / half) ** 2.2
+        return min(top * edge, ground.top(x) - 0.09 * tank.height)
+
+    return height
 
 
 def _part(height: Height, part: float, more: float) -> Height:

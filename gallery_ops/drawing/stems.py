@@ -6,8 +6,8 @@ from gallery_ops.drawing.seed import Dice
 from gallery_ops.drawing.svg import n
 
 _PITCH = {"walk": 4.2, "wall": 2.7, "page": 1.34}
-_GAP = {"walk": 2.9, "wall": 2.2, "page": 2.0}
-_FULL = {"walk": 80.0, "wall": 140.0, "page": 110.0}  # longest glass drawn at this density [cm]
+_GAP = {"walk": 2.9, "wall": 2.2, "page": 1.85}
+_FULL = {"walk": 80.0, "wall": 140.0, "page": 104.0}  # longest glass drawn at this density [cm]
 
 
 def pitch(detail: str, length: float) -> float:

@@ -36,7 +36,7 @@ def mark_in_use() -> str:
 
 
 def number(value: float | int | Decimal, decimals: int | None = None) -> str:
-    """A number to look at: rounded, no needless zeros, thousands set apart by a thin space.
+    """A number to look at: rounded, no needless zeros, thousands set apart.
 
     decimals : None keeps three figures
     """
@@ -49,8 +49,9 @@ def number(value: float | int | Decimal, decimals: int | None = None) -> str:
         text = text.rstrip("0").rstrip(".")
     whole, point, rest = text.partition(".")
     sign, digits = ("−", whole[1:]) if whole.startswith("-") else ("", whole)
-    if len(digits) > 4:
-        digits = f"{int(digits):,}".replace(",", "\u202f")
+    digits = f"{int(digits):,}"
+    if mark_in_use() == ",":
+        digits = digits.replace(",", "\u202f")
     return f"{sign}{digits}{mark_in_use() if point else ''}{rest}"
 
 
