@@ -1,0 +1,264 @@
+// When is what waits sent, and what follows from the answer?
+// Oldest first, one request at a time, and nothing is forgotten before a verdict has come.
+
+import { wallClock } from "./envelope.js";
+
+/** @typedef {import("./store.js").Store} Store */
+
+/**
+ * @typedef {object} World  what the sender needs from outside; tests hand in their own
+ * @property {typeof fetch} fetch
+ * @property {() => Date} now
+ * @property {() => number} monotonic  milliseconds
+ * @property {() => number} random  0 to 1
+ * @property {(f: () => void, ms: number) => unknown} later
+ * @property {(timer: unknown) => void} never
+ * @property {{request: Function} | null} locks  navigator.locks, where there are any
+ */
+
+/**
+ * resting: nothing waits. soon: waits for its moment. sending. away: no answer, tries again.
+ * sign_in: the gallery asks who is here. stopped: the gallery cannot read the request.
+ * @typedef {"resting" | "soon" | "sending" | "away" | "sign_in" | "stopped"} State
+ */
+
+const SOON_MS = 2_000;
+const STILL_WAITING_MS = 30_000;
+const FIRST_WAIT_MS = 2_000;
+const LONGEST_WAIT_MS = 300_000;
+const MOST_ACTIONS = 100;
+
+/**
+ * How long to wait after the n-th failure in a row [ms]: doubles from 2 s to 5 min, less up to a half by chance.
+ * @param {number} failures  from 1
+ * @param {number} chance  0 to 1
+ * @returns {number}
+ */
+export function backOff(failures, chance) {
+  const full = Math.min(LONGEST_WAIT_MS, FIRST_WAIT_MS * 2 ** (failures - 1));
+  return Math.round(full * (1 - chance / 2));
+}
+
+/**
+ * Retry-After in seconds or as a date [ms]; null when it says nothing usable.
+ * @param {string | null} text
+ * @param {Date} now
+ * @returns {number | null}
+ */
+export function retryAfter(text, now) {
+  if (!text) return null;
+  if (/^\d+$/.test(text.trim())) return Number(text) * 1000;
+  const at = Date.parse(text);
+  return Number.isNaN(at) ? null : Math.max(0, at - now.getTime());
+}
+
+export class Sender {
+  /** @type {State} */
+  state = "resting";
+  /** Device's clock behind the gallery's [ms]; null until measured. @type {number | null} */
+  offsetMs = null;
+  /** @type {Date | null} */
+  lastAnswer = null;
+  /** How many wait again because the gallery had lost them. */
+  offeredAgain = 0;
+
+  #store;
+  #address;
+  #headers;
+  #deviceId;
+  #bootId;
+  #epoch;
+  #world;
+  #failures = 0;
+  #most = MOST_ACTIONS;
+  /** @type {unknown} */
+  #timer = null;
+  #busy = false;
+  /** @type {Set<() => void>} */
+  #listeners = new Set();
+
+  /**
+   * @param {{store: Store, address: string, headers: Record<string, string>, deviceId: string, bootId: string, epoch: string, world: World}} parts
+   */
+  constructor({ store, address, headers, deviceId, bootId, epoch, world }) {
+    this.#store = store;
+    this.#address = address;
+    this.#headers = headers;
+    this.#deviceId = deviceId;
+    this.#bootId = bootId;
+    this.#epoch = epoch;
+    this.#world = world;
+  }
+
+  /** @param {() => void} listener */
+  onChange(listener) {
+    this.#listeners.add(listener);
+  }
+
+  /** Something was entered: send soon, together with what follows at once; fast hands do not put it off. */
+  nudge() {
+    if (this.#busy || this.#failures || this.state === "soon") return;
+    this.#become("soon");
+    this.#after(SOON_MS);
+  }
+
+  /** The network is back, the page is seen again, or somebody asked: try at once. */
+  async tryNow() {
+    this.#failures = 0;
+    await this.send();
+  }
+
+  /**
+   * Sends one batch after the other until nothing waits or one fails.
+   * @returns {Promise<void>}
+   */
+  async send() {
+    if (this.#busy) return;
+    this.#busy = true;
+    this.#world.never(this.#timer);
+    try {
+      const { locks } = this.#world;
+      if (locks) {
+        await locks.request(`outbox ${this.#deviceId}`, { ifAvailable: true }, async (/** @type {unknown} */ lock) => {
+          if (lock) await this.#drain();
+          else this.#after(STILL_WAITING_MS);
+        });
+      } else {
+        await this.#drain();
+      }
+    } finally {
+      this.#busy = false;
+    }
+  }
+
+  /** The page goes away: hand what waits to the browser, which may still deliver it. */
+  async lastWord() {
+    const actions = await this.#store.waiting(this.#most);
+    if (actions.length) {
+      await this.#post(actions, { keepalive: true }).catch(() => null);
+    }
+  }
+
+  async #drain() {
+    for (;;) {
+      const actions = await this.#store.waiting(this.#most);
+      if (!actions.length) {
+        this.#failures = 0;
+        this.#become("resting");
+        return;
+      }
+      this.#become("sending");
+      if (!(await this.#offer(actions))) return;
+    }
+  }
+
+  /**
+   * @param {import("./envelope.js").Action[]} actions
+   * @returns {Promise<boolean>} go on at once
+   */
+  async #offer(actions) {
+    const left = this.#world.monotonic();
+    const sent = this.#world.now();
+    let response;
+    try {
+      response = await this.#post(actions, {});
+    } catch {
+      return this.#wait("away", null);
+    }
+    const pause = retryAfter(response.headers.get("Retry-After"), this.#world.now());
+    if (response.status === 401 || response.status === 403) return this.#wait("sign_in", pause);
+    if (response.status === 413 && actions.length > 1) {
+      this.#most = Math.ceil(actions.length / 2);
+      return true;
+    }
+    if (response.status >= 400 && response.status < 500 && response.status !== 429 && response.status !== 408) {
+      return this.#wait("stopped", pause);
+    }
+    if (!response.ok) return this.#wait("away", pause);
+    let answer;
+    try {
+      answer = await response.json();
+    } catch {
+      return this.#wait("away", pause);
+    }
+    return this.#take(answer, actions, sent, this.#world.monotonic() - left);
+  }
+
+  /**
+   * @param {any} answer
+   * @param {import("./envelope.js").Action[]} actions
+   * @param {Date} sent
+   * @param {number} tripMs
+   * @returns {Promise<boolean>}
+   */
+  async #take(answer, actions, sent, tripMs) {
+    if (!answer || !Array.isArray(answer.verdicts)) return this.#wait("away", null);
+    const before = await this.#store.acknowledged();
+    await this.#store.settle(answer.verdicts);
+    const server = Date.parse(answer.server_time);
+    if (!Number.isNaN(server)) this.offsetMs = server - sent.getTime() - tripMs / 2;
+    this.lastAnswer = this.#world.now();
+    if (answer.epoch && answer.epoch !== this.#epoch) {
+      this.#epoch = answer.epoch;
+      this.offeredAgain += await this.#store.offerAgain(0);
+    } else if (Number.isInteger(answer.received_up_to) && answer.received_up_to < before) {
+      this.offeredAgain += await this.#store.offerAgain(answer.received_up_to);
+    }
+    const answered = new Set(answer.verdicts.map((/** @type {any} */ v) => v.action_id));
+    if (!actions.some((action) => answered.has(action.action_id))) return this.#wait("away", null);
+    this.#failures = 0;
+    this.#most = MOST_ACTIONS;
+    this.#tell();
+    return true;
+  }
+
+  /**
+   * @param {import("./envelope.js").Action[]} actions
+   * @param {RequestInit} how
+   */
+  #post(actions, how) {
+    return this.#world.fetch(this.#address, {
+      method: "POST",
+      credentials: "same-origin",
+      redirect: "error",
+      headers: { "Content-Type": "application/json", Accept: "application/json", ...this.#headers },
+      body: JSON.stringify({
+        device_id: this.#deviceId,
+        epoch: this.#epoch,
+        sent_at: wallClock(this.#world.now()),
+        boot_id: this.#bootId,
+        monotonic_ms: Math.floor(this.#world.monotonic()),
+        actions,
+      }),
+      ...how,
+    });
+  }
+
+  /**
+   * @param {State} state
+   * @param {number | null} pause  what the gallery asked for [ms]
+   * @returns {false}
+   */
+  #wait(state, pause) {
+    this.#failures += 1;
+    this.#become(state);
+    this.#after(Math.max(pause ?? 0, backOff(this.#failures, this.#world.random())));
+    return false;
+  }
+
+  /** @param {number} ms */
+  #after(ms) {
+    this.#world.never(this.#timer);
+    this.#timer = this.#world.later(() => void this.send(), ms);
+  }
+
+  /** @param {State} state */
+  #become(state) {
+    this.state = state;
+    this.#tell();
+  }
+
+  #tell() {
+    for (const listener of this.#listeners) listener();
+  }
+}

@@ -1,0 +1,40 @@
+// What every screen of the round may ask for. Types only; main.js makes it.
+
+/**
+ * What lies over or instead of the stop.
+ * @typedef {{name: "look", look: string} | {name: "reading", parameter: string} | {name: "unable", check: string} | {name: "again", task: string} | {name: "amount", task: string} | {name: "trouble"} | {name: "wrong_tank"} | {name: "not_dry", stop: string} | {name: "skip"} | {name: "outbox"} | {name: "first_minute", card: string | null} | {name: "close"} | {name: "leave"}} Panel
+ */
+
+/**
+ * What was begun at a stop and not yet entered.
+ * @typedef {object} StopDraft
+ * @property {Record<string, string>} typed  texts of number fields
+ * @property {Record<string, number>} presses  counted along, by task
+ * @property {Record<string, string>} again  reason for a second dose, by task
+ * @property {Record<string, boolean>} sure  asked about and confirmed, by task
+ */
+
+/**
+ * @typedef {object} App
+ * @property {import("./round.js").Round} round
+ * @property {import("./words.js").Words} words
+ * @property {{stop: string, text: string, card: string | null} | null} message  what an entry led to; shown at its stop
+ * @property {import("./pack.js").Stop[]} passed  empty places passed by on the way here
+ * @property {Panel | null} panel
+ * @property {{list: string, board: string, firstMinute: string}} addresses
+ * @property {(stop: import("./pack.js").Stop) => StopDraft} draftOf
+ * @property {(stop: import("./pack.js").Stop) => void} keepDraft
+ * @property {(stop: import("./pack.js").Stop | null, drafts: import("../outbox/envelope.js").Draft[], spoken: string) => Promise<boolean>} enter  writes one tap; false when it could not be kept
+ * @property {() => Promise<void>} undo  takes the last tap back
+ * @property {(panel: Panel | null) => void} open
+ * @property {(stop: import("./pack.js").Stop) => Promise<void>} go
+ * @property {() => void} draw
+ * @property {(text: string) => void} say  spoken politely once
+ * @property {() => {strong: string, text: string, notice: boolean, loud: boolean}} outbox
+ * @property {() => void} sendNow
+ * @property {(address: string) => Promise<void>} leaveFor  goes to another page when nothing would be lost
+ * @property {(card: string | null) => void} firstMinute
+ * @property {() => "page" | "tablet"} holds
+ */
+
+export {};

@@ -1,0 +1,109 @@
+// The end of the round: what was seen, what was different, what stays open, and one vessel that closes it.
+
+import { button, h } from "./dom.js";
+import { answeredWords } from "./looks.js";
+import { vessel } from "./marks.js";
+import { isDifferent } from "./state.js";
+import { tick } from "./stop.js";
+import { topLine } from "./top_line.js";
+import { alarmed } from "./kinds/check.js";
+import { walk } from "./walk.js";
+import { capital, listed } from "./words.js";
+
+/** @typedef {import("./app.js").App} App */
+
+/**
+ * @param {App} app
+ * @returns {Node[]}
+ */
+export function closeScreen(app) {
+  const { round, words } = app;
+  const stops = round.pack.stops.filter((stop) => stop.empty_day === null);
+  const states = stops.map((stop) => ({ stop, state: round.stateOf(stop) }));
+  const seen = states.filter(({ state }) => state.lookDone && state.looks.size > 0);
+  const asTheyWere = seen.filter(({ state }) => state.asItWas).length;
+  const empty = round.pack.stops.length - stops.length;
+  const open = states.filter(({ state }) => !state.finished);
+  const closed = round.closedAt;
+  const opened = round.pack.round.opened_at ?? round.log.find(({ action }) => action.kind === "round_open")?.action.done_at;
+  const minutes = opened ? Math.max(0, Math.round((round.now().getTime() - Date.parse(opened)) / 60_000)) : 0;
+  const plan = round.pack.round.planned_minutes;
+  return [
+    topLine(app, closed ? `closed ${words.time(closed)}` : `${minutes} min${plan ? `, plan ${plan}` : ""}`),
+    h("h1", { class: "lede ob-h", tabindex: -1, "data-key": "title" }, h("b", {}, `${seen.length} of ${stops.length} seen, ${asTheyWere} as they were.`), ` ${openWords(open.length)}${empty ? ` ${empty === 1 ? "One place is" : `${empty} places are`} empty.` : ""}`),
+    h("div", { class: "stop-walk" }, h("div", { class: "walkbox" }, walk(round, null))),
+    ...differences(app, states),
+    ...staysOpen(app, states),
+    closed ? h("p", { class: "row" }, vessel("done"), h("span", {}, `Closed ${words.time(closed)}. Entries made later are kept for the manager.`), h("span", {})) : h("div", { class: "close-do" }, closeTick(app, open)),
+    h("div", { class: "stop-foot" }, open[0] && !closed && button(`Go to ${round.codeOf(open[0].stop)}`, () => app.go(open[0].stop)), button(closed ? "Leave" : "Leave it open", () => (closed ? void app.leaveFor(app.addresses.board) : app.open({ name: "leave" })))),
+  ];
+}
+
+/** @param {number} n */
+function openWords(n) {
+  return n === 0 ? "Nothing stays open." : n === 1 ? "One stop stays open." : `${n} stops stay open.`;
+}
+
+/**
+ * @param {App} app
+ * @param {{stop: import("./pack.js").Stop, state: import("./state.js").StopState}[]} states
+ */
+function differences(app, states) {
+  const rows = states.flatMap(({ stop, state }) =>
+    state.entries
+      .filter((entry) => isDifferent(entry, alarmed(app.round.pack, stop)) || entry.kind === "note")
+      .map((entry) => {
+        const label = (app.round.pack.looks[entry.body.look] ?? app.round.pack.looks[entry.body.check] ?? app.round.pack.parameters[entry.body.check])?.label;
+        const what = entry.kind === "note" ? `note: ${entry.body.text}, ${app.words.time(entry.done_at)}` : `${label ? `${label.toLowerCase()}: ` : ""}${answeredWords(app, stop, entry, entry.body.check)}`;
+        return h("li", { class: "row" }, vessel(state.mark), h("p", {}, h("b", {}, app.round.codeOf(stop)), ` ${what}`), button("Look", () => app.go(stop), { "aria-label": `Go to ${app.round.codeOf(stop)}` }));
+      }),
+  );
+  return rows.length ? [h("h2", { class: "half-h" }, "What the next one must know"), h("ul", { class: "rows" }, rows)] : [];
+}
+
+/**
+ * @param {App} app
+ * @param {{stop: import("./pack.js").Stop, state: import("./state.js").StopState}[]} states
+ */
+function staysOpen(app, states) {
+  const rows = [];
+  const untouched = states.filter(({ state }) => state.mark === "to_do");
+  const many = untouched.length > 4;
+  if (many) rows.push(h("li", { class: "row" }, vessel("to_do"), h("p", {}, h("b", {}, listed(untouched.map(({ stop }) => app.round.codeOf(stop)))), " not yet seen"), h("span", { class: "hint" }, lateWords(app, untouched.flatMap(({ stop }) => stop.tasks)))));
+  for (const { stop, state } of states) {
+    if (many && state.mark === "to_do") continue;
+    const code = h("b", {}, app.round.codeOf(stop));
+    if (!state.finished) {
+      const looks = state.looks.size;
+      const what = state.mark === "to_do" ? "not yet seen" : state.lookDone ? `looked, ${capital(stop.tasks.filter((t) => t.code !== "look" && !state.tasks.has(t.id)).map((t) => t.name).join(" and ") || "a reading").toLowerCase()} still to do` : `${looks} of ${looks + state.looksLeft.length} looks`;
+      rows.push(h("li", { class: "row" }, vessel(state.mark), h("p", {}, code, ` ${what}`), h("span", { class: "hint" }, lateWords(app, stop.tasks.filter((t) => !state.tasks.has(t.id))))));
+    }
+    for (const entry of state.entries.filter((e) => e.kind === "skip" && e.body.reason !== "already_done")) {
+      const reason = app.round.pack.reasons.find((r) => r.code === entry.body.reason);
+      const task = stop.tasks.find((t) => t.id === entry.task_id);
+      rows.push(h("li", { class: "row" }, vessel("skipped"), h("p", {}, h("b", {}, app.round.codeOf(stop)), ` ${task?.name ?? "task"} skipped: ${reason?.label.toLowerCase()}`), h("span", { class: "hint" }, reason?.effect ?? "")));
+    }
+  }
+  return rows.length ? [h("h2", { class: "half-h" }, "Stays open"), h("ul", { class: "rows" }, rows)] : [];
+}
+
+/**
+ * From when the first of these tasks counts late.
+ * @param {App} app
+ * @param {import("./pack.js").Task[]} tasks
+ */
+function lateWords(app, tasks) {
+  const first = tasks.map((task) => task.late_from ?? "").filter(Boolean).sort()[0];
+  return first ? `late from ${app.words.when(first, app.round.now())}` : "";
+}
+
+/**
+ * @param {App} app
+ * @param {{stop: import("./pack.js").Stop}[]} open
+ */
+function closeTick(app, open) {
+  const waits = app.round.log.filter(({ verdict }) => !verdict).length;
+  const small = waits ? `${waits} not sent yet; ${app.holds() === "tablet" ? "they are kept on this tablet and go when the network is there" : "leave this page open until they are"}` : open.length ? "What is open stays due" : "Everything is seen";
+  const left = open.map(({ stop }) => ({ stop: stop.id, reason: null }));
+  return tick({ pressed: false, strong: "Close the round", small, key: "tick close", number: "1", onclick: () => app.enter(null, [{ kind: "round_close", stop_id: null, body: { left_open: left, hand_over_to: null } }], "Round closed") });
+}

@@ -1,0 +1,128 @@
+// A look or a reading, as an entry.
+
+import { judge, rangesFor } from "../ranges.js";
+
+/** @typedef {import("../pack.js").Pack} Pack */
+/** @typedef {import("../pack.js").Stop} Stop */
+/** @typedef {import("../../outbox/envelope.js").Draft} Draft */
+
+/**
+ * Somebody looked, and all these were as they should be. Never a number.
+ * @param {Stop} stop
+ * @param {string[]} looks
+ * @param {string | null} task  of the look
+ * @returns {Draft}
+ */
+export function allNormal(stop, looks, task) {
+  return { kind: "check", stop_id: stop.id, task_id: task, body: { check: "opening_look", value: "all_normal", looks, text: null, unit: null, asked_again: false } };
+}
+
+/**
+ * A number that was read.
+ * @param {Stop} stop
+ * @param {string} parameter
+ * @param {import("../pad.js").Typed} typed
+ * @param {{unit: string | null, look: string | null, asked: boolean, task?: string | null}} how
+ * @returns {Draft}
+ */
+export function reading(stop, parameter, typed, { unit, look, asked, task = null }) {
+  return { kind: "check", stop_id: stop.id, task_id: task, body: { check: parameter, look, value: typed.value, text: typed.text, unit, asked_again: asked } };
+}
+
+/**
+ * @param {Stop} stop
+ * @param {string} parameter
+ * @param {import("../pack.js").Option} option
+ * @param {string} look
+ * @returns {Draft}
+ */
+export function chosen(stop, parameter, option, look) {
+  return { kind: "check", stop_id: stop.id, body: { check: parameter, look, value: option.code, text: option.label, unit: null, asked_again: false } };
+}
+
+/**
+ * Something is different, in words.
+ * @param {Stop} stop
+ * @param {string} look
+ * @param {string} text
+ * @returns {Draft}
+ */
+export function inWords(stop, look, text) {
+  return { kind: "check", stop_id: stop.id, body: { check: look, look, value: "different", text, unit: null, asked_again: false } };
+}
+
+/**
+ * Heads counted, batch by batch.
+ * @param {Stop} stop
+ * @param {string} look
+ * @param {{batch: string, count: number}[]} counts
+ * @param {boolean} asked
+ * @returns {Draft}
+ */
+export function counted(stop, look, counts, asked) {
+  return { kind: "check", stop_id: stop.id, body: { check: look, look, value: "counted", counts, text: null, unit: null, asked_again: asked } };
+}
+
+/**
+ * @param {Stop} stop
+ * @param {string} check
+ * @param {string} reason
+ * @returns {Draft}
+ */
+export function unable(stop, check, reason) {
+  return { kind: "unable", stop_id: stop.id, body: { check, reason } };
+}
+
+/** Every look was answered by itself: then the task of the look is completed by itself.
+ * @param {Stop} stop
+ * @param {string} task
+ * @returns {Draft}
+ */
+export function complete(stop, task) {
+  return { kind: "complete", stop_id: stop.id, task_id: task, body: { task, minutes: null, answers: {} } };
+}
+
+/**
+ * @param {Pack} pack
+ * @param {Stop} stop
+ * @param {string} parameter
+ * @param {number | null} [last]
+ * @returns {(value: number) => import("../ranges.js").Judgement}
+ */
+export function judgeOf(pack, stop, parameter, last = null) {
+  const ranges = rangesFor(pack.parameters[parameter] ?? {}, stop.limits?.[parameter]);
+  return (value) => judge(value, ranges, last);
+}
+
+/**
+ * @param {Pack} pack
+ * @param {Stop} stop
+ * @returns {(entry: import("../pack.js").Entry) => boolean} its number lies outside the range of alarm
+ */
+export function alarmed(pack, stop) {
+  return ({ body }) => {
+    const number = Number(body.value);
+    if (!pack.parameters[body.check] || Number.isNaN(number)) return false;
+    return judgeOf(pack, stop, body.check)(number).alarm !== null;
+  };
+}
+
+/**
+ * The sentence for a number that is refused, asked about or an alarm.
+ * @param {Pack} pack
+ * @param {string} parameter
+ * @param {import("../pad.js").Typed} typed
+ * @param {import("../ranges.js").Judgement} judged
+ * @param {(value: number | string) => string} number
+ * @returns {string}
+ */
+export function rangeSentence(pack, parameter, typed, judged, number) {
+  const { label, unit } = pack.parameters[parameter];
+  const of = unit ? ` ${unit}` : "";
+  const pair = (/** @type {import("../pack.js").Pair} */ [low, high]) =>
+    low === null ? `up to ${number(high ?? 0)}${of}` : high === null ? `${number(low)}${of} or more` : `${number(low)} to ${number(high)}${of}`;
+  if (judged.refuse && judged.ranges.hard) return `${label}: ${typed.text}${of} cannot be. Between ${pair(judged.ranges.hard).replace(" to ", " and ")}; read it again and type it once more.`;
+  if (judged.ask && judged.ranges.ask) return `${label} is usually ${pair(judged.ranges.ask)}. Is it really ${typed.text}${of}?`;
+  if (judged.alarm === "jump") return `${number(judged.ranges.jump ?? 0)}${of} or more away from last time`;
+  return judged.ranges.alarm ? `${judged.alarm === "low" ? "below" : "above"} the range of ${pair(judged.ranges.alarm)}` : "";
+}

@@ -1,0 +1,61 @@
+// One task skipped: which reason, what it needs, what follows.
+
+/** @typedef {import("../pack.js").Reason} Reason */
+/** @typedef {import("../pack.js").Task} Task */
+/** @typedef {{text: string, until: string | null, links: string | null}} Answer */
+
+/** @type {Answer} */
+export const NO_ANSWER = Object.freeze({ text: "", until: null, links: null });
+
+/**
+ * What still has to be given inside the row; null when the reason can be used.
+ * @param {Reason} reason
+ * @param {Answer} answer
+ * @returns {string | null}
+ */
+export function missing(reason, answer) {
+  const text = answer.text.trim();
+  if (text.length > 500) return "At most 500 characters. Say it shorter.";
+  switch (reason.asks) {
+    case "value":
+      return text ? null : "Write the value or what you saw that shows it is not needed.";
+    case "words":
+      return text ? null : "Say it in a few words.";
+    case "date":
+      return answer.until ? null : "Choose the day until which it rests.";
+    case "hour":
+      return answer.until ? null : "Choose the hour until which it rests.";
+    case "person":
+      return answer.links ? null : "Choose who does it.";
+    case "entry":
+      return answer.links || text ? null : "Choose the entry, or write who did it.";
+    default:
+      return null;
+  }
+}
+
+/**
+ * What the button says: the result.
+ * @param {Reason} reason
+ * @param {Answer} answer
+ * @param {{day: (date: string) => string, person: (id: string) => string}} read
+ * @returns {string}
+ */
+export function result(reason, answer, read) {
+  if (reason.asks === "date" && answer.until) return `rests until ${read.day(answer.until)}`;
+  if (reason.asks === "hour" && answer.until) return `rests until ${answer.until.slice(11)}`;
+  if (reason.asks === "person" && answer.links) return `goes to ${read.person(answer.links)}`;
+  const results = { moves: "the next date moves", late: "stays due, counts late", handed: "goes to another person", rests: "rests until the tank is filled", linked: "counts done", first_minute: "then First minute" };
+  return results[reason.line];
+}
+
+/**
+ * @param {import("../pack.js").Stop} stop
+ * @param {Task} task
+ * @param {Reason} reason
+ * @param {Answer} answer
+ * @returns {import("../../outbox/envelope.js").Draft}
+ */
+export function draft(stop, task, reason, answer) {
+  return { kind: "skip", stop_id: stop.id, task_id: task.id, body: { task: task.id, reason: reason.code, text: answer.text.trim() || null, until: answer.until, links: answer.links } };
+}

@@ -1,0 +1,317 @@
+// The round in the browser: fetches the pack, opens the outbox, shows one stop at a time.
+
+import { Sender } from "../outbox/sender.js";
+import { openStore } from "../outbox/store.js";
+import { uuid7, tenBytes } from "../outbox/envelope.js";
+import { closeScreen } from "./closing.js";
+import { button, h } from "./dom.js";
+import { fetchDrawing } from "./drawing.js";
+import { firstMinuteScreen } from "./first_minute.js";
+import { listenToKeys } from "./keys.js";
+import { leaveScreen } from "./leaving.js";
+import { outboxScreen } from "./outbox_list.js";
+import { readPack } from "./pack.js";
+import { Round } from "./round.js";
+import { skipScreen } from "./skipping.js";
+import { nextStop } from "./state.js";
+import { isSecondHalf, stopScreen } from "./stop.js";
+import { topLine } from "./top_line.js";
+import { outboxWords, wordsFor } from "./words.js";
+
+/** @typedef {import("./app.js").App} App */
+/** @typedef {import("./pack.js").Stop} Stop */
+
+const NEXT_MS = 400;
+const QUIET_MS = 350;
+const EVERY_MS = 30_000;
+
+const page = /** @type {HTMLElement} */ (document.getElementById("main"));
+const voice = document.getElementById("said");
+const clock = { now: () => new Date(), monotonic: () => performance.now() };
+
+/** @param {string} sentence @param {string} detail */
+function cannotBegin(sentence, detail) {
+  page.className = "stop close";
+  page.replaceChildren(
+    h("h1", { class: "lede ob-h", tabindex: -1 }, sentence),
+    h("p", {}, detail),
+    h("div", { class: "acts" }, button("Try again", () => location.reload(), { class: "btn btn-act btn-wet" }), h("a", { class: "btn btn-wet", href: page.dataset.board }, "Today"), h("a", { class: "firstmin", href: page.dataset.firstMinute }, "First minute")),
+  );
+}
+
+async function begin() {
+  const shell = page.dataset;
+  const response = await fetch(String(shell.pack), { credentials: "same-origin", headers: { Accept: "application/json" } });
+  if (!response.ok) throw new Error(response.status === 401 || response.status === 403 ? "Sign in again: the gallery asks who is here." : `The gallery answered ${response.status}.`);
+  const pack = readPack(await response.json());
+  const store = await openStore({ deviceId: shell.device ?? "", nextSeq: Number(shell.nextSeq ?? 1) });
+  const boot_id = uuid7(Date.now(), tenBytes());
+  const context = { device_id: String(shell.device), round_id: pack.round.id, person_id: pack.you.person, person_proof: /** @type {"pin" | "session"} */ (shell.proof ?? "session"), boot_id };
+  const round = new Round({ pack, store, context, clock });
+  const sender = new Sender({
+    store,
+    address: String(shell.outbox),
+    headers: { "X-CSRFToken": String(shell.csrf ?? ""), "X-Gallery-Ops": "outbox" },
+    deviceId: context.device_id,
+    bootId: boot_id,
+    epoch: pack.epoch,
+    world: { fetch: (...given) => fetch(...given), now: clock.now, monotonic: clock.monotonic, random: Math.random, later: (f, ms) => setTimeout(f, ms), never: (timer) => clearTimeout(/** @type {number} */ (timer)), locks: navigator.locks ?? null },
+  });
+  await round.refresh();
+  run(makeApp(round, store, sender), store, sender);
+}
+
+/**
+ * @param {Round} round
+ * @param {import("../outbox/store.js").Store} store
+ * @param {Sender} sender
+ */
+function makeApp(round, store, sender) {
+  const { pack } = round;
+  const words = wordsFor(pack.showroom);
+  let counts = { waiting: 0, held: 0, unreadable: 0, oldest: /** @type {string | null} */ (null) };
+  let busy = false;
+  let quietUntil = 0;
+  /** @type {Stop | null} */
+  let here = null;
+  /** @type {unknown} */
+  let nextTimer = null;
+  /** @type {Map<string, import("./app.js").StopDraft>} */
+  const drafts = new Map();
+
+  /** @type {App & {here: () => Stop | null, heard: () => Promise<void>, waiting: () => number, stay: () => void, isQuiet: () => boolean}} */
+  const app = {
+    round,
+    words,
+    message: null,
+    passed: [],
+    panel: null,
+    addresses: { list: String(page.dataset.list), board: String(page.dataset.board), firstMinute: String(page.dataset.firstMinute) },
+    here: () => here,
+    waiting: () => counts.waiting,
+    holds: () => store.holds,
+    isQuiet: () => performance.now() < quietUntil,
+    draftOf: (stop) => {
+      let draft = drafts.get(stop.id);
+      if (!draft) drafts.set(stop.id, (draft = { typed: {}, presses: {}, again: {}, sure: {} }));
+      return draft;
+    },
+    keepDraft: (stop) => void store.keepDraft(`${pack.round.id} ${stop.id}`, app.draftOf(stop)),
+    outbox: () => outboxWords({ counts, holds: store.holds, state: sender.state, lastAnswer: sender.lastAnswer && new Date(sender.lastAnswer.getTime() + round.offsetMs), offsetMs: sender.offsetMs, now: clock.now() }, words),
+    say: (text) => {
+      if (voice) voice.textContent = text;
+    },
+    sendNow: () => void sender.tryNow(),
+    firstMinute: (card) => app.open({ name: "first_minute", card }),
+
+    enter: async (stop, list, spoken) => {
+      if (busy) return false;
+      busy = true;
+      const was = stop ? round.stateOf(stop).finished : true;
+      try {
+        await round.append(list);
+      } catch {
+        app.say("Not kept. This tablet cannot keep entries.");
+        app.panel = null;
+        app.draw();
+        return false;
+      } finally {
+        busy = false;
+      }
+      app.panel = stop ? null : app.panel;
+      if (stop) delete app.draftOf(stop).presses[""];
+      app.say(`${spoken}, ${store.holds === "tablet" ? "kept on this tablet" : "kept"}`);
+      app.draw();
+      if (stop && stop === here && !was && round.stateOf(stop).finished && !app.message) nextTimer = setTimeout(goOn, NEXT_MS);
+      else if (stop) focusFirst();
+      return true;
+    },
+
+    undo: async () => {
+      const tap = round.undoable();
+      if (!tap || busy) return;
+      busy = true;
+      try {
+        await round.undo(tap);
+      } finally {
+        busy = false;
+      }
+      app.message = null;
+      app.say(`${round.codeOf(tap.stop)}: taken back`);
+      show(tap.stop, []);
+    },
+
+    open: (panel) => {
+      app.stay();
+      if (panel?.name === "leave") return void leave();
+      app.panel = panel;
+      app.draw();
+      const to = /** @type {HTMLElement | null} */ (page.querySelector('[data-key="panel"], [data-key="title"]'));
+      if (panel) to?.focus({ preventScroll: panel.name === "look" });
+      else focusFirst();
+      if (panel && ["skip", "close", "outbox", "first_minute"].includes(panel.name)) scrollTo(0, 0);
+    },
+
+    go: async (stop) => {
+      await halfDone();
+      show(stop, []);
+    },
+
+    stay: () => clearTimeout(/** @type {number} */ (nextTimer)),
+
+    leaveFor: async (address) => {
+      await Promise.race([sender.tryNow(), new Promise((done) => setTimeout(done, 3_000))]);
+      await app.heard();
+      if (counts.waiting === 0) location.assign(address);
+      else app.open({ name: "leave" });
+    },
+
+    draw: () => {
+      const focused = document.activeElement?.getAttribute("data-key");
+      const { classes, nodes } = screen();
+      page.className = classes;
+      page.replaceChildren(...nodes);
+      if (focused) /** @type {HTMLElement | null} */ (page.querySelector(`[data-key="${CSS.escape(focused)}"]`))?.focus({ preventScroll: true });
+    },
+
+    heard: async () => {
+      counts = await store.counts();
+      if (sender.offsetMs !== null) round.offsetMs = Math.abs(sender.offsetMs) > 2_000 ? sender.offsetMs : 0;
+      await round.refresh();
+      const busyHere = ["INPUT", "TEXTAREA"].includes(document.activeElement?.tagName ?? "");
+      if (app.panel?.name === "outbox" || (app.panel?.name === "close" && !busyHere)) return app.draw();
+      const old = page.querySelector('[data-key="outbox"]');
+      const fresh = topLine(app, "").querySelector('[data-key="outbox"]');
+      if (old && fresh && old.textContent !== fresh.textContent) {
+        const focused = old === document.activeElement;
+        old.replaceWith(fresh);
+        if (focused) /** @type {HTMLElement} */ (fresh).focus();
+      }
+    },
+  };
+
+  function screen() {
+    const { panel } = app;
+    if (panel?.name === "close" || (!here && !panel)) return { classes: "stop close", nodes: closeScreen(app) };
+    if (panel?.name === "outbox") return { classes: "stop close ob", nodes: outboxScreen(app) };
+    if (panel?.name === "first_minute") return { classes: "stop fm", nodes: firstMinuteScreen(app, panel.card) };
+    if (panel?.name === "leave") return { classes: "stop close", nodes: leaveScreen(app, counts.waiting) };
+    const stop = /** @type {Stop} */ (here);
+    if (panel?.name === "skip") return { classes: "stop skip", nodes: skipScreen(app, stop) };
+    return { classes: panel ? "stop stop-2 stop-open" : isSecondHalf(app, stop) ? "stop stop-2" : "stop", nodes: stopScreen(app, stop) };
+  }
+
+  /** @param {Stop | null} stop @param {Stop[]} passed */
+  function show(stop, passed) {
+    app.stay();
+    if (app.message && app.message.stop !== stop?.id) app.message = null;
+    here = stop;
+    app.passed = passed;
+    app.panel = stop ? null : { name: "close" };
+    quietUntil = performance.now() + QUIET_MS;
+    if (stop) history.replaceState(null, "", `#${encodeURIComponent(round.codeOf(stop))}`);
+    app.draw();
+    scrollTo(0, 0);
+    focusFirst();
+    if (stop) void fetchAround(stop);
+  }
+
+  function goOn() {
+    const { stop, passed } = nextStop(pack.stops, round.states, here?.id ?? null);
+    show(stop, passed);
+  }
+
+  function focusFirst() {
+    const to = page.querySelector('.tick[aria-pressed="false"], .stepper input, .choice, [data-key="title"]');
+    /** @type {HTMLElement | null} */ (to)?.focus({ preventScroll: true });
+  }
+
+  /** A stop that was begun and is left: said to the gallery, so that "2 of 6" is known there too. */
+  async function halfDone() {
+    if (!here) return;
+    const state = round.stateOf(here);
+    const begunHere = round.log.some(({ action }) => action.stop_id === here?.id && action.kind !== "stop_leave");
+    if (state.finished || state.done === 0 || !begunHere) return;
+    await round.append([{ kind: "stop_leave", stop_id: here.id, body: { done: state.done, of: state.of, reason: null } }]).catch(() => null);
+  }
+
+  async function leave() {
+    await halfDone();
+    await Promise.race([sender.tryNow(), new Promise((done) => setTimeout(done, 3_000))]);
+    counts = await store.counts();
+    if (counts.waiting === 0) return location.assign(app.addresses.board);
+    app.panel = { name: "leave" };
+    app.draw();
+  }
+
+  /** @param {Stop} stop */
+  async function fetchAround(stop) {
+    const at = pack.stops.indexOf(stop);
+    const near = pack.stops.slice(at, at + 3).map((s) => round.tankOf(s)?.drawing).filter((a) => typeof a === "string");
+    const before = page.querySelector(".stop-art .elev")?.childElementCount;
+    await fetchDrawing(near[0] ?? "");
+    if (here === stop && !app.panel && before !== undefined) app.draw();
+    for (const address of near.slice(1)) await fetchDrawing(address);
+  }
+
+  const wanted = decodeURIComponent(location.hash.slice(1));
+  const first = pack.stops.find((stop) => round.codeOf(stop) === wanted && stop.empty_day === null);
+  const begun = first ? { stop: first, passed: [] } : nextStop(pack.stops, round.states, null);
+  show(round.closedAt || page.dataset.screen === "close" ? null : begun.stop, begun.passed);
+  if (page.dataset.screen === "skip" && here) app.open({ name: "skip" });
+  return app;
+}
+
+/**
+ * @param {ReturnType<typeof makeApp>} app
+ * @param {import("../outbox/store.js").Store} store
+ * @param {Sender} sender
+ */
+function run(app, store, sender) {
+  store.onChange(() => {
+    void app.heard();
+    if (sender.state !== "sending") sender.nudge();
+  });
+  sender.onChange(() => void app.heard());
+  listenToKeys(app, page);
+  page.addEventListener("click", (event) => {
+    if (app.isQuiet() && event.detail > 0) {
+      event.preventDefault();
+      event.stopPropagation();
+    } else if (!(/** @type {Element} */ (event.target).closest(".tick"))) {
+      app.stay();
+    }
+  }, true);
+  addEventListener("hashchange", () => {
+    const code = decodeURIComponent(location.hash.slice(1));
+    const stop = app.round.pack.stops.find((s) => app.round.codeOf(s) === code);
+    if (stop && stop !== app.here()) void app.go(stop);
+  });
+  addEventListener("online", () => void sender.tryNow());
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "visible") void sender.tryNow();
+    else void sender.lastWord();
+  });
+  addEventListener("beforeunload", (event) => {
+    if (app.waiting() && store.holds === "page") event.preventDefault();
+  });
+  setInterval(() => {
+    if (app.waiting() && sender.state === "resting") void sender.send();
+  }, EVERY_MS);
+  void drawWalk(app);
+  void app.heard();
+  document.documentElement.dataset.ready = "1";
+}
+
+/** Fetches the small drawings one after the other, then draws the walk once.
+ * @param {ReturnType<typeof makeApp>} app
+ */
+async function drawWalk(app) {
+  for (const tank of app.round.pack.tanks) if (tank.drawing_small) await fetchDrawing(tank.drawing_small);
+  if (!app.panel) app.draw();
+}
+
+begin().catch((/** @type {Error} */ error) => {
+  cannotBegin("The round cannot be opened here.", `${error.message} Nothing was entered. Take the paper round, or a tablet that is enrolled.`);
+  document.documentElement.dataset.ready = "failed";
+});

@@ -1,0 +1,140 @@
+// The round in memory: what the pack says, what was entered since, and what can be taken back.
+
+import { envelopes } from "../outbox/envelope.js";
+import { alarmed } from "./kinds/check.js";
+import { holding, lastTap, stopState } from "./state.js";
+
+/** @typedef {import("./pack.js").Pack} Pack */
+/** @typedef {import("./pack.js").Stop} Stop */
+/** @typedef {import("./pack.js").Entry} Entry */
+/** @typedef {import("../outbox/envelope.js").Draft} Draft */
+
+const UNDO_MS = 600_000;
+
+export class Round {
+  /** @type {Map<string, import("./state.js").StopState>} */
+  states = new Map();
+  /** @type {import("../outbox/store.js").Kept[]} */
+  log = [];
+  /** False once a write has failed: then nothing is shown as done any more. */
+  canKeep = true;
+
+  /**
+   * @param {{pack: Pack, store: import("../outbox/store.js").Store, context: import("../outbox/envelope.js").Context, clock: {now: () => Date, monotonic: () => number}}} parts
+   */
+  constructor({ pack, store, context, clock }) {
+    this.pack = pack;
+    this.store = store;
+    this.context = context;
+    this.clock = clock;
+    /** Of the device against the gallery [ms]. */
+    this.offsetMs = 0;
+  }
+
+  /** Now, by the gallery's clock. */
+  now() {
+    return new Date(this.clock.now().getTime() + this.offsetMs);
+  }
+
+  /**
+   * @param {string} doneAt  by the device's clock
+   * @returns {string} by the gallery's
+   */
+  corrected(doneAt) {
+    return new Date(Date.parse(doneAt) + this.offsetMs).toISOString();
+  }
+
+  /** Reads what was entered here and works out every stop. */
+  async refresh() {
+    this.log = await this.store.ofRound(this.pack.round.id);
+    for (const stop of this.pack.stops) this.states.set(stop.id, stopState(stop, this.entriesAt(stop), alarmed(this.pack, stop)));
+  }
+
+  /**
+   * @param {Stop} stop
+   * @returns {Entry[]} from the pack and from here, oldest first, also those taken back
+   */
+  entriesAt(stop) {
+    const known = new Set(stop.entries.map((entry) => entry.action_id));
+    const here = this.log
+      .filter(({ action }) => action.stop_id === stop.id && !known.has(action.action_id))
+      .map(({ action, verdict }) => /** @type {Entry} */ ({ ...action, done_at: this.corrected(action.done_at), verdict: verdict?.verdict === "held" ? "held" : undefined }));
+    return [...stop.entries, ...here];
+  }
+
+  /** @param {Stop} stop */
+  stateOf(stop) {
+    const state = this.states.get(stop.id);
+    if (!state) throw new Error(`No stop ${stop.id} in this round.`);
+    return state;
+  }
+
+  /** @param {string | null} id */
+  stopById(id) {
+    return this.pack.stops.find((stop) => stop.id === id) ?? null;
+  }
+
+  /** @param {Stop} stop */
+  tankOf(stop) {
+    return this.pack.tanks.find((tank) => tank.code === stop.tank) ?? null;
+  }
+
+  /** @param {Stop} stop */
+  codeOf(stop) {
+    return stop.tank ?? stop.name ?? "";
+  }
+
+  /** @param {string} id */
+  personName(id) {
+    return this.pack.people.find((person) => person.id === id)?.name ?? "somebody";
+  }
+
+  get isOpen() {
+    return this.pack.round.opened_at !== null || this.log.some(({ action }) => action.kind === "round_open");
+  }
+
+  get closedAt() {
+    const here = this.log.findLast(({ action }) => action.kind === "round_close");
+    return this.pack.round.closed_at ?? (here ? this.corrected(here.action.done_at) : null);
+  }
+
+  /**
+   * Writes the entries of one tap. Resolves when they are durable.
+   * @param {Draft[]} drafts
+   */
+  async append(drafts) {
+    const opening = this.isOpen ? [] : [{ kind: "round_open", stop_id: null, body: { position: drafts[0]?.stop_id ?? null } }];
+    try {
+      await this.store.append(envelopes([...opening, ...drafts], this.context, this.clock));
+    } catch (error) {
+      this.canKeep = false;
+      throw error;
+    }
+    await this.refresh();
+  }
+
+  /**
+   * The last tap of the person, while it can be taken back.
+   * @param {Stop | null} [only]  at this stop
+   * @returns {{stop: Stop, entries: Entry[], until: Date} | null}
+   */
+  undoable(only = null) {
+    /** @type {{stop: Stop, entries: Entry[], until: Date} | null} */
+    let best = null;
+    for (const stop of only ? [only] : this.pack.stops) {
+      const own = holding(this.entriesAt(stop)).filter((entry) => entry.person_id === this.context.person_id);
+      const entries = lastTap(own);
+      if (!entries.length) continue;
+      const at = Date.parse(entries[0].done_at);
+      if (!best || at + UNDO_MS > best.until.getTime()) best = { stop, entries, until: new Date(at + UNDO_MS) };
+    }
+    return best && best.until > this.now() && !this.closedAt ? best : null;
+  }
+
+  /**
+   * @param {{stop: Stop, entries: Entry[]}} tap
+   */
+  async undo({ stop, entries }) {
+    await this.append(entries.map((entry) => ({ kind: "undo", stop_id: stop.id, task_id: entry.task_id, corrects: entry.action_id, body: { takes_back: entry.action_id } })));
+  }
+}

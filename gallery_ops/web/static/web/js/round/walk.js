@@ -1,0 +1,86 @@
+// All tanks in walking order on one floor: where you are, what is done, and the way to any of them.
+
+import { s } from "./dom.js";
+import { drawing } from "./drawing.js";
+
+const GAP = 14;
+const LEAST = 52;
+const FLOOR = 72;
+/** @type {Record<import("./marks.js").StopMark, string>} */
+const WORD = { to_do: "still to do", half: "half done", done: "done", skipped: "skipped", empty: "empty, passed by", held: "needs a person" };
+
+/**
+ * @param {import("./round.js").Round} round
+ * @param {import("./pack.js").Stop | null} here
+ * @returns {SVGElement}
+ */
+export function walk(round, here) {
+  let x = 0;
+  const slots = round.pack.tanks.map((tank) => {
+    const wide = tank.width_mm / 10;
+    const slot = Math.max(LEAST, wide);
+    const left = x;
+    x += slot + GAP;
+    return slotOf(round, tank, here, { left, slot, wide });
+  });
+  return s(
+    "svg",
+    { class: "wall", viewBox: `-4 -6 ${Math.max(x - GAP, LEAST) + 8} 118`, role: "group", "aria-label": "Where you are on the walk" },
+    s("path", { class: "floor", d: `M-4 ${FLOOR}H${Math.max(x - GAP, LEAST) + 4}` }),
+    slots,
+  );
+}
+
+/**
+ * @param {import("./round.js").Round} round
+ * @param {import("./pack.js").Tank} tank
+ * @param {import("./pack.js").Stop | null} here
+ * @param {{left: number, slot: number, wide: number}} at
+ */
+function slotOf(round, tank, here, { left, slot, wide }) {
+  const stop = round.stopById(tank.stop);
+  const mark = stop ? round.stateOf(stop).mark : tank.state;
+  const isHere = stop !== null && stop.id === here?.id;
+  const high = tank.height_mm / 10;
+  const glass = left + (slot - wide) / 2;
+  const top = FLOOR - high;
+  const short = tank.code.replace(/^[A-Za-z]+(?=\d)/, "");
+  const label = `${short}, ${tank.code}${tank.title ? ` ${tank.title}` : ""}, ${isHere ? "here now, " : ""}${WORD[mark]}`;
+  const centre = left + slot / 2;
+  const bare = (/** @type {string} */ more) => s("path", { class: `bare${more}`, d: `M${glass} ${top}V${FLOOR}H${glass + wide}V${top}` });
+  const inside = {
+    to_do: () => [bare("")],
+    half: () => [s("rect", { class: "half", x: glass, y: FLOOR - high / 2, width: wide, height: high / 2 }), bare("")],
+    done: () => [full(tank, glass, top, wide, high) ?? s("rect", { class: "half", x: glass, y: top + 2.5, width: wide, height: high - 2.5 }), bare("")],
+    skipped: () => [bare(""), s("path", { class: "skip", d: `M${glass - 2} ${FLOOR}L${glass + wide + 2} ${top}` })],
+    empty: () => [bare(" gone")],
+    held: () => [bare(""), s("path", { class: "skip", d: `M${glass} ${top}H${glass + wide}` }), s("circle", { class: "pin", cx: centre, cy: FLOOR - high / 2, r: 5 })],
+  };
+  return s(
+    stop ? "a" : "g",
+    { class: isHere ? "here" : null, href: stop ? `#${tank.code}` : null, "aria-label": stop ? label : null, "aria-current": isHere ? "step" : null, role: stop ? null : "img", "data-key": stop ? `walk ${tank.code}` : null },
+    stop ? null : s("title", {}, label),
+    s("rect", { class: "ring", x: left, y: 0, width: slot, height: 98 }),
+    inside[mark](),
+    isHere && s("path", { class: "pin", d: `M${centre - 8} ${Math.max(top - 20, -5)}h16l-8 11Z` }),
+    s("text", { class: "code", "font-size": 32, x: centre, y: 107 }, short),
+  );
+}
+
+/**
+ * @param {import("./pack.js").Tank} tank
+ * @param {number} x
+ * @param {number} y
+ * @param {number} width
+ * @param {number} height
+ */
+function full(tank, x, y, width, height) {
+  const view = drawing(tank.drawing_small);
+  if (!view) return null;
+  view.classList.add("elev");
+  for (const [name, value] of Object.entries({ x, y, width, height, preserveAspectRatio: "none", "aria-hidden": "true" })) view.setAttribute(name, String(value));
+  view.setAttribute("viewBox", `0 0 ${width} ${height}`);
+  view.removeAttribute("role");
+  view.removeAttribute("aria-label");
+  return view;
+}

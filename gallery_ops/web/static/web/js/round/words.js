@@ -1,0 +1,137 @@
+// Every sentence of the round that is more than a label: amounts, times, what waits, what follows.
+
+/**
+ * @typedef {object} Words  bound to one showroom's zone, language and decimal mark
+ * @property {(ul: number, places?: number) => string} ml
+ * @property {(mg: number) => string} grams
+ * @property {(value: number | string) => string} number
+ * @property {(at: string | Date) => string} time
+ * @property {(at: string, now: Date) => string} when
+ * @property {(date: string) => string} day
+ * @property {(date: string) => string} shortDay
+ * @property {(date: string) => string} weekday
+ */
+
+const NUMBERS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
+
+/**
+ * @param {number} n
+ * @returns {string} in a word up to twelve
+ */
+export function count(n) {
+  return NUMBERS[n] ?? String(n);
+}
+
+/** @param {string} text */
+export function capital(text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/**
+ * @param {string[]} parts
+ * @returns {string} a, b and c
+ */
+export function listed(parts) {
+  return parts.length < 2 ? (parts[0] ?? "") : `${parts.slice(0, -1).join(", ")} and ${parts.at(-1)}`;
+}
+
+/**
+ * An integer of thousandths as text, without binary fractions.
+ * @param {number} thousandths
+ * @param {number} places  0 to 3, rounded half up
+ * @param {string} mark
+ * @param {boolean} trim  leaves out closing noughts
+ */
+export function thousandthsText(thousandths, places, mark, trim) {
+  const unit = 10 ** (3 - places);
+  const rounded = Math.floor((thousandths + unit / 2) / unit);
+  const whole = Math.floor(rounded / 10 ** places);
+  let part = String(rounded % 10 ** places).padStart(places, "0");
+  if (places === 0) part = "";
+  if (trim) part = part.replace(/0+$/, "");
+  return part ? `${whole}${mark}${part}` : String(whole);
+}
+
+/**
+ * @param {{zone: string, language: string, decimal_mark: string}} showroom
+ * @returns {Words}
+ */
+export function wordsFor({ zone, language, decimal_mark }) {
+  const locale = language === "en" ? "en-GB" : language;
+  const clock = new Intl.DateTimeFormat(locale, { timeZone: zone, hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
+  const dayIn = new Intl.DateTimeFormat("en-CA", { timeZone: zone, year: "numeric", month: "2-digit", day: "2-digit" });
+  const format = (/** @type {Intl.DateTimeFormatOptions} */ options) => new Intl.DateTimeFormat(locale, { timeZone: "UTC", ...options });
+  const parts = { weekday: format({ weekday: "long" }), short: format({ weekday: "short" }), long: format({ weekday: "short", day: "numeric", month: "long" }), button: format({ weekday: "short", day: "numeric" }), month: format({ day: "numeric", month: "long" }) };
+  const noon = (/** @type {string} */ date) => new Date(`${date}T12:00:00Z`);
+  const time = (/** @type {string | Date} */ at) => clock.format(new Date(at));
+  return {
+    ml: (ul, places = 1) => `${thousandthsText(ul, places, decimal_mark, true)} mL`,
+    grams: (mg) => `${thousandthsText(mg, 3, decimal_mark, true)} g`,
+    number: (value) => String(value).replace(".", decimal_mark),
+    time,
+    when: (at, now) => {
+      const then = dayIn.format(new Date(at));
+      const today = dayIn.format(now);
+      const days = Math.round((noon(today).getTime() - noon(then).getTime()) / 86_400_000);
+      if (days === 0) return `today ${time(at)}`;
+      if (days > 0 && days < 7) return `${parts.short.format(noon(then))} ${time(at)}`;
+      return parts.month.format(noon(then));
+    },
+    day: (date) => parts.long.format(noon(date)),
+    shortDay: (date) => parts.button.format(noon(date)),
+    weekday: (date) => parts.weekday.format(noon(date)),
+  };
+}
+
+/**
+ * A last value as hint: what, when, by whom.
+ * @param {import("./pack.js").Last | null} last
+ * @param {Words} words
+ * @param {Date} now
+ */
+export function hint(last, words, now) {
+  if (!last) return "";
+  return `${last.text}. ${words.when(last.at, now)}${last.by ? `, ${last.by}` : ""}`;
+}
+
+/**
+ * What waits, in the line at the top.
+ * @param {{counts: import("../outbox/store.js").Counts, holds: "page" | "tablet", state: import("../outbox/sender.js").State, lastAnswer: Date | null, offsetMs: number | null, now: Date}} outbox
+ * @param {Words} words
+ * @returns {{strong: string, text: string, notice: boolean, loud: boolean}}
+ */
+export function outboxWords({ counts, holds, state, lastAnswer, offsetMs, now }, words) {
+  const hours = counts.oldest ? (now.getTime() - Date.parse(counts.oldest)) / 3_600_000 : 0;
+  const kept = holds === "tablet" ? "Kept on this tablet" : "Kept in this page, leave it open";
+  if (state === "sign_in") return { strong: "Sign in again", text: `${counts.waiting} not sent. ${kept}`, notice: true, loud: false };
+  if (state === "stopped") return { strong: `${counts.waiting} not sent`, text: `The gallery could not read them. ${kept}; tell the manager`, notice: true, loud: true };
+  if (counts.unreadable) return { strong: `${counts.unreadable} could not be read`, text: "Kept; tell the manager", notice: true, loud: true };
+  if (counts.held) return { strong: `${counts.held} ${counts.held === 1 ? "needs" : "need"} a person`, text: counts.waiting ? `${counts.waiting} not sent` : "Kept, the manager sees it", notice: true, loud: false };
+  if (hours >= 24) return { strong: `${counts.waiting} not sent for more than a day`, text: kept, notice: true, loud: true };
+  if (counts.waiting >= 12 || hours >= 4 || (counts.waiting && state === "away")) return { strong: `${counts.waiting} not sent`, text: kept, notice: true, loud: false };
+  if (offsetMs !== null && Math.abs(offsetMs) > 300_000) {
+    return { strong: `Clock ${spell(Math.abs(offsetMs))} ${offsetMs > 0 ? "slow" : "fast"}`, text: "Times are put right when they are sent", notice: true, loud: false };
+  }
+  if (counts.waiting) return { strong: "", text: `${counts.waiting} to send`, notice: false, loud: false };
+  return { strong: "", text: lastAnswer ? `All sent, ${words.time(lastAnswer)}` : "Nothing waits here", notice: false, loud: false };
+}
+
+/** @param {number} ms */
+function spell(ms) {
+  const minutes = Math.round(ms / 60_000);
+  if (minutes < 120) return `${minutes} min`;
+  const hours = Math.round(minutes / 60);
+  return hours < 72 ? `${hours} h` : `${Math.round(hours / 24)} days`;
+}
+
+/**
+ * @param {import("../outbox/store.js").Kept} kept
+ * @returns {string} what the gallery said, in words
+ */
+export function verdictWords({ verdict }) {
+  if (!verdict) return "waits";
+  /** @type {Record<string, string>} */
+  const said = { accepted: "stored", duplicate: "counted before", held: "needs a person", differs: "two versions, both kept", malformed: "cannot be read, report it" };
+  const more = [verdict.words, verdict.help].filter(Boolean).join(" ");
+  return verdict.verdict === "accepted" || verdict.verdict === "duplicate" || !more ? said[verdict.verdict] : `${said[verdict.verdict]}: ${more}`;
+}
