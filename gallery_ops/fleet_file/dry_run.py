@@ -31,6 +31,11 @@ class DryRun:
     now: Standing
 
 
+def file_hash(content: bytes) -> str:
+    """By what a file is known again."""
+    return hashlib.sha256(content).hexdigest()
+
+
 def dry_run(showroom: Showroom, content: bytes, at: datetime, wishes: Wishes) -> DryRun:
     """What this file would do at this moment; nothing is written. Raises NotReadable."""
     file = read_fleet(
@@ -41,4 +46,4 @@ def dry_run(showroom: Showroom, content: bytes, at: datetime, wishes: Wishes) ->
         meanings=wishes.meanings,
     )
     now = standing(showroom, at)
-    return DryRun(make_plan(showroom, file, hashlib.sha256(content).hexdigest(), now), now)
+    return DryRun(make_plan(showroom, file, file_hash(content), now), now)
