@@ -25,6 +25,14 @@ def too_long(root: Path) -> list[Breach]:
     ]
 
 
+def unmarked_packages(root: Path) -> list[str]:
+    """Folders with Python files but without `__init__.py`: git keeps no empty folder."""
+    folders = {path.parent for path in files(root, ".py")}
+    return sorted(
+        str(folder.relative_to(root)) for folder in folders if not (folder / "__init__.py").exists()
+    )
+
+
 def keys_in_addresses(root: Path) -> Iterator[Breach]:
     """`<int:pk>`, `<int:id>`, `<pk>`, `<tank_id>`: a database key in an address."""
     pattern = re.compile(r"<(?:int:\w+|(?:\w+:)?(?:pk|id|\w+_id|\w+_pk))>|\(\?P<(?:pk|id)>")
@@ -66,6 +74,16 @@ def test_a_file_over_the_wall_is_found(tmp_path: Path) -> None:
     plant(tmp_path, "tanks/services/everything.py", "x = 1\n" * (WALL_LINES + 1))
     plant(tmp_path, "tanks/migrations/0001_long.py", "x = 1\n" * (WALL_LINES + 1))
     assert [breach.path for breach in too_long(tmp_path)] == ["tanks/services/everything.py"]
+
+
+def test_every_room_is_a_package() -> None:
+    assert unmarked_packages(HOUSE) == []
+
+
+def test_a_room_without_its_mark_is_found(tmp_path: Path) -> None:
+    plant(tmp_path, "tanks/__init__.py", "")
+    plant(tmp_path, "tanks/queries/fleet.py", "")
+    assert unmarked_packages(tmp_path) == ["tanks/queries"]
 
 
 def test_no_address_holds_a_database_key() -> None:
