@@ -35,6 +35,8 @@ class Findings:
     days: tuple[Days, ...]
     level: tuple[float, float]
     factor: tuple[float, float] | None
+    asked_per_day: float | None
+    """Pieces asked for a day where there is no plan."""
     deliveries: tuple[Delivery, ...]
     order_by: int | None
     risk: float | None
@@ -105,6 +107,7 @@ def _plan(found: Findings) -> Reason:
         "what": "plan",
         "per_day": amount(_planned_per_day(found), found.unit),
         "lines": sum(_lines_ahead(d) for d in found.days),
+        "asked_for": found.asked_per_day is not None,
         "gives": sorted({s.by for case in found.places for s in case.plan}),
     }
 
@@ -169,10 +172,7 @@ def _reorder_point(found: Findings) -> Reason:
         return {"what": "reorder_point", "known": False}
     factor = found.factor[0] if found.factor else 1.0
     use = _planned_per_day(found) * factor
-    squares = sum(
-        ASSUMED[case.kind].day_sd ** 2 * float((_first_week(d) ** 2).sum()) / WEEK
-        for case, d in zip(found.places, found.days, strict=True)
-    )
+    squares = _day_variance(found, use)
     lead, lead_sd = lead_spread(supplier.stated_lead_days, supplier.past_lead_days)
     point = reorder_point(use, sqrt(squares) * factor, lead, lead_sd)
     return {
@@ -186,6 +186,16 @@ def _reorder_point(found: Findings) -> Reason:
         "review_days": REVIEW_DAYS,
         "reached": found.level[0] <= point.point,
     }
+
+
+def _day_variance(found: Findings, use: float) -> float:
+    """Variance of a day's use; pieces asked for now and then vary as their number (Poisson)."""
+    if found.asked_per_day is not None:
+        return use
+    return sum(
+        ASSUMED[case.kind].day_sd ** 2 * float((_first_week(d) ** 2).sum()) / WEEK
+        for case, d in zip(found.places, found.days, strict=True)
+    )
 
 
 def _changes(found: Findings) -> list[Reason]:
@@ -226,6 +236,8 @@ def _first_week(days: Days) -> Floats:
 
 
 def _planned_per_day(found: Findings) -> float:
+    if found.asked_per_day is not None:
+        return found.asked_per_day
     return sum(float(_first_week(d).sum()) for d in found.days) / WEEK
 
 

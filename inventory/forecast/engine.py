@@ -10,10 +10,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import log, sqrt
+from typing import TypedDict
 
 import numpy as np
 
-from inventory.forecast import delivery, runout
+from inventory.forecast import delivery, intermittent, runout
 from inventory.forecast.because import Findings, reasons
 from inventory.forecast.days import Days, lay_out
 from inventory.forecast.posterior import Posterior, follow
@@ -47,6 +48,8 @@ def project(stocks: Sequence[Case | Pool]) -> list[Projection]:
 
 
 def _project(stock: Case | Pool) -> Projection:
+    if isinstance(stock, Case) and stock.demand is not None:
+        return _project_asked(stock)
     places = stock.places if isinstance(stock, Pool) else (stock,)
     if not places:
         msg = f"{stock.case_id}: a pool needs at least one place"
@@ -85,13 +88,6 @@ def _conclude(
     level = _mixed(share, [_level(followed, k, reserve) for k in range(len(share))])
     factor = _mixed(share, [_factor(followed, k) for k in range(len(share))])
     planned = any(f.days.lines for f in followed)
-    order, risk = None, None
-    coming: tuple[Delivery, ...] = ()
-    if stock.supplier is not None and stock.supplier.delivery_weekdays:
-        risk_by_day = delivery.risks(stock.supplier, first.as_of, out_by)
-        order = delivery.order_by(risk_by_day, stock.harm, first.horizon_days)
-        risk = float(risk_by_day[order])
-        coming = delivery.next_deliveries(stock.supplier, first.as_of, out_by)
     best = int(np.argmax(share))
     findings = Findings(
         stock=stock,
@@ -99,26 +95,66 @@ def _conclude(
         places=tuple(f.case for f in followed),
         level=level,
         factor=factor if planned else None,
-        deliveries=coming,
-        order_by=order,
-        risk=risk,
+        asked_per_day=None,
+        **_ordering(stock, first, out_by),
     )
+    return _told(findings, out_by, _worst([_alarm(f.states[best].z) for f in followed]))
+
+
+def _project_asked(case: Case) -> Projection:
+    """Pieces asked for now and then, without a plan."""
+    found = intermittent.asked(case)
+    out_by = intermittent.out_by(case, found)
+    findings = Findings(
+        stock=case,
+        days=(),
+        places=(case,),
+        level=(float(found.stock), 0.0),
+        factor=None,
+        asked_per_day=found.per_day,
+        **_ordering(case, case, out_by),
+    )
+    return _told(findings, out_by, "none")
+
+
+class _Order(TypedDict):
+    deliveries: tuple[Delivery, ...]
+    order_by: int | None
+    risk: float | None
+
+
+def _ordering(stock: Case | Pool, first: Case, out_by: Floats) -> _Order:
+    """Order-by day, its risk and the next deliveries; nothing where no delivery is known."""
+    supplier = stock.supplier
+    if supplier is None or not supplier.delivery_weekdays:
+        return {"deliveries": (), "order_by": None, "risk": None}
+    risk = delivery.risks(supplier, first.as_of, out_by)
+    order = delivery.order_by(risk, stock.harm, first.horizon_days)
+    return {
+        "deliveries": delivery.next_deliveries(supplier, first.as_of, out_by),
+        "order_by": order,
+        "risk": float(risk[order]),
+    }
+
+
+def _told(found: Findings, out_by: Floats, alarm: Alarm) -> Projection:
+    first = found.places[0]
     return Projection(
-        case_id=stock.case_id,
+        case_id=found.stock.case_id,
         unit=first.unit,
         as_of=first.as_of,
         quantiles=runout.quantiles(out_by, first.horizon_days),
-        order_by=order,
-        risk_at_order_by=risk,
-        alarm=_worst([_alarm(f.states[best].z) for f in followed]),
-        factor=factor[0] if planned else None,
-        factor_sd=factor[1] if planned else None,
-        level=level[0],
-        level_sd=level[1],
-        measured_on=findings.measured_on,
-        measured_n=findings.measured_n,
-        deliveries=coming,
-        because=reasons(findings),
+        order_by=found.order_by,
+        risk_at_order_by=found.risk,
+        alarm=alarm,
+        factor=found.factor[0] if found.factor else None,
+        factor_sd=found.factor[1] if found.factor else None,
+        level=found.level[0],
+        level_sd=found.level[1],
+        measured_on=found.measured_on,
+        measured_n=found.measured_n,
+        deliveries=found.deliveries,
+        because=reasons(found),
     )
 
 

@@ -141,13 +141,14 @@ def _propagate(state: Posterior, case: Case, days: Days, start: int, end: int) -
     done, twice = days.done[:, start:end], days.twice[:, start:end]
     unticked = days.unticked[:, start:end]
     given, open_days = done.sum(1) + TWICE_MEAN * twice.sum(1), unticked.sum()
-    move = np.eye(len(state.mean))
-    move[0, 1:-2] = -given
-    move[0, -2] = -open_days
+    draw = np.zeros(len(state.mean))
+    draw[0], draw[1:-2], draw[-2] = 1.0, -given, -open_days
     booked = [e for e in case.events if start <= (e.on - case.history_from).days < end]
-    mean = move @ state.mean
-    mean[0] += sum(e.amount for e in booked)
-    cov = move @ state.cov @ move.T
+    mean, cov = state.mean.copy(), state.cov.copy()
+    mean[0] = draw @ state.mean + sum(e.amount for e in booked)
+    with_content = draw @ state.cov
+    cov[0, :] = cov[:, 0] = with_content
+    cov[0, 0] = with_content @ draw
     f2, n = state.mean_factor**2, end - start
     drift, total = (state.walk**2) * f2 * n, float(done.sum() + open_days)
     cov[0, 0] += (

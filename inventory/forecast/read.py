@@ -29,9 +29,6 @@ Row = Mapping[str, object]
 
 def case_from(row: Row) -> Case:
     """The case of one row. Raises KeyError for a missing field, ValueError for a wrong one."""
-    if row["mode"] != "plan":
-        msg = f"{row['case_id']}: use without a plan cannot be projected yet"
-        raise ValueError(msg)
     return Case(
         case_id=str(row["case_id"]),
         group=str(row["group"]),
@@ -48,6 +45,11 @@ def case_from(row: Row) -> Case:
         events=tuple(_event(r) for r in _rows(row["events"])),
         calibration=tuple(_calibration(r) for r in _rows(row["calibration"])),
         supplier=_supplier(cast("Row", row["supplier"])) if row.get("supplier") else None,
+        demand=(
+            tuple(int(_number(n)) for n in _list(row["demand"]))
+            if row["mode"] == "demand"
+            else None
+        ),
     )
 
 

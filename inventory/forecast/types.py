@@ -127,6 +127,8 @@ class Case:
     group: str = ""
     harm: HarmClass = "B"
     horizon_days: int = HORIZON_DAYS
+    demand: tuple[int, ...] | None = None
+    """Pieces asked for on each day of history, where no plan says it; None: a plan does."""
 
 
 @dataclass(frozen=True, slots=True)
