@@ -130,6 +130,50 @@ def _past_errors(r: Figures) -> str:
     }
 
 
+def _runs_out(r: Figures) -> str:
+    days = {
+        key: _on(r[key]) if r.get(key) else _("beyond a year")
+        for key in ("earliest", "likely", "latest")
+    }
+    return _("%(earliest)s at the earliest, likely %(likely)s, %(latest)s at the latest") % days
+
+
+def _gas_over_own_median(r: Figures) -> str:
+    return _(
+        "%(g)s g a day weighed from %(from)s to %(to)s (n = %(n)s), usually %(usual)s, planned "
+        "%(plan)s; the limit is %(times)s times its own median"
+    ) % {
+        "g": number(r["g_per_day"]),
+        "from": _on(r["from"]),
+        "to": _on(r["to"]),
+        "n": number(r["intervals"]),
+        "usual": number(r["usual_g_per_day"]),
+        "plan": number(r["planned_g_per_day"]),
+        "times": number(r["times_median"]),
+    }
+
+
+def _press_off(r: Figures) -> str:
+    return _(
+        "%(ml)s mL a press measured on %(on)s, the instruction says %(said)s mL; the limit is "
+        "%(limit)s %%"
+    ) % {
+        "ml": number(r["measured_ul"] / 1000),
+        "on": _on(r["measured_on"]),
+        "said": number(r["instructed_ul"] / 1000),
+        "limit": number(r["limit_percent"]),
+    }
+
+
+def _too_old(r: Figures) -> str:
+    return _("Opened %(opened)s, too old %(old)s: %(used)s used until then, %(wasted)s left") % {
+        "opened": _on(r["opened_on"]),
+        "old": _on(r["too_old_on"]),
+        "used": amount(r["used_until"]),
+        "wasted": amount(r["wasted"]),
+    }
+
+
 _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "last_measured": ("Last measured", _last_measured),
     "plan": ("Plan", _plan),
@@ -140,6 +184,10 @@ _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "reorder_point": ("Textbook reorder point", _reorder_point),
     "on_order": ("On order", _on_order),
     "past_errors": ("How wrong we were", _past_errors),
+    "runs_out": ("Runs out", _runs_out),
+    "gas_over_own_median": ("Gas", _gas_over_own_median),
+    "press_off": ("Pump", _press_off),
+    "too_old": ("Too old", _too_old),
 }
 
 

@@ -16,6 +16,7 @@ from typing import Any
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.services.alerts import Synced, Wanted, sync_alerts
 from gallery_ops.kernel.values.quantity import quantity
+from inventory.forecast.because import amount
 from inventory.forecast.watch import (
     GasRule,
     gas_over_own_median,
@@ -121,7 +122,7 @@ def _too_old(facts: StockFacts, forecasts: Mapping[int, Forecast]) -> Iterable[t
         row, limit = forecasts.get(container.pk), too_old_on(container)
         if row is None or limit is None or container.opened_on is None:
             continue
-        _, base = per_unit(container.item)
+        unit, base = per_unit(container.item)
         found = too_old_before_used_up(
             opened_on=container.opened_on,
             opened_life_days=(limit - container.opened_on).days,
@@ -144,10 +145,9 @@ def _too_old(facts: StockFacts, forecasts: Mapping[int, Forecast]) -> Iterable[t
             "what": "too_old",
             "opened_on": found.opened_on,
             "too_old_on": found.too_old_on,
-            "level_base": row.level_base,
-            "used_until_base": round(found.used_until * base),
-            "wasted_base": round(found.wasted * base),
-            "dimension": container.item.dimension,
+            "level": amount(max(0, row.level_base) / base, unit),
+            "used_until": amount(found.used_until, unit),
+            "wasted": amount(found.wasted, unit),
             "opened_life_days": container.item.opened_life_days,
         }
         yield container_key(container.pk), _about(container, "C", sentence, because)

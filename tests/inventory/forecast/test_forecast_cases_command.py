@@ -47,5 +47,5 @@ def test_a_wrong_line_is_named(tmp_path: Path, line: str) -> None:
 
 
 def test_a_folder_without_cases_is_said(tmp_path: Path) -> None:
-    with pytest.raises(CommandError, match="seen/cases.jsonl"):
+    with pytest.raises(CommandError, match=r"seen/cases\.jsonl"):
         call_command("forecast_cases", str(tmp_path), out=tmp_path / "predictions.csv")

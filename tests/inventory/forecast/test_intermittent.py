@@ -1,7 +1,7 @@
 """Pieces asked for now and then.
 
-Source of the figures: tests/outside/forecast_worked_example.json, case ``pieces``; own calculation by
-scalar formulas, checked against a second implementation; tolerance 1e-6.
+Source of the figures: tests/outside/forecast_worked_example.json, case ``pieces``; own calculation
+by scalar formulas, checked against a second implementation; tolerance 1e-6.
 """
 
 from __future__ import annotations

@@ -8,6 +8,7 @@ import pytest
 
 from gallery_ops.kernel.models import Alert
 from gallery_ops.kernel.values.quantity import Mass, Volume
+from gallery_ops.web.because import answers
 from inventory.models import Container
 from inventory.services import forecasts, reordering, watching
 from inventory.services.calibration import record_press_calibration
@@ -25,8 +26,8 @@ def reviewed(world: World) -> list[Alert]:
     return list(Alert.objects.of(world.showroom).filter(closed_at=None).order_by("cause_key"))
 
 
-def low_stock(millilitres: int) -> World:
-    world = a_world(days=7)
+def low_stock(millilitres: int, code: str = "undershore") -> World:
+    world = a_world(days=7, code=code)
     carbon = world.item("carbon", "fertiliser", "volume")
     world.supplier(carbon, Volume.l(5))
     world.bottle(carbon, content=Volume.ml(millilitres + 7 * 6))
@@ -143,8 +144,8 @@ def test_a_pump_at_0_924_with_an_unchanged_instruction_is_found() -> None:
     assert reviewed(world) == []
 
 
-def fed(grams: int, opened_days_ago: int, daily: str = "2.5") -> World:
-    world = a_world(days=opened_days_ago)
+def fed(grams: int, opened_days_ago: int, daily: str = "2.5", code: str = "undershore") -> World:
+    world = a_world(days=opened_days_ago, code=code)
     food = world.item("granules", "food", "mass", opened_life_days=28)
     world.tub(food, grams, opened=world.start)
     world.plan(food, "food", PlanLine(Mass.g(daily), weekdays="1111110"))
@@ -158,11 +159,25 @@ def test_a_large_tub_opened_sixteen_days_ago_will_be_too_old() -> None:
     (alert,) = reviewed(fed(250, 16))
     assert alert.kind == "too_old"
     assert alert.because[0]["too_old_on"] == (TODAY + timedelta(days=12)).isoformat()
-    assert alert.because[0]["wasted_base"] > 100_000
+    assert alert.because[0]["wasted"]["amount"] > 100
+    assert alert.because[0]["wasted"]["unit"] == "g"
 
 
 def test_a_hundred_gram_tub_is_used_up_in_time() -> None:
     assert [alert.kind for alert in reviewed(fed(100, 10))] == []
+
+
+def test_each_reason_of_these_alerts_has_its_words() -> None:
+    alerts = [
+        *reviewed(a_gas_line(loss_since=TODAY - timedelta(days=9))),
+        *reviewed(fed(250, 16, code="fed")),
+        *reviewed(low_stock(90, code="low")),
+    ]
+    assert {alert.kind for alert in alerts} == {"gas_use", "too_old", "reorder"}
+    for alert in alerts:
+        said = [f"{answer.term}: {answer.text}" for answer in answers(alert.because)]
+        assert len(said) == len(alert.because)
+        assert not [line for line in said if "_" in line or "{" in line], said
 
 
 def test_alerts_of_one_showroom_are_not_those_of_another() -> None:
