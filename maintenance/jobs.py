@@ -6,8 +6,11 @@ from datetime import datetime
 
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.register import job
+from gallery_ops.kernel.values.day import business_day
+from maintenance.services import double_doses
 from maintenance.services import due_tasks as due_tasks_service
 from maintenance.services import overdue as overdue_service
+from maintenance.services.rounds import ensure_rounds
 
 
 @job("due_tasks", every_s=900)
@@ -15,6 +18,8 @@ def due_tasks(showroom: Showroom, subject: str, at: datetime) -> None:
     """Make today's and the coming days' due tasks what they should be."""
     del subject  # always the whole showroom
     due_tasks_service.ensure(showroom=showroom, at=at)
+    today = business_day(at, showroom.tz, showroom.cut_off_hour)
+    ensure_rounds(showroom=showroom, on=today, at=at)
 
 
 @job("overdue", every_s=120)
@@ -22,3 +27,10 @@ def overdue(showroom: Showroom, subject: str, at: datetime) -> None:
     """Open and close the overdue alerts."""
     del subject  # always the whole showroom
     overdue_service.review(showroom=showroom, at=at)
+
+
+@job("double_dose", every_s=900)
+def double_dose(showroom: Showroom, subject: str, at: datetime) -> None:
+    """Ask about second doses of a day."""
+    del subject  # always the whole showroom
+    double_doses.review(showroom, at)

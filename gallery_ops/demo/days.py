@@ -1,0 +1,325 @@
+"""Ninety days at Undershore, one after the other, by the services that a tablet would call."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+
+from django.db import transaction
+
+from gallery_ops.demo import stock as books
+from gallery_ops.demo.house import House
+from gallery_ops.demo.mishaps import (
+    GAS_LOSS_DAYS,
+    GAS_LOSS_TANK,
+    GAS_LOSS_TIMES,
+    LARGE_TUB_DAYS,
+    WEAK_PRESS_DAYS,
+    Mishaps,
+)
+from gallery_ops.demo.stock import CHANGE_AT, HISTORY_DAYS, Stock, weigh
+from gallery_ops.kernel.models import Membership
+from gallery_ops.kernel.values.quantity import Mass, Volume
+from inventory.forecast.press import CUP_ABOVE_UL
+from inventory.models import Container
+from inventory.queries.plans import Planned, planned_for_day
+from inventory.services import calibration, containers, cylinders, decant, use
+from maintenance.models import DueTask, Round
+from maintenance.services import due_tasks
+from maintenance.services.completions import complete
+from maintenance.services.observations import observe
+from maintenance.services.rota import plan_shift
+from maintenance.services.rounds import begin_round, close_round, ensure_rounds
+from maintenance.services.skips import skip
+from tanks.services.readings import record_reading
+
+DELIVERIES = (68, 44, 19)
+"""So many days ago a can of 5 L came: some 17 L are used in ninety days."""
+TUBS = ((73, 100), (54, 100), (35, 100))
+SKIP_ONE_IN = 70
+REFILL_BELOW_UL = 230_000
+REFILL_UL = 700_000
+PRESS_A_UL = 924
+PRESS_B_UL = 996
+NOTES = (
+    "leaves on the surface taken off",
+    "glass wiped, green dust on the left",
+    "two stems floated up, planted again",
+    "outflow turned a little to the left",
+    "snails counted by eye, more than last week",
+)
+
+
+@dataclass(slots=True)
+class Days:
+    """The walk through the days: the house, its stock, the luck, and what is wrong."""
+
+    house: House
+    stock: Stock
+    luck: random.Random
+    mishaps: Mishaps
+
+    def run(self) -> None:
+        """From ninety days ago until the evening before the demo's day."""
+        for days_ago in range(HISTORY_DAYS, 0, -1):
+            with transaction.atomic():
+                self._day(days_ago)
+
+    def _day(self, days_ago: int) -> None:
+        self._deliveries(days_ago)
+        self._refills(days_ago)
+        at = self.house.at(days_ago, time(6, 30))
+        due_tasks.ensure(showroom=self.house.showroom, at=at, days_ahead=0)
+        rounds = ensure_rounds(showroom=self.house.showroom, on=at.date(), at=at)
+        self._opening([r for r in rounds if r.kind == "opening"], days_ago)
+        self._rest([r for r in rounds if r.kind != "opening"], days_ago)
+        self._gas(days_ago)
+        self._scales(days_ago)
+
+    def carer(self, zone: str, at: datetime) -> Membership:
+        """Who walks this zone on that day."""
+        weekend = at.weekday() >= 5
+        names = {"A": ("bram", "odile"), "B": ("odile", "pia")}[zone]
+        return self.house.people[names[1] if weekend else names[0]]
+
+    def _opening(self, rounds: list[Round], days_ago: int) -> None:
+        day = self.house.on - timedelta(days=days_ago)
+        planned = planned_for_day(self.house.showroom, day)
+        tasks: dict[int, list[DueTask]] = {}
+        for task in (
+            DueTask.objects.of(self.house.showroom)
+            .filter(due_on=day, template__round_kind="opening", state="open", tank__isnull=False)
+            .select_related("template", "tank__showroom", "showroom")
+        ):
+            tasks.setdefault(task.tank_id, []).append(task)
+        for round_ in rounds:
+            at = self.house.at(days_ago, time(7, 2))
+            who = self.carer(round_.zone.code, at)
+            begin_round(round_=round_, by=who, at=at)
+            for stop in round_.stops.select_related("tank__showroom"):
+                at += timedelta(seconds=self.luck.randint(110, 260))
+                self._stop(stop.tank_id, tasks.get(stop.tank_id, []), planned, who, at)
+            close_round(round_=round_, by=who, at=at + timedelta(minutes=3))
+
+    def _stop(
+        self,
+        tank_id: int,
+        tasks: Iterable[DueTask],
+        planned: dict[tuple[int, str, int], Planned],
+        who: Membership,
+        at: datetime,
+    ) -> None:
+        for task in tasks:
+            kind = task.template.kind
+            if kind in {"dose", "feed"} and self.luck.randrange(SKIP_ONE_IN) == 0:
+                skip(due_task=task, reason="short_of_time", by=who, at=at)
+                continue
+            complete(due_task=task, by=who, at=at)
+            if kind == "look":
+                self._look(task, who, at)
+            for (tank, purpose, item_id), row in planned.items():
+                if tank != tank_id or not row.amount_base:
+                    continue
+                if kind == "dose" and purpose == "dose":
+                    self._dose(task, row, who, at)
+                elif kind == "feed" and purpose == "food" and item_id == self.stock.food.pk:
+                    self._feed(task, row, who, at)
+
+    def _look(self, task: DueTask, who: Membership, at: datetime) -> None:
+        tank = task.tank
+        if tank is None:
+            return
+        if self.luck.random() < 0.2:
+            value = f"{self.luck.gauss(24.1, 0.25):.1f}"
+            record_reading(tank=tank, parameter="temperature", text=value, by=who, at=at)
+        if self.luck.random() < 0.1:
+            for key, word in (("floor", "dry"), ("water_level", "to_mark"), ("outflow", "strong")):
+                record_reading(tank=tank, parameter=key, text=word, by=who, at=at)
+            record_reading(tank=tank, parameter="drop_checker", text="blue", by=who, at=at)
+            record_reading(tank=tank, parameter="bubbles", text="2", by=who, at=at)
+        if self.luck.random() < 0.02:
+            observe(
+                showroom=tank.showroom,
+                kind="note",
+                tank=tank,
+                text=self.luck.choice(NOTES),
+                by=who,
+                at=at,
+            )
+
+    def _dose(self, task: DueTask, row: Planned, who: Membership, at: datetime) -> None:
+        tank = task.tank
+        if tank is None:
+            return
+        code = next(code for code, glass in self.house.tanks.items() if glass.pk == tank.pk)
+        zone = self.house.zone_of[code]
+        bottle = self.stock.bottles[zone]
+        volume = Volume(row.amount_base)
+        if row.amount_base > CUP_ABOVE_UL:
+            use.use_dose(tank=tank, item=self.stock.fertiliser, given=volume, by=who, at=at)
+            really = row.amount_base * self.luck.gauss(1.0, 0.02)
+        else:
+            presses = row.amount_base // 1_000
+            use.use_dose(tank=tank, item=self.stock.fertiliser, presses=presses, by=who, at=at)
+            per_press = PRESS_A_UL if zone == "A" and self.mishaps.weak_press else PRESS_B_UL
+            really = presses * per_press * self.luck.gauss(1.0, 0.015)
+        self.stock.truth[bottle.pk] -= really
+
+    def _feed(self, task: DueTask, row: Planned, who: Membership, at: datetime) -> None:
+        tank, tub = task.tank, self.stock.tub
+        if tank is None or tub is None:
+            return
+        mass = Mass(row.amount_base)
+        use.use_food(tank=tank, item=self.stock.food, given=mass, by=who, at=at)
+        self.stock.truth[tub.pk] -= row.amount_base * self.luck.gauss(1.0, 0.08)
+
+    def _rest(self, rounds: list[Round], days_ago: int) -> None:
+        """Midday, closing, and the work between them; a little of it is left for tomorrow."""
+        day = self.house.on - timedelta(days=days_ago)
+        for round_ in rounds:
+            clock = time(13) if round_.kind == "midday" else time(18, 40)
+            who = self.carer(round_.zone.code, self.house.at(days_ago))
+            begin_round(round_=round_, by=who, at=self.house.at(days_ago, clock))
+            done = self.house.at(days_ago, clock) + timedelta(minutes=14)
+            close_round(round_=round_, by=who, at=done)
+        open_tasks = (
+            DueTask.objects.of(self.house.showroom)
+            .filter(due_on__lte=day, state="open")
+            .exclude(template__round_kind="opening")
+            .select_related("template", "showroom")
+            .order_by("due_at", "pk")
+        )
+        for n, task in enumerate(open_tasks):
+            skilled = task.template.skill in {"C3", "D"}
+            who = self.house.people["iskra" if skilled else "odile"]
+            if task.template.skill == "T" or (days_ago > 1 and self.luck.random() < 0.06):
+                continue
+            clock = time(9 + (n // 6) % 9, (n * 7) % 60)
+            complete(due_task=task, by=who, at=self.house.at(days_ago, clock))
+
+    def _deliveries(self, days_ago: int) -> None:
+        if days_ago in DELIVERIES:
+            books.receive_can(self.house, self.stock, days_ago)
+        tubs = dict(TUBS)
+        if days_ago == LARGE_TUB_DAYS:
+            self._new_tub(250 if self.mishaps.large_tub else 100, days_ago)
+        elif days_ago in tubs:
+            self._new_tub(tubs[days_ago], days_ago)
+        if days_ago == WEAK_PRESS_DAYS:
+            self._calibrate(days_ago)
+
+    def _new_tub(self, grams: int, days_ago: int) -> None:
+        old = self.stock.tub
+        self.stock.tub = books.receive_tub(self.house, self.stock, grams, days_ago)
+        if old is not None:
+            containers.finish(
+                container=old,
+                by=self.house.people["odile"],
+                at=self.house.at(days_ago, time(6, 5)),
+            )
+
+    def _calibrate(self, days_ago: int) -> None:
+        each_ul = PRESS_A_UL if self.mishaps.weak_press else PRESS_B_UL
+        mass = Mass(round(20 * each_ul * books.DENSITY / 1_000 / 100) * 100)
+        calibration.record_press_calibration(
+            container=self.stock.bottles["A"],
+            presses=20,
+            mass=mass,
+            by=self.house.people["odile"],
+            at=self.house.at(days_ago, time(6, 10)),
+        )
+
+    def _refills(self, days_ago: int) -> None:
+        for zone, bottle in self.stock.bottles.items():
+            if self.stock.truth[bottle.pk] > REFILL_BELOW_UL:
+                continue
+            who = self.carer(zone, self.house.at(days_ago))
+            can = self._can(days_ago)
+            if can is None:
+                continue
+            amount = min(REFILL_UL, round(self.stock.truth[can.pk]) - 20_000)
+            at = self.house.at(days_ago, time(6, 20))
+            decant.decant(source=can, into=bottle, amount=Volume(amount), by=who, at=at)
+            self.stock.truth[can.pk] -= amount
+            self.stock.truth[bottle.pk] += amount
+
+    def _can(self, days_ago: int) -> Container | None:
+        """The oldest can that still holds something; an empty one is finished."""
+        for can in list(self.stock.cans):
+            if self.stock.truth[can.pk] >= 60_000:
+                return can
+            containers.finish(
+                container=can,
+                by=self.house.people["odile"],
+                at=self.house.at(days_ago, time(6, 15)),
+            )
+            self.stock.cans.remove(can)
+        return None
+
+    def _gas(self, days_ago: int) -> None:
+        day = self.house.on - timedelta(days=days_ago)
+        pairs = planned_for_day(self.house.showroom, day, purpose="gas")
+        for (tank_id, _purpose, _item), row in pairs.items():
+            code = next(code for code, glass in self.house.tanks.items() if glass.pk == tank_id)
+            cylinder = self.stock.cylinders.get(code)
+            if cylinder is None:
+                continue
+            times = self.stock.factor[code] * self.luck.gauss(1.0, 0.04)
+            if self.mishaps.gas_loss and code == GAS_LOSS_TANK and days_ago <= GAS_LOSS_DAYS:
+                times = GAS_LOSS_TIMES
+            self.stock.truth[cylinder.pk] -= row.amount_base * times
+            self._exchange(code, cylinder, days_ago)
+
+    def _exchange(self, code: str, cylinder: Container, days_ago: int) -> None:
+        grams = int(self.house.fleet[code]["cyl_g"])
+        if self.stock.truth[cylinder.pk] > grams * 1_000 * CHANGE_AT or days_ago < 2:
+            return
+        at = self.house.at(days_ago, time(14, 20))
+        weigh(self.house, self.stock, cylinder, days_ago, time(14), self.luck)
+        fresh = cylinders.exchange(
+            old=cylinder,
+            cylinder=books.new_cylinder(self.house, self.stock, grams),
+            supplier=self.stock.gas_trade,
+            by=self.house.people["odile"],
+            at=at,
+        )
+        self.stock.cylinders[code] = fresh
+        self.stock.truth[fresh.pk] = grams * 1_000.0
+        weigh(self.house, self.stock, fresh, days_ago, time(15), self.luck)
+
+    def _scales(self, days_ago: int) -> None:
+        """Small cylinders and bottles every week, large ones every second, T16 more often lately."""
+        clock = time(17, 10)
+        monday = (self.house.on - timedelta(days=days_ago)).weekday() == 0
+        if monday:
+            for bottle in [*self.stock.bottles.values(), *self.stock.cans]:
+                weigh(self.house, self.stock, bottle, days_ago, clock, self.luck)
+        if monday and self.stock.tub is not None:
+            weigh(self.house, self.stock, self.stock.tub, days_ago, clock, self.luck)
+        lately = days_ago in {10, 8, 7, 5, 4, 3, 2, 1}
+        for n, (code, cylinder) in enumerate(sorted(self.stock.cylinders.items())):
+            is_small = int(self.house.fleet[code]["cyl_g"]) <= 500
+            week = ((self.house.on - timedelta(days=days_ago)).toordinal() // 7) % 2
+            turn = monday and (is_small or week == n % 2)
+            if turn or (code == GAS_LOSS_TANK and lately):
+                weigh(self.house, self.stock, cylinder, days_ago, clock, self.luck)
+
+
+def plan_rota(house: House) -> None:
+    """Shifts of the last two weeks and of the coming one."""
+    for days_ago in range(14, -8, -1):
+        day = house.on - timedelta(days=days_ago)
+        for login, works in house.works.items():
+            if works["weekdays"][day.weekday()] != "1":
+                continue
+            plan_shift(
+                showroom=house.showroom,
+                person=house.people[login].person,
+                from_at=house.at(days_ago, time.fromisoformat(works["from"])),
+                to_at=house.at(days_ago, time.fromisoformat(works["to"])),
+                zone=house.zones[works["zone"]],
+                by=house.people["iskra"],
+                at=house.at(max(days_ago, 1) + 1, time(12)),
+            )

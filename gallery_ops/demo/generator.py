@@ -1,0 +1,53 @@
+"""Makes Undershore for a day: as it stands when the doors are still shut and nothing is done yet."""
+
+from __future__ import annotations
+
+import random
+from datetime import date, time
+
+from django.db import transaction
+
+from gallery_ops.demo.days import Days, plan_rota
+from gallery_ops.demo.house import House, build, stock_animals
+from gallery_ops.demo.mishaps import ALL, Mishaps
+from gallery_ops.demo.stock import open_books
+from gallery_ops.kernel.errors import Refused
+from gallery_ops.kernel.queries.people import has_showroom
+from gallery_ops.kernel.services.work import run_due, want_work
+
+SEED = 20260312
+KINDS = ("due_tasks", "forecast", "reorder", "watch", "double_dose", "overdue")
+
+
+def load(on: date, *, mishaps: Mishaps = ALL, seed: int = SEED) -> House:
+    """Ninety days of history until the evening before ``on``.
+
+    Raises
+    ------
+    Refused
+        ``not_empty`` when a gallery is here already.
+    """
+    if has_showroom():
+        raise Refused(
+            "not_empty",
+            "A gallery is in this database already.",
+            remedy="Use an empty data folder for the demo.",
+        )
+    luck = random.Random(seed)  # noqa: S311 - believable history, no secret
+    with transaction.atomic():
+        house = build(on)
+        stock = open_books(house, luck)
+        stock_animals(house, stock.trade)
+    Days(house, stock, luck, mishaps).run()
+    with transaction.atomic():
+        plan_rota(house)
+    settle(house)
+    return house
+
+
+def settle(house: House) -> None:
+    """Do the work that all this wants, early on the day itself."""
+    at = house.at(0, time(4, 30))
+    for kind in KINDS:
+        want_work(house.showroom, kind, at=at)
+    run_due(at=at, showroom=house.showroom, limit=2_000)
