@@ -12,7 +12,7 @@ hardscape, stems, mounds, ground, carpet, animals, waterline, glass.
 from gallery_ops.drawing.band import FEWEST, Reading, band_svg
 from gallery_ops.drawing.day_line import Hours, Work, day_line, hours_axis
 from gallery_ops.drawing.marks import MARKS, mark
-from gallery_ops.drawing.outlines import Outline, outlines
+from gallery_ops.drawing.outlines import Outline, outlines, outlines_length
 from gallery_ops.drawing.standalone import STYLE, STYLE_HASH, content_hash, standalone
 from gallery_ops.drawing.strip import (
     Axis,
@@ -71,6 +71,7 @@ __all__ = [
     "level_of",
     "mark",
     "outlines",
+    "outlines_length",
     "standalone",
     "strip_svg",
     "svg",

@@ -18,6 +18,7 @@ from gallery_ops.drawing.types import (
 from gallery_ops.drawing.wood import root, tufts
 
 TONE = {Leaf.LIGHT: "p2", Leaf.GREEN: "p2", Leaf.DARK: "p3", Leaf.RED: "p4"}
+_TIPS = {Detail.WALK: 26, Detail.WALL: 44, Detail.PAGE: 64}  # tips of wood that carry leaves
 
 
 def hardscape(tank: TankShape, ground: Ground, detail: Detail) -> tuple[str, str]:
@@ -27,7 +28,10 @@ def hardscape(tank: TankShape, ground: Ground, detail: Detail) -> tuple[str, str
         dice = Dice(f"{tank.code}|{tank.version}|{piece.kind}{i}")
         tall = piece.height_mm / 10
         wide = piece.width_mm / 10
-        if piece.kind is Rock.STEPS:
+        if piece.kind is Rock.STEP:
+            wide, tall = wide or 0.1 * tank.length, tall or 0.14 * tank.height
+            before.append(steps(ground, piece.at, wide, tall, 0, count=1))
+        elif piece.kind is Rock.STEPS:
             wide = wide or 0.43 * tank.length
             tall = tall or 0.21 * tank.height
             before.append(steps(ground, piece.at, wide, tall, piece.leans))
@@ -53,14 +57,15 @@ def _root(
     piece: Hardscape, tall: float, tank: TankShape, ground: Ground, detail: Detail, dice: Dice
 ) -> tuple[str, list[Point]]:
     x = piece.at * tank.length
-    foot = (x, ground.top(x) + 1.4)
+    thick = min(0.075 * tank.height, 0.13 * (tall or tank.height) + 0.8)
+    foot = (x, min(ground.top(x) + 1.4, tank.height - thick / 2 - 0.4))
     free = foot[1] - 0.07 * tank.height
     tall = min(tall or 0.78 * tank.height, free)
     room = (tank.length - x if piece.at < 0.5 else x) - 1
     leans = piece.leans or (1 if piece.at < 0.42 else -1 if piece.at > 0.58 else 0)
     reach = min(tall * 0.46, 0.215 * tank.length, room * 0.5)
     top, wide = foot[1] - tall, tank.length
-    return root(foot, reach, 0.075 * tank.height, leans, detail, dice, top=top, wide=wide)
+    return root(foot, reach, thick, leans, detail, dice, top=top, wide=wide)
 
 
 def _on_wood(tank: TankShape, ground: Ground, tips: list[Point], detail: Detail, dice: Dice) -> str:
@@ -68,6 +73,7 @@ def _on_wood(tank: TankShape, ground: Ground, tips: list[Point], detail: Detail,
     if cover <= 0:
         return ""
     size = 0.04 * tank.height + 1
+    tips = tips[:: max(1, round(len(tips) / _TIPS[detail]))]
     if not tank.plants:
         return tufts(tips, size, 0.35 + 0.65 * cover, detail, dice, wide=tank.length)
     out = ""
@@ -79,7 +85,13 @@ def _on_wood(tank: TankShape, ground: Ground, tips: list[Point], detail: Detail,
             out += tufts(spots, real, 0.35 + 0.65 * cover, detail, dice, wide=tank.length, css=css)
         elif plant.place is Place.MOSS:
             pads = [
-                mound(x, y + 0.7, 1.5 * max(0.5, cover) * dice.between(0.8, 1.4), 1.1, dice)
+                mound(
+                    min(max(x, 2), tank.length - 2),
+                    y + 0.7,
+                    1.5 * max(0.5, cover) * dice.between(0.8, 1.4),
+                    1.1,
+                    dice,
+                )
                 for x, y in (tips or _on_bed(plant, tank, ground))[
                     :: 2 if detail is Detail.WALK else 1
                 ]

@@ -42,7 +42,8 @@ def crown(profile: Profile, t: float) -> float:
 def mass(tank: TankShape, ground: Ground) -> Height:
     """Height of the mass of plants above the bed at x [cm].
 
-    Groups with real heights replace the profile as soon as there are any at the back.
+    Groups with real heights replace the profile as soon as there are any at the back; what
+    lies far behind them keeps its line.
     """
     free = tank.height * 0.93
     groups = [
@@ -52,12 +53,14 @@ def mass(tank: TankShape, ground: Ground) -> Height:
         growth = GROWTH[tank.stage]
         return lambda x: growth * free * crown(tank.profile, x / tank.length)
 
+    far = 0.5 * GROWTH[tank.stage] * free
+
     def height(x: float) -> float:
         t = x / tank.length
-        tallest = 0.05 * tank.height
+        tallest = far * crown(tank.profile, t)
         for group in groups:
-            middle, half = (group.start + group.end) / 2, (group.end - group.start) / 2 + 0.07
-            inside = max(0.0, 1 - (abs(t - middle) / half) ** 3)
+            middle, half = (group.start + group.end) / 2, (group.end - group.start) / 2 + 0.1
+            inside = max(0.0, 1 - (abs(t - middle) / half) ** 2.4)
             top = min(group.height_mm / 10, ground.top(x) - 0.08 * tank.height)
             tallest = max(tallest, inside * top)
         return tallest

@@ -22,8 +22,16 @@ class Outline:
     fate: str = "new"
 
 
-def outlines(rows: Sequence[Outline], *, label: str, letters: int = 24) -> str:
-    """All outlines on one floor: refused dashed and struck, changed with a waterline."""
+def outlines_length(rows: Sequence[Outline]) -> float:
+    """Length of a floor with these outlines [cm of the drawing]."""
+    return sum(max((row.length_mm or 600) / 10, 38.0) + _GAP for row in rows) - _GAP
+
+
+def outlines(rows: Sequence[Outline], *, label: str, letters: int = 24, length: float = 0.0) -> str:
+    """All outlines on one floor: refused dashed and struck, changed with a waterline.
+
+    length : floor of at least this length, so that several floors share one scale
+    """
     sizes = [((r.length_mm or 600) / 10, (r.height_mm or 360) / 10) for r in rows]
     floor = max([78.0, *(high + 8 for _, high in sizes)])
     x, out = 0.0, []
@@ -53,7 +61,7 @@ def outlines(rows: Sequence[Outline], *, label: str, letters: int = 24) -> str:
             f"{escape(short)}</text>"
         )
         x += slot + _GAP
-    wide = max(x - _GAP, 1.0)
+    wide = max(x - _GAP, length, 1.0)
     return (
         f'<svg class="imp-wall" viewBox="-8 -4 {n(wide + 16)} {n(floor + letters + 20)}" '
         f'role="img" aria-label="{escape(label)}">'

@@ -7,7 +7,7 @@ from gallery_ops.drawing.hardscape import TONE
 from gallery_ops.drawing.hills import GROWTH, Height
 from gallery_ops.drawing.mounds import mound
 from gallery_ops.drawing.seed import Dice
-from gallery_ops.drawing.stems import stand
+from gallery_ops.drawing.stems import stand, thinning
 from gallery_ops.drawing.svg import n, path
 from gallery_ops.drawing.types import (
     Detail,
@@ -25,6 +25,13 @@ _BACK = {
     Profile.VALLEY: ((0.02, 0.28, 1.0), (0.7, 0.98, 1.0)),
     Profile.ISLAND: ((0.3, 0.52, 0.8), (0.52, 0.76, 0.9)),
 }
+# Tone of the row behind and of the row before it, by colour of the leaf.
+_MOUND = {
+    Leaf.LIGHT: ("p2", "p3"),
+    Leaf.GREEN: ("p2", "p3"),
+    Leaf.DARK: ("p3", "p2"),
+    Leaf.RED: ("p4", "p3"),
+}
 _LOW = {
     Profile.LEFT: (0.08, 0.84),
     Profile.RIGHT: (0.14, 0.92),
@@ -36,12 +43,16 @@ _LOW = {
 def stems(tank: TankShape, ground: Ground, height: Height, detail: Detail, dice: Dice) -> str:
     """Stands of stems at the back: real groups, or as the profile suggests."""
     tones: dict[str, list[str]] = {}
-    for start, end, tall, leaf in _stands(tank, ground, height):
+    stands = list(_stands(tank, ground, height))
+    sizes = [((b - a) * tank.length, h((a + b) / 2 * tank.length)) for a, b, h, _ in stands]
+    thin = thinning(sizes, detail.value, tank.length)
+    for start, end, tall, leaf in stands:
         light, dark = stand(
             start * tank.length,
             end * tank.length,
             detail.value,
             tank.length,
+            thin=thin,
             foot=ground.top,
             height=tall,
             dice=dice,
@@ -71,7 +82,7 @@ def _dome(g: PlantGroup, top: float, tank: TankShape, ground: Ground) -> Height:
     middle, half = (g.start + g.end) / 2 * tank.length, (g.end - g.start) / 2 * tank.length + 0.1
 
     def height(x: float) -> float:
-        edge = 1 - 0.3 * abs((x - middle) / half) ** 2.2
+        edge = 1 - 0.3 * float(abs((x - middle) / half) ** 2.2)
         return min(top * edge, ground.top(x) - 0.09 * tank.height)
 
     return height
@@ -93,20 +104,31 @@ def mounds(tank: TankShape, ground: Ground, dice: Dice) -> str:
     """Low rounded plants before the stems: lighter behind, darker before."""
     growth = GROWTH[tank.stage]
     groups = [g for g in tank.plants if g.place is Place.MIDGROUND]
-    tones: dict[str, list[str]] = {}
+    rows: list[tuple[str, str]] = []
     if groups:
         for g in groups:
             real = g.height_mm / 10 or 0.16 * tank.height * growth
             top = min(real, 0.42 * tank.height)
-            tones.setdefault(TONE[g.leaf], []).append(
-                _row(tank, ground, g.start, g.end, top, top * 1.05, dice)
+            half = min(top * 1.05, 4.5 + 0.028 * tank.length)
+            back, front = _MOUND[g.leaf]
+            rows.append((back, _row(tank, ground, g.start, g.end, top, half, dice)))
+            near = _row(
+                tank,
+                ground,
+                g.start + 0.7 * half / tank.length,
+                g.end,
+                top * 0.55,
+                half * 0.8,
+                dice,
             )
+            rows.append((front, near))
     elif not tank.plants:
         start, end = _LOW[tank.profile]
         tall = (0.035 + 0.11 * growth) * tank.height
-        tones["p2"] = [_row(tank, ground, start, end, tall, tall * 1.3, dice)]
-        tones["p3"] = [_row(tank, ground, start + 0.04, end + 0.02, tall * 0.8, tall * 1.1, dice)]
-    return "".join(path(css, "".join(tones[css])) for css in sorted(tones))
+        rows.append(("p2", _row(tank, ground, start, end, tall, tall * 1.3, dice)))
+        near = _row(tank, ground, start + 0.04, end + 0.02, tall * 0.8, tall * 1.1, dice)
+        rows.append(("p3", near))
+    return "".join(path(css, d) for css, d in rows)
 
 
 def _row(

@@ -41,9 +41,10 @@ def group(
     return "".join(out)
 
 
-def steps(ground: Ground, at: float, width: float, height: float, falls: int) -> str:
-    """A flight of five worn blocks that falls to one side."""
-    count = 5
+def steps(
+    ground: Ground, at: float, width: float, height: float, falls: int, count: int = 5
+) -> str:
+    """A flight of worn blocks that falls to one side; count 1 is a single block."""
     block = width / count * 1.04
     left, out = at * ground.length - width / 2, []
     order = range(count) if falls >= 0 else range(count - 1, -1, -1)
@@ -52,7 +53,7 @@ def steps(ground: Ground, at: float, width: float, height: float, falls: int) ->
         foot = ground.top(x + block / 2) + 1.1
         tall = height * (1 - 0.17 * rank) + 0.6
         top = foot - tall
-        e = block * 0.04
+        e = min(block * 0.04, 0.4)
         edge, far = x + e, x + block - e
         front = [(x, foot), (edge, top + 0.5), (x + 3 * e, top), (x + block - 3 * e, top + 0.2)]
         front += [(far, top + 0.9), (x + block, foot)]

@@ -52,10 +52,12 @@ class Profile(StrEnum):
 
 
 class Rock(StrEnum):
-    """Kinds of hardscape that are drawn differently: one stone, a group of them, steps, wood."""
+    """Kinds of hardscape that are drawn differently: one stone, a group of them, one step, a
+    flight of them, wood."""
 
     STONE = "stone"
     STONES = "stones"
+    STEP = "step"
     STEPS = "steps"
     WOOD = "wood"
 

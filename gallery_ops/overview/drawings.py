@@ -127,7 +127,7 @@ def _rock(row: HardscapeRow, stones: int) -> Rock:
     if row.kind == "wood":
         return Rock.WOOD
     if "step" in row.name.lower():
-        return Rock.STEPS
+        return Rock.STEP
     return Rock.STONES if stones == 1 else Rock.STONE
 
 

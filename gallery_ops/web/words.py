@@ -42,7 +42,7 @@ def number(value: float | int | Decimal, decimals: int | None = None) -> str:
     """
     exact = Decimal(str(value))
     if decimals is None:
-        decimals = max(0, 2 - max(0, exact.adjusted())) if exact else 0
+        decimals = min(4, max(0, 2 - exact.adjusted())) if exact else 0
     rounded = exact.quantize(Decimal(1).scaleb(-decimals), rounding=ROUND_HALF_UP)
     text = f"{rounded:f}"
     if "." in text:
