@@ -2,9 +2,11 @@
 
 from django.urls import URLPattern, URLResolver, path, re_path
 
-from gallery_ops.web.pages import devices, first_run, sign_in
+from gallery_ops.web.pages import devices, first_run, incident, sign_in
 from gallery_ops.web.pages.drawing import drawing_svg
+from gallery_ops.web.pages.importing import fleet_import
 from gallery_ops.web.pages.look import choose_look
+from gallery_ops.web.pages.round import round_close, round_list, round_skip, round_stop
 
 urlpatterns: list[URLPattern | URLResolver] = [
     re_path(r"^drawings/(?P<name>[0-9a-f]{20})\.svg$", drawing_svg, name="drawing"),
@@ -15,5 +17,13 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tablets/", devices.device_list, name="device_list"),
     path("tablets/enrol/", devices.device_enrol, name="device_enrol"),
     path("tablets/<uuid:uid>/revoke/", devices.device_revoke, name="device_revoke"),
+    path("rounds/", round_list, name="round_list"),
+    path("rounds/<str:code>/", round_stop, name="round_stop"),
+    path("rounds/<str:code>/skip/", round_skip, name="round_skip"),
+    path("rounds/<str:code>/close/", round_close, name="round_close"),
+    path("tanks/import/", fleet_import, name="fleet_import"),
     path("look/", choose_look, name="choose_look"),
+    path("first-minute/", incident.first_minute, name="first_minute"),
+    path("first-minute/print/", incident.first_minute_print, name="first_minute_print"),
+    path("first-minute/<slug:key>/", incident.emergency_card, name="emergency_card"),
 ]

@@ -74,6 +74,7 @@ export class Sender {
   /** @type {unknown} */
   #timer = null;
   #busy = false;
+  #offeredFrom = -1;
   /** @type {Set<() => void>} */
   #listeners = new Set();
 
@@ -201,7 +202,8 @@ export class Sender {
     if (answer.epoch && answer.epoch !== this.#epoch) {
       this.#epoch = answer.epoch;
       this.offeredAgain += await this.#store.offerAgain(0);
-    } else if (Number.isInteger(answer.received_up_to) && answer.received_up_to < before) {
+    } else if (Number.isInteger(answer.received_up_to) && answer.received_up_to < before && answer.received_up_to !== this.#offeredFrom) {
+      this.#offeredFrom = answer.received_up_to; // once: an entry that cannot be read leaves a gap for good
       this.offeredAgain += await this.#store.offerAgain(answer.received_up_to);
     }
     const answered = new Set(answer.verdicts.map((/** @type {any} */ v) => v.action_id));

@@ -1,0 +1,57 @@
+"""A page at a desk says what a tablet would say: the envelope is made here, on the server."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from gallery_ops.kernel.errors import Held
+from gallery_ops.kernel.models import Membership
+from gallery_ops.kernel.values.uuid7 import uuid7
+from maintenance.actions.apply import Sender, apply_batch
+
+DESK = "desk"
+
+
+def say_at_desk(
+    *,
+    kind: str,
+    body: dict[str, Any],
+    by: Membership,
+    at: datetime,
+    round_id: str | None = None,
+    stop_id: str | None = None,
+    task_id: str | None = None,
+) -> str:
+    """Apply one action of the person who is signed in; gives its id.
+
+    Raises
+    ------
+    Held
+        when it could not be applied: it is kept, and its words say what would help
+    """
+    action_id = str(uuid7(at))
+    envelope = {
+        "action_id": action_id,
+        "device_id": DESK,
+        "seq": 1,
+        "schema": 1,
+        "kind": kind,
+        "round_id": round_id,
+        "stop_id": stop_id,
+        "task_id": task_id,
+        "person_id": str(by.person.uid),
+        "person_proof": "session",
+        "done_at": at.isoformat(timespec="milliseconds"),
+        "monotonic_ms": 0,
+        "boot_id": str(uuid7(at)),
+        "plan_version": None,
+        "corrects": None,
+        "body": body,
+    }
+    sender = Sender(showroom=by.showroom, desk=by)
+    answers, _received = apply_batch(sender=sender, actions=[envelope], sent_at=at, at=at)
+    answer = answers[0]
+    if answer.verdict != "accepted":
+        raise Held(answer.reason or answer.verdict, answer.words or "", remedy=answer.help or "")
+    return action_id

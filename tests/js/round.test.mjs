@@ -1,0 +1,206 @@
+// What is entered, what is still to do, where the walk goes on: from the example of twenty stops.
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { test } from "node:test";
+import { openStore } from "../../gallery_ops/web/static/web/js/outbox/store.js";
+import * as check from "../../gallery_ops/web/static/web/js/round/kinds/check.js";
+import * as dosing from "../../gallery_ops/web/static/web/js/round/kinds/dose.js";
+import * as feeding from "../../gallery_ops/web/static/web/js/round/kinds/feed.js";
+import * as skipping from "../../gallery_ops/web/static/web/js/round/kinds/skip.js";
+import { looksOf, readPack, taskOf } from "../../gallery_ops/web/static/web/js/round/pack.js";
+import { Round } from "../../gallery_ops/web/static/web/js/round/round.js";
+import { nextStop, stopState } from "../../gallery_ops/web/static/web/js/round/state.js";
+
+const example = () => readPack(JSON.parse(readFileSync(new URL("./pack.example.json", import.meta.url))));
+const at = (pack, code) => pack.stops.find((stop) => stop.tank === code);
+
+async function aRound({ minutes = { now: 0 } } = {}) {
+  const pack = example();
+  const store = await openStore({ deviceId: "tablet-1", nextSeq: 1 });
+  let ms = Date.parse("2026-03-12T07:58:00Z");
+  const clock = { now: () => new Date((ms += 1000) + minutes.now * 60_000), monotonic: () => 0 };
+  const context = { device_id: "tablet-1", round_id: pack.round.id, person_id: pack.you.person, person_proof: "pin", boot_id: "b" };
+  const round = new Round({ pack, store, context, clock });
+  await round.refresh();
+  return { round, pack, store };
+}
+
+const looked = (round, stop) => [check.allNormal(stop, round.stateOf(stop).looksLeft.map((l) => l.look), taskOf(stop, "look").id)];
+const gave = (stop) => [...stop.doses.map((d) => dosing.draft(stop, d, dosing.planned(d), null)), ...stop.feeds.map((f) => feeding.draft(stop, f, f.planned_mg, null))];
+
+test("a normal tank is two taps; one with nothing to give and no test is one", async () => {
+  const { round, pack } = await aRound();
+  const stop = at(pack, "T11");
+  stop.readings = [];
+  await round.append(looked(round, stop));
+  assert.equal(round.stateOf(stop).mark, "half");
+  await round.append(gave(stop));
+  assert.equal(round.stateOf(stop).mark, "done");
+  const bare = at(pack, "T14");
+  bare.readings = [];
+  await round.append(looked(round, bare));
+  assert.equal(round.stateOf(bare).finished, true);
+});
+
+test("the whole round by plan: 19 seen, 18 dosed, 196 mL by measure where a press is 1 mL", async () => {
+  // Source of 196 mL: sum of the dose column of demo_fleet.csv.
+  const { round, pack, store } = await aRound();
+  let taps = 0;
+  for (const stop of pack.stops) {
+    stop.readings = [];
+    for (const dose of stop.doses) if (dose.tool === "pump") dose.per_press_ul = 1000;
+  }
+  let { stop } = nextStop(pack.stops, round.states, null);
+  const passed = [];
+  while (stop) {
+    await round.append(looked(round, stop));
+    taps += 1;
+    if (gave(stop).length) {
+      await round.append(gave(stop));
+      taps += 1;
+    }
+    const next = nextStop(pack.stops, round.states, stop.id);
+    passed.push(...next.passed.map((p) => p.tank));
+    stop = next.stop;
+  }
+  const actions = (await store.ofRound(pack.round.id)).map((kept) => kept.action);
+  const doses = actions.filter((a) => a.kind === "dose");
+  assert.deepEqual(passed, ["T09"]);
+  assert.equal([...round.states.values()].filter((s) => s.mark === "done").length, 19);
+  assert.equal(doses.length, 18);
+  assert.equal(doses.reduce((sum, a) => sum + a.body.given_ul, 0), 196_000);
+  assert.equal(taps, 19 + 18);
+  assert.equal(actions[0].kind, "round_open");
+  assert.equal(actions.filter((a) => a.kind === "round_open").length, 1);
+  assert.deepEqual(actions.map((a) => a.seq), actions.map((_, i) => i + 1));
+});
+
+test("no last value is ever sent: what is entered holds nothing of the hints", async () => {
+  const { round, pack, store } = await aRound();
+  for (const stop of pack.stops) {
+    for (const look of stop.looks) if (look.last) look.last = { ...look.last, text: "HINT", value: 987.25, by: "HINT" };
+    if (stop.empty_day === null) await round.append([...looked(round, stop), ...gave(stop)]);
+  }
+  const sent = JSON.stringify(await store.ofRound(pack.round.id));
+  assert.ok(!sent.includes("HINT") && !sent.includes("987.25"));
+});
+
+test("one look different: the tick names only the others, and the tank was not as it was", async () => {
+  const { round, pack } = await aRound();
+  const stop = at(pack, "T12");
+  const yellow = pack.parameters.drop_checker.options.at(-1);
+  await round.append([check.chosen(stop, "drop_checker", yellow, "drop_checker")]);
+  const [draft] = looked(round, stop);
+  assert.deepEqual(draft.body.looks, ["floor_level", "animals", "temperature", "outflow_gas", "surface"]);
+  await round.append([draft]);
+  const state = round.stateOf(stop);
+  assert.equal(state.lookDone, true);
+  assert.equal(state.asItWas, false);
+  assert.equal(state.looks.get("drop_checker").how, "different");
+});
+
+test("a number read within its range is no difference; one outside is", async () => {
+  const { round, pack } = await aRound();
+  for (const [code, value, asItWas] of [["T12", "24.1", true], ["T13", "28.4", false]]) {
+    const stop = at(pack, code);
+    await round.append([check.reading(stop, "temperature", { value, number: Number(value), text: value, limit: "" }, { unit: "°C", look: "temperature", asked: false })]);
+    await round.append(looked(round, stop));
+    assert.equal(round.stateOf(stop).asItWas, asItWas, code);
+  }
+});
+
+test("a dead animal keeps the look at the animals from being as it should be", async () => {
+  const { round, pack } = await aRound();
+  const stop = at(pack, "T12");
+  await round.append([{ kind: "animal", stop_id: stop.id, body: { what: "dead", batch: stop.batches[0].id, species_unsure: false, count: 1, text: null } }]);
+  assert.equal(round.stateOf(stop).mark, "half");
+  assert.ok(!looked(round, stop)[0].body.looks.includes("animals"));
+});
+
+test("an asked reading keeps the stop open until it is read or could not be", async () => {
+  const { round, pack } = await aRound();
+  const stop = at(pack, "T11");
+  await round.append([...looked(round, stop), ...gave(stop)]);
+  assert.equal(round.stateOf(stop).finished, false);
+  await round.append([check.unable(stop, "temperature", "Instrument is missing or broken")]);
+  assert.equal(round.stateOf(stop).finished, true);
+});
+
+test("undo takes back a whole tap, the last one, for ten minutes", async () => {
+  const minutes = { now: 0 };
+  const { round, pack } = await aRound({ minutes });
+  const stop = at(pack, "T12");
+  await round.append(looked(round, stop));
+  await round.append(gave(stop));
+  assert.deepEqual(round.undoable().entries.map((e) => e.kind), ["dose", "feed"]);
+  await round.undo(round.undoable());
+  assert.equal(round.stateOf(stop).dosesLeft.length, 1);
+  assert.equal(round.stateOf(stop).lookDone, true);
+  assert.equal(round.undoable().entries[0].kind, "check");
+  minutes.now = 11;
+  assert.equal(round.undoable(), null);
+});
+
+test("a page loaded again goes on from what the pack has, and counts nothing twice", async () => {
+  const first = await aRound();
+  const stop = at(first.pack, "T12");
+  await first.round.append(looked(first.round, stop));
+  const actions = (await first.store.ofRound(first.pack.round.id)).map((kept) => kept.action);
+  const again = await aRound();
+  const there = at(again.pack, "T12");
+  there.entries = actions.filter((a) => a.stop_id === stop.id).map(({ action_id, kind, task_id, person_id, done_at, body }) => ({ action_id, kind, task_id, person_id, done_at, body }));
+  await again.round.refresh();
+  assert.equal(again.round.stateOf(there).lookDone, true);
+  assert.equal(again.round.undoable().stop.tank, "T12");
+  assert.equal(stopState(there, [...there.entries, ...there.entries]).entries.length, 1);
+});
+
+test("a store that cannot write shows nothing as done", async () => {
+  const { round, pack, store } = await aRound();
+  const stop = at(pack, "T12");
+  store.append = async () => {
+    throw new Error("QuotaExceededError");
+  };
+  await assert.rejects(round.append(looked(round, stop)));
+  assert.equal(round.canKeep, false);
+  assert.equal(round.stateOf(stop).mark, "to_do");
+});
+
+test("all skipped is struck through; one skipped and one given is done", async () => {
+  const { round, pack } = await aRound();
+  const reason = pack.reasons.find((r) => r.code === "short_of_time");
+  const all = at(pack, "T06");
+  await round.append(all.tasks.map((task) => skipping.draft(all, task, reason, skipping.NO_ANSWER)));
+  assert.equal(round.stateOf(all).mark, "skipped");
+  const some = at(pack, "T07");
+  await round.append(looked(round, some));
+  await round.append([skipping.draft(some, taskOf(some, "dose"), reason, skipping.NO_ANSWER), feeding.draft(some, some.feeds[0], some.feeds[0].planned_mg, null)]);
+  assert.equal(round.stateOf(some).mark, "done");
+});
+
+test("own tools come before every other look where the tank is flagged", () => {
+  const pack = example();
+  const stop = { ...at(pack, "T12"), own_tools: true };
+  assert.equal(looksOf(stop)[0].look, "own_tools");
+  assert.ok(stopState(stop, []).looksLeft.some((look) => look.look === "own_tools"));
+});
+
+test("a pack of another version is refused with words", () => {
+  assert.throws(() => readPack({ schema: 2, stops: [], tanks: [] }), /another version/);
+});
+
+test("every one of the twelve reasons says what it needs and what follows", () => {
+  const pack = example();
+  const read = { day: (d) => d, person: () => "Odile Marsh" };
+  assert.equal(pack.reasons.length, 12);
+  for (const reason of pack.reasons) {
+    const empty = skipping.missing(reason, skipping.NO_ANSWER);
+    assert.equal(empty === null, reason.asks === null, reason.code);
+    const full = { text: "seen", until: reason.asks === "hour" ? "2026-03-12T14:00" : "2026-03-14", links: "x" };
+    assert.equal(skipping.missing(reason, full), null, reason.code);
+    assert.ok(skipping.result(reason, full, read).length > 3, reason.code);
+  }
+  const rest = pack.reasons.find((r) => r.code === "animals_rest");
+  assert.equal(skipping.result(rest, { text: "", until: "2026-03-14", links: null }, read), "rests until 2026-03-14");
+  assert.match(skipping.missing(rest, { text: "x".repeat(501), until: "2026-03-14", links: null }), /500/);
+});
