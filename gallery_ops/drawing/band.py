@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from gallery_ops.drawing.svg import escape, n
+from gallery_ops.drawing.svg import n, spoken
 
 FEWEST = 4
 _HIGH = 48.0
@@ -56,7 +56,7 @@ def band_svg(
         css, size = ("last", 5) if i == len(readings) - 1 else ("pt", 3)
         place = f"{4 + 92 * min(1.0, max(0.0, r.at)):.1f}%"
         out.append(f'<circle class="{css}" cx="{place}" cy="{y(r.value)}" r="{size}"/>')
-    return f'<svg role="img" aria-label="{escape(sentence)}">{"".join(out)}</svg>'
+    return f"<svg {spoken(sentence)}>{''.join(out)}</svg>"
 
 
 def _span(readings: Sequence[Reading], target: tuple[float, float] | None) -> tuple[float, float]:

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from gallery_ops.drawing.svg import escape, n, percent
+from gallery_ops.drawing.svg import escape, n, percent, spoken
 
 _GROUND = 50  # the ground line [px from the top of the strip]
 _RIM = 8
@@ -78,9 +78,7 @@ def strip_svg(level: Level, axis: Axis, *, css: str = "strip") -> str:
             f'<svg x="{p}" y="{_GROUND - 7}" overflow="visible">'
             '<path class="gone" d="M-7 0L7 14M7 0L-7 14"/></svg>'
         )
-    return (
-        f'<svg class="{css}" role="img" aria-label="{escape(level.sentence)}">{"".join(out)}</svg>'
-    )
+    return f'<svg class="{css}" {spoken(level.sentence)}>{"".join(out)}</svg>'
 
 
 def day_month(day: date) -> str:

@@ -24,6 +24,13 @@ def escape(text: str) -> str:
     return _escape(text, {'"': "&quot;"})
 
 
+def spoken(sentence: str) -> str:
+    """Attributes that read a picture out by its sentence, or hide it where it has none."""
+    if not sentence:
+        return 'aria-hidden="true"'
+    return f'role="img" aria-label="{escape(sentence)}"'
+
+
 def path(css: str, d: str, extra: str = "") -> str:
     """A path, or nothing when it has no points."""
     return f'<path class="{css}"{extra} d="{d}"/>' if d else ""

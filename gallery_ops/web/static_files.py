@@ -11,3 +11,4 @@ class HashedModuleFiles(CompressedManifestStaticFilesStorage):
     """Hashed and compressed files whose module imports point at hashed names too."""
 
     support_js_module_import_aggregation = True
+    max_post_process_passes = 25  # a chain of imports takes a pass a link; Django stops at five
