@@ -4,8 +4,13 @@ from collections.abc import Iterator
 
 import pytest
 from django.db import connection
+from hypothesis import HealthCheck, settings
 
 from tests.watch import watch_writes
+
+# A busy machine is no finding: time is measured in tests/benchmarks, not here.
+settings.register_profile("house", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("house")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
