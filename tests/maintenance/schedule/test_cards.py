@@ -68,7 +68,7 @@ def test_the_gas_card_sends_nobody_in() -> None:
         ("hurt", ["Power off first", "dry place", "Do not touch", "defibrillator", "Stay out"]),
         ("water", ["from a dry place", "RCD", "no hand on a plug", "Visitors out"]),
         ("glass", ["Nobody touches the pane", "Everybody out", "below the crack", "Gloves"]),
-        ("power", ["shut by hand", "Nobody alone", "Battery air", "Do not feed", "lights last"]),
+        ("power", ["shut by hand", "nobody alone", "Battery air", "Do not feed", "lights last"]),
         (
             "gasping",
             ["Everybody out", "Gas of this tank off", "Air stone", "Light on", "30 to 50 %"],
