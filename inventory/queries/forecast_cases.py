@@ -3,10 +3,7 @@
 A container that feeds tanks is a case of its own; an item is a pool of these and of what stands
 unopened beside them. Gas has cases only: a cylinder's content cannot be carried to the next tank.
 
-How a day is told: what was given that day is the record itself (presses times the measured press),
-so a factor of 1 means that the record is true; what is planned ahead is what the instruction will
-give with the press as it was last measured. A day that is planned but has no record is unticked;
-today's plan counts as done, since the projection starts at the end of today.
+How a day is told: :mod:`inventory.queries.told_days`.
 """
 
 from __future__ import annotations
@@ -18,7 +15,6 @@ from typing import cast
 from zoneinfo import ZoneInfo
 
 from gallery_ops.kernel.models import Showroom
-from inventory.forecast import press
 from inventory.forecast.types import (
     By,
     Case,
@@ -35,15 +31,14 @@ from inventory.forecast.types import (
 from inventory.models import Container, Item
 from inventory.queries.keys import container_key, item_key
 from inventory.queries.levels import Level, levels_of, unusable_of
-from inventory.queries.plans import Step
 from inventory.queries.stock_facts import Feed, StockFacts, Weighed, is_gas, stock_facts
+from inventory.queries.told_days import told
 
 FILL_SD = 0.01
 """A full container is known to 1 % (common practice, no source)."""
 BOOK_SD = 0.02
 """A balance carried over from before the window, relative to a full container (own assumption)."""
 DECANT_SD = 0.05
-EVERY_DAY = "1111111"
 UNITS: dict[str, tuple[Unit, float]] = {
     "volume": ("mL", 1000.0),
     "mass": ("g", 1000.0),
@@ -112,7 +107,7 @@ def _of_container(facts: StockFacts, container: Container, levels: dict[int, Lev
 def _case(facts: StockFacts, container: Container, feeds: list[Feed]) -> Case:
     unit, base = per_unit(container.item)
     first = max(facts.first_day, _first_day(facts, container, feeds))
-    plan, ticks = _told(facts, container, feeds, first)
+    plan, ticks = told(facts, container, feeds, first, base)
     return Case(
         case_id=container_key(container.pk),
         group=item_key(container.item_id),
@@ -147,134 +142,15 @@ def _first_day(facts: StockFacts, container: Container, feeds: list[Feed]) -> da
     return min(days, default=facts.today)
 
 
-def _told(
-    facts: StockFacts, container: Container, feeds: list[Feed], first: date
-) -> tuple[list[PlanSegment], dict[str, str]]:
-    """Past days as they were given, days ahead as they are planned; one line a tank."""
-    _, base = per_unit(container.item)
-    tanks = sorted({f.tank_id for f in feeds} | {t for t, _ in facts.uses.get(container.pk, {})})
-    plan: list[PlanSegment] = []
-    ticks: dict[str, str] = {}
-    for tank_id in tanks:
-        own = [f for f in feeds if f.tank_id == tank_id]
-        steps = facts.plans.get((tank_id, container.item_id, own[0].purpose), []) if own else []
-        line = facts.codes.get(tank_id, f"tank {tank_id}")
-        days = list(_days(facts, container, tank_id, own, steps, first))
-        plan += _runs(line, first, days, base)
-        plan += _ahead(facts, container, own, steps, line, base)
-        ticks[line] = "".join(mark for _, mark, _ in days)
-    return plan, ticks
-
-
-def _days(
-    facts: StockFacts,
-    container: Container,
-    tank_id: int,
-    own: list[Feed],
-    steps: list[Step],
-    first: date,
-) -> Iterator[tuple[float, str, By]]:
-    """Amount, tick and giver of each past day of one tank."""
-    uses = facts.uses.get(container.pk, {})
-    for n in range((facts.today - first).days + 1):
-        day = first + timedelta(days=n)
-        feed = next((f for f in own if f.holds(day)), None)
-        planned, by = _planned(facts, container, feed, steps, day)
-        told = uses.get((tank_id, day), ())
-        given = sum(row.given for row in told)
-        if given:
-            yield float(given), "d", by
-        elif told:
-            yield planned or float(told[-1].planned), "s", by
-        elif planned and not _given_by_another(facts, container, tank_id, day):
-            yield planned, "d" if day == facts.today else "m", by
-        else:
-            yield 0.0, "-", by
-
-
-def _given_by_another(facts: StockFacts, container: Container, tank_id: int, day: date) -> bool:
-    return bool(facts.given_elsewhere.get((tank_id, container.item_id, day)))
-
-
-def _planned(
-    facts: StockFacts, container: Container, feed: Feed | None, steps: list[Step], day: date
-) -> tuple[float, By]:
-    if feed is None:
-        return 0.0, "valve" if is_gas(container) else "hand"
-    due = [s for s in steps if s.on(day)]
-    amount = sum(_instructed(facts, container, s, day) for s in due)
-    by = due[-1].means if due else ("valve" if is_gas(container) else "hand")
-    return amount * feed.share_permille / 1000, cast("By", by)
-
-
-def _instructed(facts: StockFacts, container: Container, step: Step, day: date) -> float:
-    """What the instruction for a planned amount really gives on a day [base units]."""
-    nominal = container.press_nominal_ul
-    if container.item.dimension != "volume" or not nominal or step.means != "hand":
-        return float(step.amount_base)
-    told = press.instruction(step.amount_base, nominal)
-    if told.presses is None:
-        return float(step.amount_base)
-    measured = [p.ul_per_press for p in facts.pressed.get(container.pk, ()) if p.day <= day]
-    return float(press.given_by(told.presses, measured[-1] if measured else nominal))
-
-
-def _runs(
-    line: str, first: date, days: list[tuple[float, str, By]], base: float
-) -> Iterator[PlanSegment]:
-    """Equal days put together."""
-    start = 0
-    for n in range(1, len(days) + 1):
-        same = n < len(days) and (days[n][0], days[n][2]) == (days[start][0], days[start][2])
-        if same:
-            continue
-        amount, _, by = days[start]
-        if amount:
-            yield PlanSegment(
-                line,
-                by,
-                first + timedelta(days=start),
-                first + timedelta(days=n),
-                EVERY_DAY,
-                amount / base,
-            )
-        start = n
-
-
-def _ahead(
-    facts: StockFacts,
-    container: Container,
-    own: list[Feed],
-    steps: list[Step],
-    line: str,
-    base: float,
-) -> Iterator[PlanSegment]:
-    tomorrow = facts.today + timedelta(days=1)
-    feed = next((f for f in own if f.holds(facts.today)), None)
-    if feed is None:
-        return
-    for step in steps:
-        if step.to_on is not None and step.to_on <= tomorrow:
-            continue
-        amount = _instructed(facts, container, step, tomorrow) * feed.share_permille / 1000
-        yield PlanSegment(
-            line,
-            cast("By", step.means),
-            max(step.from_on, tomorrow),
-            step.to_on,
-            step.weekdays,
-            amount / base,
-        )
-
-
 def _observations(facts: StockFacts, container: Container, first: date) -> Iterator[Observation]:
-    """The book at the start, then every weighing."""
+    """The book at the start, unless the scale set it on the first day; then every weighing."""
     _, base = per_unit(container.item)
-    before = facts.balances_before.get(container.pk, 0) if first == facts.first_day else 0
-    sd = (BOOK_SD if before else FILL_SD / 10) * container.capacity_base / base
-    yield Observation(first - timedelta(days=1), "full", before / base, container.code, sd)
+    if _set_by_scale(facts, container, first) is None:
+        before = facts.balances_before.get(container.pk, 0) if first == facts.first_day else 0
+        sd = (BOOK_SD if before else FILL_SD / 10) * container.capacity_base / base
+        yield Observation(first - timedelta(days=1), "full", before / base, container.code, sd)
     for seen in facts.weighed.get(container.pk, ()):
-        day = _told_on(facts, container, seen)
+        day = _told_on(facts, container, seen, first)
         if day >= first - timedelta(days=1):
             yield Observation(
                 on=day,
@@ -287,9 +163,16 @@ def _observations(facts: StockFacts, container: Container, first: date) -> Itera
             )
 
 
-def _told_on(facts: StockFacts, container: Container, seen: Weighed) -> date:
+def _set_by_scale(facts: StockFacts, container: Container, first: date) -> datetime | None:
+    """When a weighing on the first day set the level, so that what was booked before it is told."""
+    early = [seen.at for seen in facts.weighed.get(container.pk, ()) if seen.day <= first]
+    return max(early, default=None)
+
+
+def _told_on(facts: StockFacts, container: Container, seen: Weighed, first: date) -> date:
     """The day at whose end a weighing counts: its own if most of that day's use was before it."""
-    if any(m.at <= seen.at for m in facts.moved.get(container.pk, ()) if m.day == seen.day):
+    booked = [m.at for m in facts.moved.get(container.pk, ()) if m.day == seen.day]
+    if seen.day > first and any(moment <= seen.at for moment in booked):
         return seen.day
     if is_gas(container):
         late = seen.at.astimezone(facts.showroom.tz).time() >= time(14)
@@ -306,8 +189,9 @@ def _told_on(facts: StockFacts, container: Container, seen: Weighed) -> date:
 
 def _events(facts: StockFacts, container: Container, first: date) -> Iterator[Event]:
     _, base = per_unit(container.item)
+    weighed_at = _set_by_scale(facts, container, first)
     for moved in facts.moved.get(container.pk, ()):
-        if moved.day < first or moved.at > facts.at:
+        if moved.day < first or moved.at > facts.at or (weighed_at and moved.at <= weighed_at):
             continue
         share = FILL_SD if moved.kind in {"receipt", "found"} else DECANT_SD
         sd = share * abs(moved.amount) / base

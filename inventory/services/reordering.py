@@ -29,7 +29,7 @@ def review(*, showroom: Showroom, at: datetime, review_days: int = REVIEW_DAYS) 
         the list that often (common practice, no source)
 
     An item asks when its order-by date comes near; a gas cylinder too, unless a full one of its
-    item stands ready in the store. Running it again changes nothing.
+    size stands ready in the store. Running it again changes nothing.
     """
     today = business_day(at, showroom.tz, showroom.cut_off_hour)
     rows = [row for row in current_forecasts(showroom) if _asks(row, today, review_days)]
@@ -46,24 +46,26 @@ def _asks(row: Forecast, today: date, review_days: int) -> bool:
 
 
 def _without_spare(showroom: Showroom, rows: list[Forecast]) -> Iterable[Forecast]:
-    """Leave out as many cylinders, soonest first, as full ones of their item stand in the store."""
+    """Leave out as many cylinders, soonest first, as full ones of their size stand in the store."""
     spare = _full_in_store(showroom)
     for row in sorted(rows, key=lambda r: (r.order_by_on or r.as_of_on, r.pk)):
-        if row.container_id is not None and spare[row.item_id] > 0:
-            spare[row.item_id] -= 1
+        size = (row.item_id, row.container.capacity_base) if row.container else None
+        if size is not None and spare[size] > 0:
+            spare[size] -= 1
             continue
         yield row
 
 
-def _full_in_store(showroom: Showroom) -> dict[int, int]:
-    """Unopened cylinders that feed nothing, by item id."""
+def _full_in_store(showroom: Showroom) -> dict[tuple[int, int], int]:
+    """Unopened cylinders that feed nothing, by item id and size [base units]."""
     connected = Supply.objects.of(showroom).still().values("container_id")
     rows = Container.objects.of(showroom).filter(
         item__kind=ItemKind.GAS, opened_on=None, finished_on=None, voided_at=None
     )
-    spare: dict[int, int] = defaultdict(int)
-    for item_id in rows.exclude(pk__in=connected).values_list("item_id", flat=True):
-        spare[item_id] += 1
+    spare: dict[tuple[int, int], int] = defaultdict(int)
+    free = rows.exclude(pk__in=connected)
+    for item_id, size in free.values_list("item_id", "capacity_base"):
+        spare[item_id, size] += 1
     return spare
 
 

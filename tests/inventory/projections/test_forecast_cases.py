@@ -82,6 +82,20 @@ def test_a_weighing_before_the_round_counts_for_the_evening_before() -> None:
     assert seen[0].value == pytest.approx(910, abs=1)
 
 
+def test_a_part_full_cylinder_weighed_on_its_first_day_teaches_no_factor() -> None:
+    world = a_world(days=10, tanks=1)
+    gas = world.item("gas", "gas", "mass")
+    one = world.cylinder(gas, world.tanks[0])
+    world.plan(gas, "gas", PlanLine(Mass.g(8), means="valve"))
+    scale = world.scale()
+    world.weigh(one, scale, 1_060_000, moment(world.start, 6, 30))
+    world.weigh(one, scale, 1_060_000 - 7 * 8_000, moment(TODAY - timedelta(days=3), 6, 30))
+    (found,) = project([told(world)[f"container:{one.pk}"].stock])
+    assert found.factor == pytest.approx(1.0, abs=0.1)
+    # three days and today at 8 g since the last weighing, 100 g of 2,000 stay in it
+    assert found.level == pytest.approx(1060 - 56 - 32 - 100, abs=8)
+
+
 def test_measured_press_is_what_the_plan_ahead_gives() -> None:
     world, bottle, _ = a_dosed_world(days=3)
     assert bottle.container is not None
