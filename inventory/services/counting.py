@@ -118,6 +118,8 @@ def take_back_movement(
     if movement.container is not None:
         ledger.lock([movement.container])
     opposite = ledger.reverse(movement=movement, by=by, at=at, said=said, reason=reason)
+    for matched in ledger.matched_at(movement):
+        ledger.reverse(movement=matched, by=by, at=at, said=said, reason=reason)
     stock_changed(movement.showroom, at, movement.item, movement.container)
     return opposite
 

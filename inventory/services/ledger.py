@@ -1,8 +1,8 @@
 """How does stock change? Only here: one function writes movements, another reverses one.
 
-A balance is the sum of movements, always. What a weighing said stays true when something older is
-entered later: a movement that is dated before the next weighing of its container is matched by an
-opposite one at that weighing, because that weighing had already seen it on the scale.
+A balance is the sum of movements, always. What a weighing or a count said stays true when something
+older is entered later: a movement that is dated before the next measurement of its container is
+matched by an opposite one at that measurement, which had seen its effect already.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from inventory.models import (
 from inventory.services.amounts import base_of
 from inventory.services.said import Said, columns_of_taking_back, fact_columns, same_house
 
-SEEN_BY_SCALE = "entered after a weighing that had seen it"
+SEEN_BEFORE = "entered after a measurement that had seen it"
 NO_LESS = -(10**9)
 
 
@@ -76,7 +76,7 @@ def post(
         weighing=weighing,
         reason=reason,
     )
-    _keep_what_was_weighed(movement)
+    _keep_what_was_measured(movement)
     return movement
 
 
@@ -109,7 +109,7 @@ def reverse(
         weighing=weighing or movement.weighing,
         reason=reason,
     )
-    _keep_what_was_weighed(opposite)
+    _keep_what_was_measured(opposite)
     return opposite
 
 
@@ -125,20 +125,29 @@ def lock(containers: Iterable[Container]) -> dict[int, Container]:
     return {row.pk: row for row in rows}
 
 
+def matched_at(count: Movement) -> list[Movement]:
+    """What was posted at a count because it was entered later than the count had seen it."""
+    if count.kind != MovementKind.COUNT or count.container is None:
+        return []
+    return list(
+        Movement.objects.standing().filter(
+            container=count.container,
+            done_at_corrected=count.done_at_corrected,
+            weighing=None,
+            reason=SEEN_BEFORE,
+        )
+    )
+
+
 def _insert(**columns: Any) -> Movement:
     movement: Movement = Movement.objects.create(**columns)
     return movement
 
 
-def _keep_what_was_weighed(movement: Movement) -> None:
+def _keep_what_was_measured(movement: Movement) -> None:
     if movement.container is None or movement.amount_base == 0:
         return
-    later = (
-        Weighing.objects.standing()
-        .filter(container=movement.container, done_at_corrected__gt=movement.done_at_corrected)
-        .order_by("done_at_corrected", "pk")
-        .first()
-    )
+    later = _next_measurement(movement.container, movement.done_at_corrected)
     if later is None:
         return
     is_gas = movement.item.kind == ItemKind.GAS
@@ -149,8 +158,8 @@ def _keep_what_was_weighed(movement: Movement) -> None:
         container=movement.container,
         kind=MovementKind.MEASURED_USE if is_gas else MovementKind.COUNT,
         amount_base=-movement.amount_base,
-        weighing=later,
-        reason=SEEN_BY_SCALE,
+        weighing=later if isinstance(later, Weighing) else None,
+        reason=SEEN_BEFORE,
         done_at=later.done_at,
         done_at_corrected=later.done_at_corrected,
         entered_at=movement.entered_at,
@@ -158,3 +167,19 @@ def _keep_what_was_weighed(movement: Movement) -> None:
         device=movement.device,
         action_id=movement.action_id,
     )
+
+
+def _next_measurement(container: Container, moment: datetime) -> Weighing | Movement | None:
+    """The first weighing or count of this container after a moment that still stands."""
+    weighed = Weighing.objects.standing().filter(container=container)
+    counted = (
+        Movement.objects.standing()
+        .filter(container=container, kind=MovementKind.COUNT, weighing=None)
+        .exclude(reason=SEEN_BEFORE)
+    )
+    found: list[Weighing | Movement] = [
+        row
+        for rows in (weighed, counted)
+        for row in rows.filter(done_at_corrected__gt=moment).order_by("done_at_corrected", "pk")[:1]
+    ]
+    return min(found, key=lambda row: row.done_at_corrected, default=None)

@@ -28,6 +28,7 @@ MOST_A_DAY = {"volume": 10**6, "mass": 10**6, "piece": 10**4}
 """No tank gets more than 1 L, 1 kg or 10,000 pieces of an item in a day (common practice, no
 source): above it, a unit was mistaken."""
 MOST_LINES = 60
+LINE_FIELDS = ("from_on", "to_on", "weekdays", "amount_base", "by")
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,9 +242,7 @@ Content = list[tuple[date, date | None, str, int, str]]
 
 def _content(plan: UsePlan, from_on: date) -> Content:
     """What a version says from a day on, comparable."""
-    return _normal(
-        list(plan.lines.values("from_on", "to_on", "weekdays", "amount_base", "by")), from_on
-    )
+    return _normal([dict(row) for row in plan.lines.values(*LINE_FIELDS)], from_on)
 
 
 def _normal(lines: Sequence[dict[str, Any]], from_on: date) -> Content:
