@@ -16,6 +16,7 @@ from inventory.services.containers import NewContainer, finish, open_container, 
 from inventory.services.counting import count, take_back_movement, waste
 from inventory.services.decant import decant
 from inventory.services.supplies import connect_supply, end_supply
+from inventory.services.use import use_dose
 from tests.builders.gallery import AT, a_person, a_showroom, a_tank, a_zone, an_owner
 from tests.builders.stock import a_bottle, a_fertiliser, a_food, feeds
 
@@ -214,3 +215,24 @@ def test_what_feeds_the_fleet_is_known_in_as_many_queries_for_two_tanks_as_for_t
         found = feeders(showroom, AT)
     assert len(found) == 12
     assert sum(one.by_zone for one in found.values()) == 2
+
+
+def test_a_count_taken_back_after_a_late_use_leaves_only_the_use():
+    showroom = a_showroom()
+    item, tank = a_fertiliser(showroom), a_tank(showroom=showroom)
+    bottle = a_bottle(item)
+    feeds(bottle, purpose="dose", tank=tank)
+    senior = a_person("senior_carer", showroom=showroom)
+    later = AT + timedelta(hours=2)
+    counted = count(container=bottle, counted=Volume.ml(400), by=senior, at=later)
+    use_dose(
+        tank=tank,
+        item=item,
+        given=Volume.ml(3),
+        by=senior,
+        at=later + timedelta(hours=1),
+        done_at=AT + timedelta(hours=1),
+    )
+    assert balance_base(bottle) == 400_000, "the count had seen it"
+    take_back_movement(movement=counted, by=senior, at=later + timedelta(hours=2))
+    assert balance_base(bottle) == 497_000
