@@ -36,6 +36,38 @@ def word_of(what: str) -> str:
     }[what]
 
 
+def column_word(key: str) -> str:
+    """What a known column holds."""
+    return {
+        "code": _("code"),
+        "title": _("title"),
+        "room": _("room"),
+        "zone": _("zone"),
+        "place": _("place"),
+        "order": _("place in the walk"),
+        "dims": _("length x width x height"),
+        "length": _("length"),
+        "width": _("width"),
+        "depth": _("depth"),
+        "height": _("height"),
+        "glass": _("glass"),
+        "stage": _("stage"),
+        "dose": _("dose a day"),
+        "full_dose": _("full dose a day"),
+        "co2": _("CO2 a day"),
+        "cylinder": _("size of the cylinder"),
+        "food": _("food a day"),
+        "style": _("style"),
+        "designer": _("designer"),
+        "water_change": _("water change a week"),
+        "evaporation": _("evaporation a day"),
+        "energy": _("electricity a day"),
+        "nominal": _("label volume"),
+        "internal": _("inner volume"),
+        "working": _("working volume"),
+    }[key]
+
+
 def amount_text(purpose: str, base: int | None, mark: str) -> str:
     """A daily amount as people read it."""
     if base is None:
@@ -69,12 +101,12 @@ def numbered(rows: Iterable[int], one: str, many: str) -> str:
             runs[-1].append(row)
         else:
             runs.append([row])
-    spans = [
-        f"{run[0]}" if len(run) == 1 else _("%(first)s to %(last)s") % _ends(run) for run in runs
-    ]
-    single = len(runs) == 1 and len(runs[0]) == 1
+    spans: list[str] = []
+    for run in runs:
+        if len(run) > 2:
+            ends = {"first": run[0], "last": run[-1]}
+            spans.append(_("%(first)s to %(last)s") % ends)
+        else:
+            spans += [str(row) for row in run]
+    single = len(spans) == 1 and len(runs[0]) == 1
     return f"{one if single else many} {', '.join(spans)}"
-
-
-def _ends(run: list[int]) -> dict[str, int]:
-    return {"first": run[0], "last": run[-1]}
