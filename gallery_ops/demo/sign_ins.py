@@ -11,7 +11,7 @@ from gallery_ops.demo.house import gallery
 from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.queries.people import members
 from gallery_ops.kernel.services.devices import make_enrolment_code
-from gallery_ops.kernel.services.people import set_password
+from gallery_ops.kernel.services.passwords import set_password
 
 FILE = "demo_password"
 

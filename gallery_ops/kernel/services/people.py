@@ -6,11 +6,7 @@ from __future__ import annotations
 from datetime import date, datetime, time
 from typing import Any
 
-from django.contrib.auth import authenticate
-from django.contrib.auth.password_validation import validate_password
-from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
-from django.http import HttpRequest
 from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.errors import Forbidden, Refused, Unknown
@@ -27,7 +23,8 @@ from gallery_ops.kernel.models import (
 )
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services.audit import record_audit
-from gallery_ops.kernel.services.checking import check_row, refused
+from gallery_ops.kernel.services.checking import check_row
+from gallery_ops.kernel.services.passwords import keep_password
 from gallery_ops.kernel.values.day import zone_named
 from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.kernel.values.text import clean_text
@@ -135,7 +132,7 @@ def add_person(
             language=language,
         )
         check_row(person, exclude=["password"])
-        _set_password(person, password)
+        keep_password(person, password)
         person.save()
         return _open_membership(showroom, person, role, by, at)
 
@@ -244,59 +241,11 @@ def revoke_skill(*, grant: SkillGrant, by: Membership, at: datetime, revoked_on:
         )
 
 
-def set_password(*, person: Person, password: str, by: Membership, at: datetime) -> None:
-    """Give somebody a new password: one's own, or that of somebody who works here."""
-    own = by.person_id == person.pk
-    if not own:
-        require(by, "person.change", in_=by.showroom, at=at)
-    with transaction.atomic():
-        membership = (
-            Membership.objects.of(by.showroom).at(at).filter(person=person).select_related("person")
-        ).first()
-        if membership is None:
-            raise Unknown(_("person"))
-        if not own:
-            _owner_only(by, membership.role == Role.OWNER)
-        _set_password(person, password)
-        person.save(update_fields=["password"])
-        _audit(membership, by, at, "person.password", None, None)
-
-
-def sign_in_by_password(request: HttpRequest, *, login: str, password: str) -> Person:
-    """The person with this name and password. Raises Refused, in the same words whatever was wrong.
-
-    Django's ``login()`` is the page's to call. Too many wrong tries rest the name at this address.
-    """
-    wrong = Refused(
-        "sign_in_failed",
-        _("The name or the password is not right."),
-        {},
-        _("Try again. After five wrong tries it rests for a quarter of an hour."),
-    )
-    try:
-        found = authenticate(request, username=login.strip().lower(), password=password)
-    except PermissionDenied:
-        raise wrong from None
-    if not isinstance(found, Person):
-        raise wrong
-    return found
-
-
 def _clean(text: str, field: str, longest: int) -> str:
     try:
         return clean_text(text, field=field.capitalize(), longest=longest)
     except OutOfRange as error:
         raise Refused.from_range(error, field=field) from None
-
-
-def _set_password(person: Person, password: str | None) -> None:
-    if password is not None:
-        try:
-            validate_password(password, person)
-        except ValidationError as error:
-            words = " ".join(refused(error).fields.values())
-            raise Refused("weak_password", words, {"password": words}) from None
-    person.set_password(password)
 
 
 def _may_take_on(showroom: Showroom, role: str, by: Membership | None, at: datetime) -> None:

@@ -11,8 +11,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Self
 
+from .amount import MOST, split_whole
 from .limits import OutOfRange
-from .quantity import MOST, split_whole
 from .text import parse_decimal
 
 # ISO 4217, list one: minor units that are not two; from memory, the ones a gallery may meet.

@@ -16,7 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from gallery_ops.kernel.errors import Refused, Unknown
 from gallery_ops.kernel.models import Device, Membership, Person
 from gallery_ops.kernel.queries.people import has_showroom, memberships_of
-from gallery_ops.kernel.services.people import sign_in_by_password
+from gallery_ops.kernel.services.passwords import sign_in_by_password
 from gallery_ops.kernel.services.pins import verify_pin
 from gallery_ops.overview.sign_in import Tile, tiles
 from gallery_ops.overview.who import DEVICE_KEY, SHOWROOM_KEY, TOUCHED_KEY

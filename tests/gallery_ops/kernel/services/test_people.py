@@ -9,7 +9,7 @@ from django.test import RequestFactory
 from gallery_ops.kernel.errors import Forbidden, Refused, Unknown
 from gallery_ops.kernel.models import AuditEntry, Epoch, Membership, Role, Showroom
 from gallery_ops.kernel.queries import people as asked
-from gallery_ops.kernel.services import people
+from gallery_ops.kernel.services import passwords, people
 from gallery_ops.kernel.services.tokens import make_token
 from tests.builders.people import AT, a_member, a_showroom, an_owner
 
@@ -156,7 +156,7 @@ def test_strangers_do_not_exist(owner: Membership) -> None:
     deeds = [
         lambda: people.end_membership(membership=carer, by=stranger, at=AT),
         lambda: people.change_role(membership=carer, role="owner", by=stranger, at=AT),
-        lambda: people.set_password(
+        lambda: passwords.set_password(
             person=carer.person, password="a long secret 7", by=stranger, at=AT
         ),
         lambda: asked.member_by_login(stranger.showroom, carer.person.login, AT),
@@ -209,12 +209,12 @@ def test_skills_include_one_another_and_end(owner: Membership) -> None:
 def test_a_password_lets_in_and_a_wrong_one_says_no_more_than_that(owner: Membership) -> None:
     request = RequestFactory().post("/sign-in/")
     a_member(owner, "manager", login="ana", password="long and winding 7")
-    person = people.sign_in_by_password(request, login=" Ana ", password="long and winding 7")
+    person = passwords.sign_in_by_password(request, login=" Ana ", password="long and winding 7")
     assert person.login == "ana"
     words = set()
     for login, password in (("ana", "wrong"), ("nobody", "wrong"), ("owner.undershore", "")):
         with pytest.raises(Refused) as caught:
-            people.sign_in_by_password(request, login=login, password=password)
+            passwords.sign_in_by_password(request, login=login, password=password)
         words.add(caught.value.sentence)
     assert len(words) == 1
 
@@ -222,12 +222,12 @@ def test_a_password_lets_in_and_a_wrong_one_says_no_more_than_that(owner: Member
 def test_a_password_is_changed_by_oneself_or_by_who_may(owner: Membership) -> None:
     request = RequestFactory().post("/sign-in/")
     manager, carer = a_member(owner, "manager"), a_member(owner, "carer", login="ana")
-    people.set_password(person=carer.person, password="quite another 8", by=carer, at=AT)
-    people.set_password(person=carer.person, password="quite another 9", by=manager, at=AT)
-    people.sign_in_by_password(request, login="ana", password="quite another 9")
+    passwords.set_password(person=carer.person, password="quite another 8", by=carer, at=AT)
+    passwords.set_password(person=carer.person, password="quite another 9", by=manager, at=AT)
+    passwords.sign_in_by_password(request, login="ana", password="quite another 9")
     with pytest.raises(Forbidden):
-        people.set_password(person=manager.person, password="quite another 7", by=carer, at=AT)
+        passwords.set_password(person=manager.person, password="quite another 7", by=carer, at=AT)
     with pytest.raises(Forbidden, match="Only an owner"):
-        people.set_password(person=owner.person, password="quite another 7", by=manager, at=AT)
+        passwords.set_password(person=owner.person, password="quite another 7", by=manager, at=AT)
     with pytest.raises(Refused, match="too short"):
-        people.set_password(person=carer.person, password="short", by=carer, at=AT)
+        passwords.set_password(person=carer.person, password="short", by=carer, at=AT)
