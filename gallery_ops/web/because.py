@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -174,6 +174,19 @@ def _too_old(r: Figures) -> str:
     }
 
 
+def _overdue_task(r: Figures) -> str:
+    late_at = datetime.fromisoformat(str(r["late_since_at"]))
+    said = _("%(task)s%(tank)s, due %(on)s, counts late since %(day)s %(clock)s (class %(harm)s)")
+    return said % {
+        "task": r["task"],
+        "tank": f" {r['tank']}" if r.get("tank") else "",
+        "on": _on(r["due_on"]),
+        "day": day(late_at.date()),
+        "clock": f"{late_at:%H:%M}",
+        "harm": r["harm_class"],
+    }
+
+
 _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "last_measured": ("Last measured", _last_measured),
     "plan": ("Plan", _plan),
@@ -188,6 +201,7 @@ _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "gas_over_own_median": ("Gas", _gas_over_own_median),
     "press_off": ("Pump", _press_off),
     "too_old": ("Too old", _too_old),
+    "overdue_task": ("Not done", _overdue_task),
 }
 
 

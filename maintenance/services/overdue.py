@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -109,9 +110,8 @@ def _task_sentence(task: OpenTask) -> str:
 
 
 def _when(task: OpenTask) -> str:
-    if task.due_time is None:
-        return task.due_on.isoformat()
-    return f"{task.due_on.isoformat()} {task.due_time:%H:%M}"
+    on = date_format(task.due_on, "D j F")
+    return on if task.due_time is None else f"{on}, {task.due_time:%H:%M}"
 
 
 def _because(one: Late) -> dict[str, Any]:

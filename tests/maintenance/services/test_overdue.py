@@ -127,7 +127,7 @@ def test_a_task_of_the_whole_gallery_names_itself(house: House) -> None:
     review(showroom=house.showroom, at=on(day(4), "04:00"))
     (alert,) = open_alerts(house).values()
     assert alert.cause_key == "overdue:weigh_small:fleet"
-    assert alert.sentence == "Weigh bottles and small cylinders is not done. Due 2026-03-10."
+    assert alert.sentence == "Weigh bottles and small cylinders is not done. Due Tue 10 March."
 
 
 def test_twenty_tanks_fit_into_one_sentence() -> None:
