@@ -32,6 +32,7 @@
  * @property {(text: string) => void} say  spoken politely once
  * @property {() => {strong: string, text: string, notice: boolean, loud: boolean}} outbox
  * @property {() => void} sendNow
+ * @property {() => string | null} signIn  where to sign in again; null when the gallery does not ask
  * @property {(address: string) => Promise<void>} leaveFor  goes to another page when nothing would be lost
  * @property {(card: string | null) => void} firstMinute
  * @property {() => "page" | "tablet"} holds

@@ -165,7 +165,7 @@ function counter(app, stop, dose, amount) {
     h(
       "div",
       {},
-      h("div", { class: "press-val" }, h("b", {}, `${counted} of ${plan}`), h("span", {}, `presses, ${app.words.ml(counted * (dose.per_press_ul ?? 0))} of ${app.words.ml(plan * (dose.per_press_ul ?? 0))} ${product}`)),
+      h("div", { class: "press-val" }, h("b", {}, `${counted} of ${plan}`), h("span", {}, `${plan === 1 ? "press" : "presses"}, ${app.words.ml(counted * (dose.per_press_ul ?? 0))} of ${app.words.ml(plan * (dose.per_press_ul ?? 0))} ${product}`)),
       h("div", { class: "pips", "aria-hidden": "true" }, Array.from({ length: Math.max(plan, counted) }, (_, i) => pip(i < counted))),
     ),
     button("+", () => to(counted + 1), { class: "btn btn-wet", "aria-label": "One press more", "data-key": `more ${dose.task}` }),

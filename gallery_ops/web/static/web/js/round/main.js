@@ -14,8 +14,9 @@ import { readPack } from "./pack.js";
 import { Round } from "./round.js";
 import { skipScreen } from "./skipping.js";
 import { nextStop } from "./state.js";
-import { isSecondHalf, stopScreen } from "./stop.js";
+import { artOf, isSecondHalf, stopScreen } from "./stop.js";
 import { topLine } from "./top_line.js";
+import { walk } from "./walk.js";
 import { outboxWords, wordsFor } from "./words.js";
 
 /** @typedef {import("./app.js").App} App */
@@ -23,6 +24,7 @@ import { outboxWords, wordsFor } from "./words.js";
 
 const NEXT_MS = 400;
 const QUIET_MS = 350;
+const SHIFT_MS = 250; // what lies under the thumb has just changed
 const EVERY_MS = 30_000;
 
 const page = /** @type {HTMLElement} */ (document.getElementById("main"));
@@ -76,10 +78,12 @@ function makeApp(round, store, sender) {
   let here = null;
   /** @type {unknown} */
   let nextTimer = null;
+  /** What opened the panel: there the focus goes back to. @type {string | null} */
+  let opener = null;
   /** @type {Map<string, import("./app.js").StopDraft>} */
   const drafts = new Map();
 
-  /** @type {App & {here: () => Stop | null, heard: () => Promise<void>, waiting: () => number, stay: () => void, isQuiet: () => boolean}} */
+  /** @type {App & {here: () => Stop | null, heard: () => Promise<void>, waiting: () => number, stay: () => void, isQuiet: () => boolean, refreshWalk: (again: boolean) => void}} */
   const app = {
     round,
     words,
@@ -91,6 +95,7 @@ function makeApp(round, store, sender) {
     waiting: () => counts.waiting,
     holds: () => store.holds,
     isQuiet: () => performance.now() < quietUntil,
+    refreshWalk: (again) => refreshWalk(again),
     draftOf: (stop) => {
       let draft = drafts.get(stop.id);
       if (!draft) drafts.set(stop.id, (draft = { typed: {}, presses: {}, again: {}, sure: {} }));
@@ -102,6 +107,7 @@ function makeApp(round, store, sender) {
       if (voice) voice.textContent = text;
     },
     sendNow: () => void sender.tryNow(),
+    signIn: () => (sender.state === "sign_in" ? (page.dataset.signIn ?? null) : null),
     firstMinute: (card) => app.open({ name: "first_minute", card }),
 
     enter: async (stop, list, spoken) => {
@@ -120,6 +126,7 @@ function makeApp(round, store, sender) {
       }
       app.panel = stop ? null : app.panel;
       if (stop) delete app.draftOf(stop).presses[""];
+      quietUntil = performance.now() + SHIFT_MS;
       app.say(`${spoken}, ${store.holds === "tablet" ? "kept on this tablet" : "kept"}`);
       app.draw();
       if (stop && stop === here && !was && round.stateOf(stop).finished && !app.message) nextTimer = setTimeout(goOn, NEXT_MS);
@@ -144,10 +151,12 @@ function makeApp(round, store, sender) {
     open: (panel) => {
       app.stay();
       if (panel?.name === "leave") return void leave();
+      if (panel && !app.panel) opener = document.activeElement?.getAttribute("data-key") ?? null;
       app.panel = panel;
       app.draw();
-      const to = /** @type {HTMLElement | null} */ (page.querySelector('[data-key="panel"], [data-key="title"]'));
-      if (panel) to?.focus({ preventScroll: panel.name === "look" });
+      const key = (/** @type {string | null} */ name) => /** @type {HTMLElement | null} */ (name && page.querySelector(`[data-key="${CSS.escape(name)}"]`));
+      const to = panel ? (key("panel") ?? key("title")) : key(opener);
+      if (to) to.focus({ preventScroll: panel?.name === "look" });
       else focusFirst();
       if (panel && ["skip", "close", "outbox", "first_minute"].includes(panel.name)) scrollTo(0, 0);
     },
@@ -171,6 +180,7 @@ function makeApp(round, store, sender) {
       const { classes, nodes } = screen();
       page.className = classes;
       page.replaceChildren(...nodes);
+      showHere();
       if (focused) /** @type {HTMLElement | null} */ (page.querySelector(`[data-key="${CSS.escape(focused)}"]`))?.focus({ preventScroll: true });
     },
 
@@ -180,6 +190,7 @@ function makeApp(round, store, sender) {
       await round.refresh();
       const busyHere = ["INPUT", "TEXTAREA"].includes(document.activeElement?.tagName ?? "");
       if (app.panel?.name === "outbox" || (app.panel?.name === "close" && !busyHere)) return app.draw();
+      refreshWalk();
       const old = page.querySelector('[data-key="outbox"]');
       const fresh = topLine(app, "").querySelector('[data-key="outbox"]');
       if (old && fresh && old.textContent !== fresh.textContent) {
@@ -198,6 +209,7 @@ function makeApp(round, store, sender) {
     if (panel?.name === "leave") return { classes: "stop close", nodes: leaveScreen(app, counts.waiting) };
     const stop = /** @type {Stop} */ (here);
     if (panel?.name === "skip") return { classes: "stop skip", nodes: skipScreen(app, stop) };
+    if (!round.canKeep) return { classes: "stop stop-2 cannot", nodes: stopScreen(app, stop) };
     return { classes: panel ? "stop stop-2 stop-open" : isSecondHalf(app, stop) ? "stop stop-2" : "stop", nodes: stopScreen(app, stop) };
   }
 
@@ -216,14 +228,35 @@ function makeApp(round, store, sender) {
     if (stop) void fetchAround(stop);
   }
 
+  let drawn = "";
+  /** Draws the walk again where a vessel has changed; what is under the thumb stays. */
+  function refreshWalk(again = false) {
+    const box = page.querySelector(".walkbox");
+    const now = pack.stops.map((stop) => round.stateOf(stop).mark).join();
+    if (!box || (now === drawn && !again) || box.contains(document.activeElement)) return;
+    drawn = now;
+    box.replaceChildren(walk(round, app.panel?.name === "close" ? null : here));
+    showHere();
+  }
+
+  /** Where the walk is wider than the glass: the tank in hand is in sight. */
+  function showHere() {
+    const box = page.querySelector(".walkbox");
+    const slot = box?.querySelector(".here");
+    if (!box || !slot || box.scrollWidth <= box.clientWidth) return;
+    const [outer, inner] = [box.getBoundingClientRect(), slot.getBoundingClientRect()];
+    box.scrollLeft += inner.left + inner.width / 2 - outer.left - outer.width / 2;
+  }
+
   function goOn() {
     const { stop, passed } = nextStop(pack.stops, round.states, here?.id ?? null);
     show(stop, passed);
   }
 
   function focusFirst() {
-    const to = page.querySelector('.tick[aria-pressed="false"], .stepper input, .choice, [data-key="title"]');
-    /** @type {HTMLElement | null} */ (to)?.focus({ preventScroll: true });
+    const wanted = ['.tick[aria-pressed="false"]', ".stop-do .stepper input", ".stop-do .choice", '[data-key="title"]'];
+    const to = wanted.map((selector) => page.querySelector(selector)).find(Boolean);
+    /** @type {HTMLElement | null | undefined} */ (to)?.focus({ preventScroll: true });
   }
 
   /** A stop that was begun and is left: said to the gallery, so that "2 of 6" is known there too. */
@@ -248,9 +281,9 @@ function makeApp(round, store, sender) {
   async function fetchAround(stop) {
     const at = pack.stops.indexOf(stop);
     const near = pack.stops.slice(at, at + 3).map((s) => round.tankOf(s)?.drawing).filter((a) => typeof a === "string");
-    const before = page.querySelector(".stop-art .elev")?.childElementCount;
     await fetchDrawing(near[0] ?? "");
-    if (here === stop && !app.panel && before !== undefined) app.draw();
+    const art = page.querySelector(".stop-art");
+    if (here === stop && art) art.replaceWith(artOf(app, stop));
     for (const address of near.slice(1)) await fetchDrawing(address);
   }
 
@@ -278,7 +311,7 @@ function run(app, store, sender) {
     if (app.isQuiet() && event.detail > 0) {
       event.preventDefault();
       event.stopPropagation();
-    } else if (!(/** @type {Element} */ (event.target).closest(".tick"))) {
+    } else if (/** @type {Element} */ (event.target).closest("button:not(.tick), a, input")) {
       app.stay();
     }
   }, true);
@@ -308,7 +341,7 @@ function run(app, store, sender) {
  */
 async function drawWalk(app) {
   for (const tank of app.round.pack.tanks) if (tank.drawing_small) await fetchDrawing(tank.drawing_small);
-  if (!app.panel) app.draw();
+  app.refreshWalk(true);
 }
 
 begin().catch((/** @type {Error} */ error) => {

@@ -17,11 +17,14 @@ export function outboxScreen(app) {
   const rank = (/** @type {import("../outbox/store.js").Kept} */ kept) => (!kept.verdict ? 1 : ["accepted", "duplicate"].includes(kept.verdict.verdict) ? 2 : 0);
   const rows = [...log].reverse().sort((a, b) => rank(a) - rank(b));
   const waiting = log.filter((kept) => !kept.verdict).length;
+  const people = log.filter((kept) => rank(kept) === 0).length;
+  const signIn = app.signIn();
+  const said = [waiting ? `${waiting} not sent` : "", people ? `${people} ${people === 1 ? "needs" : "need"} a person` : ""].filter(Boolean).join(", ");
   const where = app.holds() === "tablet" ? "on this tablet" : "in this page; leave it open until they are sent";
   return [
     topLine(app, "what waits here"),
-    h("h1", { class: "lede ob-h", tabindex: -1, "data-key": "title" }, h("b", {}, waiting ? `${waiting} not sent,` : "All sent."), waiting ? ` kept ${where}.` : " Nothing waits here."),
-    h("div", { class: "acts" }, button("Try now", () => app.sendNow(), { class: "btn btn-act btn-wet" }), button("Back to the round", () => app.open(null), { class: "btn btn-wet" })),
+    h("h1", { class: "lede ob-h", tabindex: -1, "data-key": "title" }, h("b", {}, `${said || "All sent"}.`), waiting ? ` Kept ${where}.` : people ? " The manager has the same list." : " Nothing waits here."),
+    h("div", { class: "acts" }, signIn && h("a", { class: "btn btn-wet", href: signIn, target: "_blank", rel: "noopener" }, "Sign in, in another window"), button("Try now", () => app.sendNow(), { class: "btn btn-act btn-wet" }), button("Back to the round", () => app.open(null), { class: "btn btn-wet" })),
     h(
       "ul",
       { class: "rows" },

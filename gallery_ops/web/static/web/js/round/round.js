@@ -16,7 +16,7 @@ export class Round {
   states = new Map();
   /** @type {import("../outbox/store.js").Kept[]} */
   log = [];
-  /** False once a write has failed: then nothing is shown as done any more. */
+  /** False after a write that failed, until one succeeds. */
   canKeep = true;
 
   /**
@@ -110,6 +110,7 @@ export class Round {
       this.canKeep = false;
       throw error;
     }
+    this.canKeep = true;
     await this.refresh();
   }
 

@@ -45,8 +45,14 @@ function see(app, stop) {
     "div",
     { class: "stop-see" },
     h("div", { class: "stop-title" }, h("span", { class: "num" }, stop.tank ?? ""), h("h1", { tabindex: -1, "data-key": "title" }, tank?.title ?? stop.name ?? ""), tank && h("span", { class: "note nowrap" }, `${cm} cm`)),
-    tank && h("div", { class: "stop-art" }, frontView(tank, { class: "hero", role: "img", "aria-label": `${tank.code} ${tank.title ?? ""}, drawn front view` })),
+    tank && artOf(app, stop),
   );
+}
+
+/** @param {App} app @param {Stop} stop */
+export function artOf(app, stop) {
+  const tank = app.round.tankOf(stop);
+  return h("div", { class: "stop-art" }, tank && frontView(tank, { class: "hero", role: "img", "aria-label": `${tank.code} ${tank.title ?? ""}, drawn front view` }));
 }
 
 /** @param {App} app @param {Stop} stop */
