@@ -132,7 +132,7 @@ class Runner:
     def postgres(self) -> int:
         try:
             with servers.private_servers() as addresses:
-                return self.pytest("postgres", "not browser", [], **addresses)
+                return self.pytest("postgres", "not browser and not once", [], **addresses)
         except servers.NoServer as trouble:
             say(str(trouble))
             return 1

@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.once
+
 SUPERVISE = Path(__file__).resolve().parents[2] / "deploy" / "supervise.py"
 # Names itself, has a child of its own that would outlive it, and ticks.
 TICKING = """

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.once
+
 START = Path(__file__).resolve().parents[2] / "deploy" / "start"
 NOBODY = 65534
 

@@ -1,10 +1,12 @@
 """Does the whole program come up, survive a killed worker, and leave nothing when it stops?
 
-Runs deploy/bring_up.py with the packages of the tests, so that nothing is installed here.
+Runs deploy/bring_up.py with the packages of the tests, so that nothing is installed here. Where
+DATABASE_URL and REDIS_URL are set it runs on those, in a database of its own.
 """
 
 import os
 import re
+import secrets
 import signal
 import socket
 import sqlite3
@@ -13,8 +15,10 @@ import sys
 import time
 import urllib.request
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from pathlib import Path
 
+import psycopg
 import pytest
 
 pytestmark = pytest.mark.start
@@ -100,15 +104,36 @@ def is_alive(pid: int) -> bool:
         return False
 
 
-def heartbeats(data: Path) -> dict[str, str]:
-    with sqlite3.connect(f"file:{data}/gallery.sqlite3?mode=ro", uri=True) as database:
-        rows = database.execute("SELECT kind, seen_at FROM kernel_heartbeat").fetchall()
-    database.close()
-    return dict(rows)
+def heartbeats(address: str) -> dict[str, str]:
+    """When each kind was last seen, read past the program."""
+    question = "SELECT kind, seen_at FROM kernel_heartbeat"
+    if address.startswith("postgresql:"):
+        with psycopg.connect(address) as server:
+            return {kind: str(seen) for kind, seen in server.execute(question).fetchall()}
+    with closing(sqlite3.connect(f"{address}?mode=ro", uri=True)) as file:
+        return dict(file.execute(question).fetchall())
 
 
 @pytest.fixture
-def start(plain_environment: dict[str, str], tmp_path: Path) -> Iterator[Callable[..., Gallery]]:
+def address(plain_environment: dict[str, str], tmp_path: Path) -> str:
+    """Where the started program keeps its rows; an empty database on the server of this run."""
+    server = os.environ.get("DATABASE_URL", "")
+    if not server:
+        return f"file:{tmp_path}/data/gallery.sqlite3"
+    name = f"start_{secrets.token_hex(4)}"
+    with psycopg.connect(server, autocommit=True) as connection:
+        connection.execute(f"CREATE DATABASE {name}")  # type: ignore[arg-type]
+    plain_environment["DATABASE_URL"] = f"{server.rsplit('/', 1)[0]}/{name}"
+    plain_environment["REDIS_URL"] = os.environ["REDIS_URL"]
+    return plain_environment["DATABASE_URL"]
+
+
+@pytest.fixture
+def start(
+    plain_environment: dict[str, str],
+    address: str,
+    tmp_path: Path,
+) -> Iterator[Callable[..., Gallery]]:
     made: list[Gallery] = []
 
     def begin(*words: str) -> Gallery:
@@ -133,9 +158,8 @@ def wait_until(true: Callable[[], bool], within_s: float) -> bool:
 
 
 def test_an_empty_gallery_comes_up_heals_and_stops(
-    start: Callable[..., Gallery], tmp_path: Path
+    start: Callable[..., Gallery], address: str
 ) -> None:
-    data = tmp_path / "data"
     gallery = start("--empty")
     gallery.wait_for(f"Ready at {gallery.address}\n")
     with urllib.request.urlopen(gallery.address, timeout=10) as page:  # noqa: S310 - loopback
@@ -144,12 +168,12 @@ def test_an_empty_gallery_comes_up_heals_and_stops(
     assert len(gallery.processes("gunicorn")) == 3
     assert len(gallery.processes("celery")) == 2
 
-    assert wait_until(lambda: "worker" in heartbeats(data), 30), gallery.text()
+    assert wait_until(lambda: "worker" in heartbeats(address), 30), gallery.text()
     (worker,) = [pid for pid in gallery.processes("celery") if " worker " in cmdline(pid)]
     os.kill(worker, signal.SIGKILL)
     gallery.wait_for("worker stopped (signal 9); starting it again.")
-    before = heartbeats(data)["worker"]
-    assert wait_until(lambda: heartbeats(data)["worker"] > before, 45), gallery.text()
+    before = heartbeats(address)["worker"]
+    assert wait_until(lambda: heartbeats(address)["worker"] > before, 45), gallery.text()
 
     everything = gallery.processes()
     assert gallery.stop() < 10
@@ -169,12 +193,12 @@ def cmdline(pid: int) -> str:
 
 
 def test_what_is_written_lies_in_the_data_folder(
-    start: Callable[..., Gallery], tmp_path: Path
+    start: Callable[..., Gallery], address: str, tmp_path: Path
 ) -> None:
     elsewhere = tmp_path / "elsewhere"
     gallery = start("--empty", "--data", str(elsewhere))
     gallery.wait_for("Ready at ")
-    assert (elsewhere / "gallery.sqlite3").exists()
+    assert (elsewhere / "gallery.sqlite3").exists() is address.startswith("file:")
     assert (elsewhere / "secret_key").stat().st_mode & 0o777 == 0o600
     assert not (tmp_path / "data").exists()
     gallery.stop()

@@ -10,6 +10,8 @@ import pytest
 
 from tests.house.source import HOUSE, ROOMS, plant
 
+pytestmark = pytest.mark.once
+
 LINT = Path(sys.executable).with_name("lint-imports")
 BAD = [
     ("house", "tanks/services/wrong.py", "from inventory.services import use\n"),

@@ -9,6 +9,8 @@ import pytest
 
 from tests.house.source import HOUSE, ROOMS, Breach, files, plant
 
+pytestmark = pytest.mark.once
+
 WALL_LINES = 400
 # dist/htmx.min.js of npm's htmx.org 2.0.11, tarball integrity checked when it was taken.
 HTMX_SHA256 = "d6fdc75f204e6bdefa99b69bf1e6d4ac69b8a364f77929f45c13476b4000f717"

@@ -10,6 +10,8 @@ import pytest
 
 from tests.house.source import HOUSE, plant
 
+pytestmark = pytest.mark.once
+
 PURE = (
     "gallery_ops.kernel.values",
     "gallery_ops.drawing",

@@ -12,6 +12,8 @@ import pytest
 
 from tests.house.source import HOUSE, Breach, plant, trees
 
+pytestmark = pytest.mark.once
+
 ALWAYS_A_WRITE = {
     *("bulk_create", "bulk_update", "get_or_create", "update_or_create"),
     *("acreate", "asave", "adelete", "aupdate", "abulk_create", "aget_or_create"),

@@ -8,6 +8,8 @@ from django.core.management import CommandError, call_command
 
 from tests.house.source import plant
 
+pytestmark = pytest.mark.once
+
 BAD = [
     ('<p style="width: 3px">a</p>', "style="),
     ("<style>p { color: red }</style>", "<style>"),

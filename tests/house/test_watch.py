@@ -8,6 +8,8 @@ import pytest
 
 from tests import watch
 
+pytestmark = pytest.mark.once
+
 WRITE = 'UPDATE "tanks_tank" SET "name" = %s'
 
 

@@ -7,6 +7,8 @@ import pytest
 
 from gallery_ops.web.static_files import HashedModuleFiles
 
+pytestmark = pytest.mark.once
+
 MODULES = {
     "js/main.js": 'import { stop } from "./stop.js";\nstop();\n',
     "js/stop.js": (
