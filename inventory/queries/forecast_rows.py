@@ -10,7 +10,7 @@ def current_forecasts(showroom: object) -> list[Forecast]:
     rows = (
         Forecast.objects.of(showroom)
         .filter(is_current=True)
-        .select_related("item", "container", "container__lot", "container__item")
+        .select_related("showroom", "item", "container__lot", "container__item")
         .order_by("pk")
     )
     return list(rows)

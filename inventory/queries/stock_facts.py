@@ -7,7 +7,7 @@ concluded here. Amounts are whole base units (uL, mg, pieces), days are business
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
@@ -120,6 +120,11 @@ class StockFacts:
     def day_of(self, moment: datetime) -> date:
         """The business day of a moment in this showroom."""
         return business_day(moment, self.showroom.tz, self.showroom.cut_off_hour)
+
+    def tanks_of(self, container_id: int) -> list[str]:
+        """Codes of the tanks that a container feeds today."""
+        fed = {f.tank_id for f in self.feeds.get(container_id, ()) if f.holds(self.today)}
+        return sorted(self.codes[tank_id] for tank_id in fed if tank_id in self.codes)
 
     def is_fed_now(self, container_id: int) -> bool:
         """Does this container feed a tank today?"""
@@ -302,6 +307,13 @@ def _suppliers(facts: StockFacts, of_items: Q) -> None:
     )
     for row in rows:
         facts.suppliers.setdefault(row.item_id, row)
+
+
+def spoken_name(container: Container, tanks: Sequence[str]) -> str:
+    """What people call it: a cylinder by the tanks it stands under, all else by its own name."""
+    if not is_gas(container) or not tanks:
+        return str(container)
+    return f"{container.item.name} of {', '.join(tanks)}"
 
 
 def is_gas(container: Container) -> bool:

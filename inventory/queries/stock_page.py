@@ -19,7 +19,7 @@ from inventory.models import Container, Forecast, Item, SupplierItem
 from inventory.queries.forecast_rows import current_forecasts
 from inventory.queries.keys import container_key, item_key
 from inventory.queries.levels import Level, levels_of
-from inventory.queries.stock_facts import StockFacts, is_gas, stock_facts
+from inventory.queries.stock_facts import StockFacts, is_gas, spoken_name, stock_facts
 
 STALE_AFTER = timedelta(hours=26)
 """A projection older than this stands still."""
@@ -170,7 +170,7 @@ def _row(
         key=key,
         item=item,
         container=one,
-        name=f"{item.name}, {one}" if one else item.name,
+        name=spoken_name(one, facts.tanks_of(one.pk)) if one else item.name,
         harm_class="A" if "gas_use" in alerts else item.harm_class,
         level=quantity(item.dimension, base),
         full=quantity(item.dimension, sum(c.capacity_base for c in containers)),
@@ -239,8 +239,7 @@ def _too_old(
 
 
 def _tanks(facts: StockFacts, containers: list[Container]) -> tuple[str, ...]:
-    fed = {f.tank_id for c in containers for f in facts.feeds[c.pk] if f.holds(facts.today)}
-    return tuple(sorted(facts.codes.get(tank_id, "") for tank_id in fed))
+    return tuple(sorted({code for c in containers for code in facts.tanks_of(c.pk)}))
 
 
 def _pack(item: Item, supplier: SupplierItem | None) -> Quantity | None:

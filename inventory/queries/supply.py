@@ -13,7 +13,7 @@ from django.db.models import OuterRef, QuerySet, Subquery
 
 from gallery_ops.kernel.models import Showroom
 from inventory.models import Container, Item, PressCalibration, Supply
-from tanks.models import Placement, Tank
+from tanks.models import Placement, Tank, TankCode
 
 PRESS_UL = 1_000
 """What a press is taken to give when nobody wrote down or measured anything [µL].
@@ -140,3 +140,19 @@ def _feeder(row: Supply, tank_id: int, presses: dict[int, Press]) -> Feeder:
         press_nominal_ul=row.container.press_nominal_ul or PRESS_UL,
         share_permille=row.share_permille,
     )
+
+
+def tanks_by_container(showroom: Showroom, moment: datetime) -> dict[int, list[str]]:
+    """Codes of the tanks that each container feeds itself, not by a zone; two queries."""
+    codes = dict(
+        TankCode.objects.of(showroom)
+        .filter(voided_at=None)
+        .at(moment)
+        .values_list("tank_id", "code")
+    )
+    found: dict[int, list[str]] = {}
+    rows = Supply.objects.of(showroom).at(moment).filter(tank__isnull=False)
+    for container_id, tank_id in rows.order_by("pk").values_list("container_id", "tank_id"):
+        if tank_id in codes:
+            found.setdefault(container_id, []).append(codes[tank_id])
+    return {container_id: sorted(tanks) for container_id, tanks in found.items()}

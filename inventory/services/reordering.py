@@ -16,6 +16,8 @@ from inventory.forecast.watch import must_reorder
 from inventory.models import Container, Forecast, ItemKind, Supply
 from inventory.queries.forecast_rows import current_forecasts
 from inventory.queries.keys import container_key, item_key
+from inventory.queries.stock_facts import spoken_name
+from inventory.queries.supply import tanks_by_container
 
 KIND = "reorder"
 
@@ -34,7 +36,8 @@ def review(*, showroom: Showroom, at: datetime, review_days: int = REVIEW_DAYS) 
     today = business_day(at, showroom.tz, showroom.cut_off_hour)
     rows = [row for row in current_forecasts(showroom) if _asks(row, today, review_days)]
     rows = list(_without_spare(showroom, rows))
-    wanted = {_key(row): _wanted(row, today, showroom.decimal_mark) for row in rows}
+    tanks = tanks_by_container(showroom, at) if rows else {}
+    wanted = {_key(row): _wanted(row, tanks.get(row.container_id or 0, []), today) for row in rows}
     return sync_alerts(showroom=showroom, kind=KIND, wanted=wanted, at=at)
 
 
@@ -73,9 +76,9 @@ def _key(row: Forecast) -> str:
     return item_key(row.item_id) if row.container_id is None else container_key(row.container_id)
 
 
-def _wanted(row: Forecast, today: date, mark: str) -> Wanted:
-    name = row.item.name if row.container is None else f"{row.item.name}, {row.container}"
-    amount = quantity(row.item.dimension, row.level_base).short(mark)
+def _wanted(row: Forecast, tanks: list[str], today: date) -> Wanted:
+    name = row.item.name if row.container is None else spoken_name(row.container, tanks)
+    amount = quantity(row.item.dimension, row.level_base).short(row.showroom.decimal_mark)
     order_by = row.order_by_on or today
     when = "today" if order_by <= today else f"by {order_by:%-d %B}"
     likely = f"{row.likely_on:%-d %B}" if row.likely_on else "more than a year from now"

@@ -70,11 +70,12 @@ def _gas(facts: StockFacts, rule: GasRule) -> Iterable[tuple[str, Wanted]]:
         found = gas_over_own_median(uses, scale_sd_g, rule)
         if found is None:
             continue
-        tanks = ", ".join(_tanks(facts, container))
+        tanks = facts.tanks_of(container.pk)
         now, usual = _one(found.g_per_day, facts), _one(found.usual_g_per_day, facts)
         sentence = (
-            f"{container} ({tanks}) loses {now} g a day since {_day(found.start)}, usually {usual} "
-            "g. Read the room alarm first; then a C3 looks for a leak, never alone."
+            f"The cylinder of {_named(container, tanks)} loses {now} g a day since "
+            f"{_day(found.start)}, usually {usual} g. Read the room alarm first; then a C3 looks for "
+            "a leak, never alone."
         )
         because: dict[str, Any] = {
             "what": "gas_over_own_median",
@@ -86,7 +87,7 @@ def _gas(facts: StockFacts, rule: GasRule) -> Iterable[tuple[str, Wanted]]:
             "times_median": rule.times_median,
             "intervals": found.intervals,
             "excess_g": round(found.excess_g, 1),
-            "tanks": _tanks(facts, container),
+            "tanks": tanks,
         }
         yield container_key(container.pk), _about(container, "A", sentence, because)
 
@@ -176,9 +177,8 @@ def _about(container: Container, harm: str, sentence: str, because: dict[str, An
     )
 
 
-def _tanks(facts: StockFacts, container: Container) -> list[str]:
-    fed = {f.tank_id for f in facts.feeds[container.pk] if f.holds(facts.today)}
-    return sorted(facts.codes.get(tank_id, "") for tank_id in fed)
+def _named(container: Container, tanks: list[str]) -> str:
+    return ", ".join(tanks) or str(container)
 
 
 def _one(value: float, facts: StockFacts) -> str:

@@ -51,7 +51,7 @@ def test_rows_come_by_the_day_to_act_on_then_by_class() -> None:
     names = [row.name for row in page.rows]
     assert names[0] == "Carbon"
     assert {row.name for row in page.rows} == {
-        "Carbon", "Granules", "Gas, cylinder S0", "Gas, cylinder S1",
+        "Carbon", "Granules", "Gas of T001", "Gas of T002",
     }  # fmt: skip
     first = page.rows[0]
     assert first.to_do == "order"
