@@ -46,7 +46,7 @@ def test_a_step_of_an_app_that_is_not_ours_is_no_newer_version(loads: list[str])
 
 
 def test_the_demo_is_loaded_into_an_empty_database_only_when_wanted(loads: list[str]) -> None:
-    run("--empty")
+    assert "There is no showroom yet: the first page makes it" in run("--empty")
     assert "load_demo" not in loads
     said = run()
     assert loads.count("load_demo") == 1

@@ -33,7 +33,11 @@ class Command(BaseCommand):
         _refuse_newer(executor)
         self._migrate(executor)
         self._collect()
-        if not empty and not _has_showroom():
+        if _has_showroom():
+            return
+        if empty:
+            self._say("There is no showroom yet: the first page makes it and its owner.")
+        else:
             self._load_demo()
 
     def _say(self, line: str) -> None:
