@@ -62,9 +62,16 @@ def bring_in(
         at=at,
     )
     orders = [place.walking_order for place in now.positions.values()]
-    bringing = Bringing(showroom, now, by, at, file_name, next_order=max(orders, default=0) + 1)
+    bringing = Bringing(
+        showroom,
+        now,
+        by,
+        at,
+        reason=_("As in the list %(name)s") % {"name": file_name[:150]},
+        next_order=max(orders, default=0) + 1,
+    )
     for row in wanted:
-        _bring_row(bringing, row)
+        _bring_numbered(bringing, row)
     return note_made(run=run, made=bringing.made, by=by, at=at)
 
 
@@ -79,12 +86,10 @@ def _refuse_wrong(plan: FleetPlan, leave_out: bool) -> None:
         )
 
 
-def _bring_row(bringing: Bringing, plan: RowPlan) -> None:
+def _bring_numbered(bringing: Bringing, plan: RowPlan) -> None:
+    """Bring a row; what a service says against it carries the row's number."""
     try:
-        if plan.tank is None:
-            _add(bringing, plan)
-        else:
-            _change(bringing, plan)
+        bring_row(bringing, plan)
     except Refused as refused:
         raise Refused(
             refused.code,
@@ -103,6 +108,14 @@ def _bring_row(bringing: Bringing, plan: RowPlan) -> None:
                 "sentence": " ".join(error.messages),
             },
         ) from error
+
+
+def bring_row(bringing: Bringing, plan: RowPlan) -> None:
+    """Add or change the tank of one row."""
+    if plan.tank is None:
+        _add(bringing, plan)
+    else:
+        _change(bringing, plan)
 
 
 def _add(bringing: Bringing, plan: RowPlan) -> None:

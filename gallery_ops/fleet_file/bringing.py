@@ -25,7 +25,7 @@ class Bringing:
     now: Standing
     by: Membership
     at: datetime
-    file_name: str
+    reason: str
     made: dict[str, list[Any]] = field(default_factory=dict)
     next_order: int = 0
 

@@ -88,7 +88,7 @@ class FleetPlan:
 
 def make_plan(showroom: Showroom, file: FleetFile, sha256: str, now: Standing) -> FleetPlan:
     """Hold a read file against what stands."""
-    rows = tuple(_plan_row(row, file, now) for row in file.rows)
+    rows = tuple(plan_row(row, file, now) for row in file.rows)
     return FleetPlan(
         file=file,
         sha256=sha256,
@@ -98,7 +98,8 @@ def make_plan(showroom: Showroom, file: FleetFile, sha256: str, now: Standing) -
     )
 
 
-def _plan_row(row: FleetRow, file: FleetFile, now: Standing) -> RowPlan:
+def plan_row(row: FleetRow, file: FleetFile, now: Standing) -> RowPlan:
+    """Hold one row against what stands."""
     tank = now.tanks.get(row.code.casefold()) if row.code else None
     row = replace(row, problems=(*row.problems, *_problems(row, tank, file, now)))
     if row.problems:

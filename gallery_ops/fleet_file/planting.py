@@ -5,8 +5,6 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from django.utils.translation import gettext as _
-
 from gallery_ops.fleet_file.bringing import Bringing, before_after, designer_of, item_of
 from gallery_ops.fleet_file.plan import EMPTY_STAGES, RowPlan, title_of
 from gallery_ops.fleet_file.words import PURPOSES
@@ -23,7 +21,7 @@ _MEANS = {"dose": "hand", "gas": "valve", "food": "hand"}
 
 def begin_layout(bringing: Bringing, plan: RowPlan, tank: Tank) -> None:
     row = plan.row
-    has_co2 = row.has_co2 if row.has_co2 is not None else True
+    has_co2 = row.has_co2 if row.has_co2 is not None else row.style != Style.NO_CO2
     layout = layouts.begin_layout(
         tank=tank,
         title=title_of(row),
@@ -56,7 +54,7 @@ def change_layout(bringing: Bringing, plan: RowPlan, layout: Layout, changed: se
             to=row.stage or "",
             by=bringing.by,
             at=bringing.at,
-            override_reason=_("As in the list %(name)s") % {"name": bringing.file_name[:200]},
+            override_reason=bringing.reason,
         )
 
 
@@ -77,7 +75,7 @@ def set_plans(bringing: Bringing, plan: RowPlan, tank: Tank, purposes: list[str]
             from_on=bringing.now.on,
             by=bringing.by,
             at=bringing.at,
-            reason=_("As in the list %(name)s") % {"name": bringing.file_name[:150]},
+            reason=bringing.reason[:200],
         )
         lines = _lines_of(standing_plan) if standing_plan is not None else []
         bringing.note("plan", {"id": made.pk, "tank": tank.pk, "before": lines})

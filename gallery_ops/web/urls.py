@@ -7,6 +7,7 @@ from gallery_ops.web.pages.drawing import drawing_svg
 from gallery_ops.web.pages.importing import fleet_import
 from gallery_ops.web.pages.look import choose_look
 from gallery_ops.web.pages.round import round_close, round_list, round_skip, round_stop
+from gallery_ops.web.pages.tank_form import tank_add, tank_change
 
 urlpatterns: list[URLPattern | URLResolver] = [
     re_path(r"^drawings/(?P<name>[0-9a-f]{20})\.svg$", drawing_svg, name="drawing"),
@@ -22,6 +23,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("rounds/<str:code>/skip/", round_skip, name="round_skip"),
     path("rounds/<str:code>/close/", round_close, name="round_close"),
     path("tanks/import/", fleet_import, name="fleet_import"),
+    path("tanks/add/", tank_add, name="tank_add"),
+    path("tanks/<str:code>/change/", tank_change, name="tank_change"),
     path("look/", choose_look, name="choose_look"),
     path("first-minute/", incident.first_minute, name="first_minute"),
     path("first-minute/print/", incident.first_minute_print, name="first_minute_print"),

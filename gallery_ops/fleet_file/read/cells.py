@@ -137,7 +137,8 @@ def stage_names() -> list[str]:
 
 def style_of(cell: Cell) -> str:
     """The style of a layout from the owner's word for it."""
-    style = words().styles.get(plain(cell.text))
+    said = re.sub(r"[\W_]+", " ", plain(cell.text)).strip()
+    style = words().styles.get(said)
     if style is None:
         raise CellRefused(
             "Write one of: stem-plant layout, stone layout, wood layout, no CO2, shrimp.",
