@@ -46,7 +46,9 @@ def entries_of_round(round_: Round) -> dict[str, list[Json]]:
             "kind": row.kind,
             "task_id": body["task_id"],
             "person_id": body["person_id"],
-            "done_at": body["done_at"],
+            "done_at": row.done_at_corrected.isoformat()
+            if row.done_at_corrected
+            else body["done_at"],
             "body": body["body"],
         }
         if row.outcome == "held":

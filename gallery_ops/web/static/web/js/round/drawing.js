@@ -28,6 +28,14 @@ export async function fetchDrawing(address) {
 }
 
 /**
+ * @param {string | null} address
+ * @returns {boolean}
+ */
+export function isFetched(address) {
+  return Boolean(address && known.get(address));
+}
+
+/**
  * A copy with names of its own for its gradients.
  * @param {string | null} address
  * @returns {SVGSVGElement | null} null while it is not there

@@ -10,25 +10,17 @@ import { holding } from "./state.js";
 
 /**
  * @param {App} app
- * @param {string} word
- */
-function cardFor(app, word) {
-  return app.round.pack.cards.find((card) => card.code.includes(word))?.code ?? null;
-}
-
-/**
- * @param {App} app
  * @param {Stop} stop
  */
 export function troublePanel(app, stop) {
   const panel = h("div", { class: "opened" });
-  const first = (/** @type {string} */ title, /** @type {string} */ follows, /** @type {string} */ word) => h("button", { class: "choice", type: "button", onclick: () => app.firstMinute(cardFor(app, word)) }, h("b", {}, title), h("span", {}, follows));
+  const first = (/** @type {string} */ title, /** @type {string} */ follows, /** @type {string} */ code) => h("button", { class: "choice", type: "button", onclick: () => app.firstMinute(code) }, h("b", {}, title), h("span", {}, follows));
   const animal = (/** @type {"dead" | "missing"} */ what) => panel.replaceChildren(animalForm(app, stop, what));
   panel.append(
     h("h2", { class: "open-h", tabindex: -1, "data-key": "panel" }, `${app.round.codeOf(stop)}: what is wrong?`),
     first("Hissing, headache, gas alarm", "opens First minute: people first", "gas"),
     first("Water where it should not be", "opens First minute", "water"),
-    first("Animals gasping at the surface", "opens First minute", "gasp"),
+    first("Animals gasping at the surface", "opens First minute", "gasping"),
     h("button", { class: "choice", type: "button", onclick: () => animal("dead") }, h("b", {}, "An animal is dead"), h("span", {}, "one entry, the tank stays half done")),
     h("button", { class: "choice", type: "button", onclick: () => animal("missing") }, h("b", {}, "An animal is missing"), h("span", {}, "not a death; it is counted again later")),
     sentenceField("Something else, in words", "Keep this note", (text) => app.enter(stop, [{ kind: "note", stop_id: stop.id, body: { text } }], "Note")),
@@ -108,7 +100,7 @@ export function notDryPanel(app, id) {
     "div",
     { class: "opened" },
     h("h2", { class: "open-h", tabindex: -1, "data-key": "panel" }, `${empty.tank} is empty and should be dry. What is there?`),
-    h("button", { class: "choice", type: "button", onclick: () => app.firstMinute(cardFor(app, "water")) }, h("b", {}, "Water runs, or is near sockets"), h("span", {}, "opens First minute: power first, from a dry place")),
+    h("button", { class: "choice", type: "button", onclick: () => app.firstMinute("water") }, h("b", {}, "Water runs, or is near sockets"), h("span", {}, "opens First minute: power first, from a dry place")),
     sentenceField("What you see", "Keep this note", (text) => app.enter(empty, [{ kind: "note", stop_id: empty.id, body: { text: `Not dry: ${text}` } }], `${empty.tank}: note`)),
     back(app),
   );
