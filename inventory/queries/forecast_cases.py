@@ -15,6 +15,7 @@ from typing import cast
 from zoneinfo import ZoneInfo
 
 from gallery_ops.kernel.models import Showroom
+from gallery_ops.kernel.values.day import day_bounds
 from inventory.forecast.types import (
     By,
     Case,
@@ -30,7 +31,7 @@ from inventory.forecast.types import (
 )
 from inventory.models import Container, Item
 from inventory.queries.keys import container_key, item_key
-from inventory.queries.levels import Level, levels_of, unusable_of
+from inventory.queries.levels import Level, base_at, levels_of, unusable_of
 from inventory.queries.stock_facts import Feed, StockFacts, Weighed, is_gas, stock_facts
 from inventory.queries.told_days import told
 
@@ -55,7 +56,8 @@ class Subject:
     container: Container | None
     stock: Case | Pool
     level: int
-    """Content now by the ledger, for gas by the plan since the last weighing [base units]."""
+    """Content now by the ledger; for gas this morning, by the plan since the last weighing, so that
+    the same day's facts give the same figure [base units]."""
     measured_at: datetime | None
     per_day: float
     """Mean planned use a day of the coming week [base units]."""
@@ -93,12 +95,13 @@ def _of_container(facts: StockFacts, container: Container, levels: dict[int, Lev
     feeds = [f for f in facts.feeds[container.pk] if f.item_id == container.item_id]
     level = levels[container.pk]
     case = _case(facts, container, feeds)
+    morning, _ = day_bounds(facts.today, facts.showroom.tz, facts.showroom.cut_off_hour)
     return Subject(
         key=container_key(container.pk),
         item=container.item,
         container=container,
         stock=case,
-        level=level.base,
+        level=base_at(facts, container, morning),
         measured_at=level.measured_at,
         per_day=_per_day(case) * per_unit(container.item)[1],
     )

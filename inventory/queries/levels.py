@@ -98,22 +98,30 @@ def planned_on(facts: StockFacts, feeds: Collection[Feed], day: date) -> float:
     )
 
 
-def _level(facts: StockFacts, container: Container) -> Level:
+def base_at(facts: StockFacts, container: Container, moment: datetime) -> int:
+    """Content at a moment of today by the ledger, for gas by the plan since the last weighing.
+
+    Movements of today all count; only the plan of a gas line stops at ``moment``.
+    """
     ledger = facts.balances.get(container.pk, 0)
+    feeds = facts.feeds.get(container.pk, [])
+    if not is_gas(container) or not feeds:
+        return ledger
+    weighings = facts.weighed.get(container.pk, [])
+    connected, _ = day_bounds(
+        min(feed.start for feed in feeds), facts.showroom.tz, facts.showroom.cut_off_hour
+    )
+    since = weighings[-1].at if weighings else connected
+    return ledger - round(planned_between(facts, feeds, since, moment))
+
+
+def _level(facts: StockFacts, container: Container) -> Level:
     weighings = facts.weighed.get(container.pk, [])
     last = weighings[-1] if weighings else None
-    base = ledger
-    feeds = facts.feeds.get(container.pk, [])
-    if is_gas(container) and feeds:
-        opened, _ = day_bounds(
-            min(feed.start for feed in feeds), facts.showroom.tz, facts.showroom.cut_off_hour
-        )
-        since = last.at if last else opened
-        base = ledger - round(planned_between(facts, feeds, since, facts.at))
     return Level(
         container=container,
-        base=base,
-        ledger_base=ledger,
+        base=base_at(facts, container, facts.at),
+        ledger_base=facts.balances.get(container.pk, 0),
         measured_at=last.at if last else None,
         measured_base=last.net if last else None,
     )

@@ -74,8 +74,8 @@ def _gas(facts: StockFacts, rule: GasRule) -> Iterable[tuple[str, Wanted]]:
         now, usual = _one(found.g_per_day, facts), _one(found.usual_g_per_day, facts)
         sentence = (
             f"The cylinder of {_named(container, tanks)} loses {now} g a day since "
-            f"{_day(found.start)}, usually {usual} g. Read the room alarm first; then a C3 looks for "
-            "a leak, never alone."
+            f"{_day(found.start)}, usually {usual} g. Read the room alarm first; then a C3 looks "
+            "for a leak, never alone."
         )
         because: dict[str, Any] = {
             "what": "gas_over_own_median",

@@ -63,6 +63,19 @@ def test_twice_is_as_once() -> None:
     assert stored() == before
 
 
+def test_gas_of_the_same_day_and_facts_is_the_same_row() -> None:
+    world = a_world(days=5, tanks=1)
+    gas = world.item("gas", "gas", "mass")
+    world.cylinder(gas, world.tanks[0])
+    world.plan(gas, "gas", PlanLine(Mass.g(8), means="valve"))
+    refresh(showroom=world.showroom, at=NOW)
+    before = stored()
+    refresh(showroom=world.showroom, at=NOW + timedelta(hours=5))
+    assert stored() == before
+    # five business days at 8 g, from the start of the first to the start of today
+    assert before[0]["level_base"] == pytest.approx(2_000_000 - 5 * 8_000, abs=10)
+
+
 def test_a_weighing_brings_the_row_of_the_day_up_to_date() -> None:
     world, _carbon, bottle = a_dosed_world()
     refresh(showroom=world.showroom, at=NOW)
