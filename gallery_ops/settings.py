@@ -302,7 +302,13 @@ STORAGES = {
 # --- work in the background: the row is the truth, a message only wakes ------------------------
 if REDIS_URL:
     CELERY_BROKER_URL = REDIS_URL
-    CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, Any] = {"visibility_timeout": 900}
+    CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, Any] = {
+        "visibility_timeout": 900,
+        # A server that is away must not hold up a page: one quick try, the sweep does the rest.
+        "socket_connect_timeout": 2,
+        "max_retries": 1,
+        "interval_start": 0,
+    }
 else:
     _queue, _control = DATA_DIR / "queue", DATA_DIR / "queue_control"
     _queue.mkdir(mode=0o750, exist_ok=True)

@@ -24,6 +24,11 @@ def now() -> datetime:
     return begin(wanted) + timedelta(seconds=time.monotonic() - _started)
 
 
+def ticks_s() -> float:
+    """Seconds of a clock that only runs forward, to measure waits within one process [s]."""
+    return time.monotonic()
+
+
 def is_moved() -> bool:
     """Whether the clock was set by the environment."""
     return bool(os.environ.get(VARIABLE, ""))

@@ -24,6 +24,8 @@ from gallery_ops.kernel.models import Showroom, WorkItem
 
 log = logging.getLogger(__name__)
 
+_quiet_until = [0.0]
+
 WAKE_TASK = "gallery_ops.kernel.worker.run_work"
 FIRST_WAIT = timedelta(seconds=30)
 LONGEST_WAIT = timedelta(hours=1)
@@ -32,6 +34,7 @@ KEPT_FOR = timedelta(days=7)
 LONGEST_ERROR = 1000
 LONGEST_SUBJECT = 80
 MOST_ATTEMPTS = 10
+QUIET_S = 30.0
 
 
 def want_work(
@@ -185,10 +188,17 @@ def fail(item: WorkItem, error: BaseException, *, at: datetime) -> None:
 
 
 def wake() -> None:
-    """Knock at the worker's door. A broker that does not answer breaks nothing."""
+    """Knock at the worker's door. A broker that does not answer breaks nothing.
+
+    After a failed knock this process does not try again for half a minute: each try may take
+    seconds, and pages would wait for it.
+    """
+    if clock.ticks_s() < _quiet_until[0]:
+        return
     try:
         current_app.send_task(WAKE_TASK, expires=60, retry=False)
     except Exception as error:  # whatever the broker's library raises: the sweep will find the row
+        _quiet_until[0] = clock.ticks_s() + QUIET_S
         log.warning("work.no_knock", extra={"error": f"{type(error).__name__}: {error}"[:200]})
 
 
