@@ -190,7 +190,7 @@ def commands(python: Path, folder: Path, host: str, port: int) -> dict[str, list
     web = [*run, "gunicorn", "gallery_ops.wsgi:application", "--chdir", str(HOUSE)]
     web += ["--bind", bind, "--worker-class", "gthread", "--workers", "2", "--threads", "4"]
     web += ["--graceful-timeout", "5", "--no-control-socket", "--log-level", "warning"]
-    celery = [*run, "celery", "--workdir", str(HOUSE), "-A", "gallery_ops.celery"]
+    celery = [*run, "celery", "--quiet", "--workdir", str(HOUSE), "-A", "gallery_ops.celery"]
     # A gallery's own machine may well run it as root; messages carry no pickled code here.
     quiet = [str(python), "-W", "ignore:You're running the worker with superuser", "-m"]
     worker = [*quiet, *celery[2:], "worker", "-P", "threads", "-c", "2", "--loglevel", "WARNING"]

@@ -158,7 +158,7 @@ def wait_until(true: Callable[[], bool], within_s: float) -> bool:
 
 
 def test_an_empty_gallery_comes_up_heals_and_stops(
-    start: Callable[..., Gallery], address: str
+    start: Callable[..., Gallery], address: str, plain_environment: dict[str, str]
 ) -> None:
     gallery = start("--empty")
     gallery.wait_for(f"Ready at {gallery.address}\n")
@@ -183,9 +183,17 @@ def test_an_empty_gallery_comes_up_heals_and_stops(
 
     again = start("--empty")
     took_s = again.wait_for(f"Ready at {again.address}\n")
-    assert took_s < 5, again.text()
+    assert took_s < max(5, 10 * one_load_s(plain_environment)), again.text()
     assert not re.search("Bringing the database|Preparing pictures", again.text())
     assert again.stop() < 10
+
+
+def one_load_s(environment: dict[str, str]) -> float:
+    """How long this machine, busy as it is now, takes to load the program once [s]."""
+    began = time.monotonic()
+    command = [sys.executable, str(HOUSE / "manage.py"), "check"]
+    subprocess.run(command, env=environment, check=True, stdout=subprocess.DEVNULL)
+    return time.monotonic() - began
 
 
 def cmdline(pid: int) -> str:
