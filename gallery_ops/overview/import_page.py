@@ -17,6 +17,8 @@ from gallery_ops.fleet_file import words
 from gallery_ops.fleet_file.plan import Change, FleetPlan, RowPlan
 from gallery_ops.fleet_file.read import CellProblem, Column, FleetRow, column_choices
 
+MOST_AT_A_DESK = 200
+"""Tanks that a page writes in one press: more would keep a round waiting for the database."""
 FIRST_PROBLEMS = 20
 FIRST_CHANGES = 60
 ON_A_FLOOR = 24
@@ -75,6 +77,11 @@ class ImportPage:
     def writes(self) -> int:
         """Tanks that the button would write."""
         return self.new + self.changed
+
+    @property
+    def is_too_many(self) -> bool:
+        """Is it more than a page should write while others work?"""
+        return self.writes > MOST_AT_A_DESK
 
 
 def import_page(plan: FleetPlan) -> ImportPage:

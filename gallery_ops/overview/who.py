@@ -51,9 +51,7 @@ class Who:
         return self.membership.person if self.membership is not None else None
 
 
-def who_asks(
-    user: Any, session: SessionLike, cookies: dict[str, str], at: datetime
-) -> Who:
+def who_asks(user: Any, session: SessionLike, cookies: dict[str, str], at: datetime) -> Who:
     """Who this is.
 
     Parameters

@@ -2,7 +2,18 @@
 
 from django.urls import URLPattern, URLResolver, path, re_path
 
-from gallery_ops.web.pages import devices, first_run, incident, sign_in
+from gallery_ops.web.pages import (
+    alerts,
+    day,
+    devices,
+    first_run,
+    fleet,
+    incident,
+    sign_in,
+    stock,
+    tank,
+    weighing,
+)
 from gallery_ops.web.pages.drawing import drawing_svg
 from gallery_ops.web.pages.importing import fleet_import
 from gallery_ops.web.pages.look import choose_look
@@ -22,9 +33,20 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("rounds/<str:code>/", round_stop, name="round_stop"),
     path("rounds/<str:code>/skip/", round_skip, name="round_skip"),
     path("rounds/<str:code>/close/", round_close, name="round_close"),
+    path("", day.day_board, name="day_board"),
+    path("tanks/", fleet.tank_wall, name="tank_wall"),
+    path("tanks/find/", fleet.tank_find, name="tank_find"),
     path("tanks/import/", fleet_import, name="fleet_import"),
     path("tanks/add/", tank_add, name="tank_add"),
+    path("tanks/<str:code>/", tank.tank_detail, name="tank_detail"),
+    path("tanks/<str:code>/note/", tank.tank_note, name="tank_note"),
     path("tanks/<str:code>/change/", tank_change, name="tank_change"),
+    path("stock/", stock.stock_forecast, name="stock_forecast"),
+    path("stock/weigh/", weighing.weigh_list, name="weigh_list"),
+    path("containers/<str:code>/weigh/", weighing.stock_weigh, name="stock_weigh"),
+    path("alerts/", alerts.alert_list, name="alert_list"),
+    path("alerts/<uuid:uid>/", alerts.alert_detail, name="alert_detail"),
+    path("alerts/<uuid:uid>/answer/", alerts.alert_answer, name="alert_answer"),
     path("look/", choose_look, name="choose_look"),
     path("first-minute/", incident.first_minute, name="first_minute"),
     path("first-minute/print/", incident.first_minute_print, name="first_minute_print"),

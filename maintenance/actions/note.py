@@ -4,14 +4,19 @@ from __future__ import annotations
 
 from maintenance.actions.context import Said
 from maintenance.services.observations import observe
+from tanks.queries.tanks import tank_by_code
 
 
 def apply(said: Said) -> None:
     """Keep them."""
     stop = said.stop_or_none()
+    tank = stop.tank if stop else None
+    code = said.body.get("tank")
+    if tank is None and code:
+        tank = tank_by_code(said.showroom, code, said.done_at_corrected).tank
     observe(
         showroom=said.showroom,
-        tank=stop.tank if stop else None,
+        tank=tank,
         round_=said.round_or_none(),
         kind="note",
         text=said.body["text"],

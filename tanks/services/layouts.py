@@ -191,6 +191,7 @@ def add_substrate_layer(
     )
     layer.full_clean()
     layer.save()
+    audit.record(by=by, at=at, deed="substrate.added", subject=layer, after={"material": material})
     return layer
 
 

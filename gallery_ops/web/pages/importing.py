@@ -22,7 +22,12 @@ from gallery_ops.fleet_file.read import NotReadable
 from gallery_ops.fleet_file.read.bounds import FILE_BYTES
 from gallery_ops.fleet_file.undo import HOURS, undo_import
 from gallery_ops.kernel.errors import Refused
-from gallery_ops.overview.import_page import column_names, import_page, problems_csv
+from gallery_ops.overview.import_page import (
+    MOST_AT_A_DESK,
+    column_names,
+    import_page,
+    problems_csv,
+)
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.forms.importing import FileForm
 from gallery_ops.web.middleware import Asked
@@ -128,6 +133,7 @@ def _show(
         "chosen": _meanings(request),
         "trouble": trouble,
         "hours": HOURS,
+        "too_many": _too_many(),
     }
     return render(request, "web/importing/dry_run.html", context, status=409 if trouble else 200)
 
@@ -140,6 +146,8 @@ def _bring(request: Asked, form: FileForm, found: DryRun, kept: dict[str, str]) 
             remedy=_("Look at it once more, then bring it in."),
         )
         return _show(request, form, found, kept, trouble=trouble)
+    if import_page(found.plan).is_too_many:
+        return _show(request, form, found, kept, trouble=Refused("too_many_here", _too_many()))
     try:
         run = bring_in(
             showroom=here(request),
@@ -163,6 +171,13 @@ def _bring(request: Asked, form: FileForm, found: DryRun, kept: dict[str, str]) 
         )
         messages.success(request, said % {"count": run.rows, "name": run.file_name, "hours": HOURS})
     return redirect("fleet_import")
+
+
+def _too_many() -> str:
+    return _(
+        "This is more than %(most)d tanks, and writing them would keep a round waiting. Bring "
+        "them in by the command import_fleet when nobody is on a round, or in several files."
+    ) % {"most": MOST_AT_A_DESK}
 
 
 def _undo(request: Asked) -> HttpResponse:

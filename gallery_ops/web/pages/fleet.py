@@ -1,0 +1,47 @@
+"""The fleet: the wall drawn to one scale, and the same as a list."""
+
+from __future__ import annotations
+
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET
+
+from gallery_ops.kernel.errors import Unknown
+from gallery_ops.overview.find import find_tank
+from gallery_ops.overview.fleet import caption_words
+from gallery_ops.overview.fleet import wall as ask
+from gallery_ops.web.access import here, staff
+from gallery_ops.web.middleware import Asked
+
+PER_PAGE = 50
+
+
+@staff()
+@require_GET
+def tank_wall(request: Asked) -> HttpResponse:
+    """How is every tank: one sentence, then the wall room by room."""
+    wall = ask(here(request), request.at)
+    if request.GET.get("as") == "list":
+        page = Paginator(wall.walk.tanks, PER_PAGE).get_page(request.GET.get("page"))
+        rows = [(tank, *caption_words(tank)) for tank in page]
+        return render(
+            request,
+            "web/tank/list.html",
+            {"wall": wall, "page": page, "rows": rows, "here": "tanks"},
+        )
+    return render(request, "web/tank/wall.html", {"wall": wall, "here": "tanks"})
+
+
+@staff()
+@require_GET
+def tank_find(request: Asked) -> HttpResponse:
+    """A tank by code, old code, title or short code; one hit opens it."""
+    text = request.GET.get("q", "")
+    try:
+        found = find_tank(here(request), text, request.at)
+    except Unknown:
+        found = []
+    if len(found) == 1:
+        return redirect("tank_detail", code=found[0].code)
+    return render(request, "web/tank/found.html", {"found": found, "text": text, "here": "tanks"})

@@ -1,0 +1,74 @@
+"""What may a visitor's page or a label ask of glass, place and layout?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from gallery_ops.kernel.models import Showroom
+from tanks.models import Brief, Equipment, Layout, PublicCode, Tank
+
+
+def layout_with_parts(tank: Tank, at: datetime) -> Layout | None:
+    """The layout that stood in this glass, with groups, species, stones, ground; 7 queries."""
+    found: Layout | None = (
+        tank.layouts.filter(voided_at=None)
+        .at(at)
+        .select_related("designer", "brief")
+        .prefetch_related("plant_groups__species", "hardscape", "substrate_layers", "versions")
+        .first()
+    )
+    return found
+
+
+def equipment_of(tank: Tank, at: datetime) -> list[Equipment]:
+    """What serves this tank at that moment, one query."""
+    return list(tank.equipment.at(at).order_by("kind", "pk"))
+
+
+def next_brief(tank: Tank, at: datetime) -> Brief | None:
+    """The newest plan for what comes next into this glass."""
+    found: Brief | None = (
+        tank.briefs.filter(voided_at=None, made_at__lte=at)
+        .select_related("designer")
+        .order_by("-made_at", "-pk")
+        .first()
+    )
+    return found
+
+
+def last_published(tank: Tank, before: datetime) -> Layout | None:
+    """The layout that visitors could read last under this glass, before that moment."""
+    found: Layout | None = (
+        tank.layouts.filter(voided_at=None, published_at__isnull=False, from_at__lt=before)
+        .select_related("designer")
+        .order_by("-from_at")
+        .first()
+    )
+    return found
+
+
+def tank_of(code: PublicCode, at: datetime) -> Tank | None:
+    """The glass that a code stands for: its own, or the one at its place at that moment."""
+    if code.tank is not None:
+        return code.tank
+    if code.position is None:
+        return None
+    place = code.position.placements.filter(voided_at=None).at(at).select_related("tank").first()
+    if place is None:
+        return None
+    tank: Tank = place.tank
+    return tank
+
+
+def open_code(tank: Tank, at: datetime) -> PublicCode | None:
+    """The code on its label now."""
+    found: PublicCode | None = tank.public_codes.at(at).first()
+    return found
+
+
+def open_codes(showroom: Showroom, tanks: Iterable[Tank], at: datetime) -> dict[int, str]:
+    """Tank id -> code on its label; tanks without one are left out. One query."""
+    ids = [tank.pk for tank in tanks]
+    rows = PublicCode.objects.of(showroom).filter(tank__in=ids).at(at)
+    return dict(rows.values_list("tank_id", "code"))
