@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from gallery_ops.fleet_file.read import NotReadable, read_fleet
 
-from .workbooks import nasty_workbook, unpacking_to, workbook_of
+from .workbooks import lying_workbook, nasty_workbook, unpacking_to, workbook_of
 
 
 def sentence_of(content: bytes, **wishes: str) -> tuple[str, str]:
@@ -68,6 +68,15 @@ def test_a_workbook_that_unpacks_to_gigabytes_is_not_opened() -> None:
     assert code == "unpacks_too_large"
     assert "unpacks to 1,100 MB" in sentence
     assert time.perf_counter() - began < 1
+
+
+def test_a_workbook_that_lies_about_its_size_is_called_damaged() -> None:
+    content, sheet = lying_workbook(60)
+    with zipfile.ZipFile(BytesIO(content)) as archive:
+        assert archive.getinfo(sheet).file_size == 1_000  # as it says, and not as it is
+    code, sentence = sentence_of(content)
+    assert code == "broken"
+    assert "damaged" in sentence
 
 
 def test_two_thousand_rows_come_in_and_one_more_does_not() -> None:

@@ -75,3 +75,21 @@ def unpacking_to(megabytes: int) -> bytes:
     with zipfile.ZipFile(stream, "a", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("xl/worksheets/sheet2.xml", b" " * (megabytes * 1_000_000))
     return stream.getvalue()
+
+
+def lying_workbook(megabytes: int) -> tuple[bytes, str]:
+    """A workbook whose first sheet says 1,000 bytes and unpacks to megabytes; and its name."""
+    sheet = "xl/worksheets/sheet1.xml"
+    stream = io.BytesIO()
+    whole = zipfile.ZipFile(io.BytesIO(workbook_of([["code", "length cm"], ["T01", 60]])))
+    with whole, zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
+        for part in whole.infolist():
+            data = whole.read(part)
+            if part.filename == sheet:
+                data = data.replace(b"</sheetData>", b" " * megabytes * 1_000_000 + b"</sheetData>")
+            archive.writestr(part.filename, data)
+    content = bytearray(stream.getvalue())
+    # In the zip's own list the unpacked size stands 22 bytes before the name (APPNOTE 4.3.12).
+    at = content.rindex(sheet.encode()) - 22
+    content[at : at + 4] = (1_000).to_bytes(4, "little")
+    return bytes(content), sheet

@@ -201,6 +201,19 @@ def test_a_button_pressed_after_something_changed_writes_nothing() -> None:
     assert Tank.objects.count() == 20
 
 
+def test_more_tanks_than_a_page_should_write_are_sent_to_the_command() -> None:
+    desk = Desk()
+    rows = "".join(f"X{number:03};60x30x36;6\n" for number in range(201))
+    page = desk.send(f"code;dims cm;glass mm\n{rows}".encode())
+    assert "Bring in 201" not in text_of(page)
+    assert "This is more than 200 tanks" in text_of(page)
+    assert page.content.decode().count('class="imp-wall"') == 8  # 24 on a floor, 9 not drawn
+    assert "9 more are not drawn." in text_of(page)
+    answer = desk.press(page, "bring")
+    assert answer.status_code == 409
+    assert Tank.objects.count() == 0
+
+
 def test_a_carer_is_told_who_may() -> None:
     desk = Desk(role="carer")
     assert desk.send(FLEET).status_code == 403
