@@ -14,7 +14,6 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
 from gallery_ops.kernel.errors import Refused, Unknown
-from gallery_ops.kernel.models import Device, Membership, Person
 from gallery_ops.kernel.queries.people import has_showroom, memberships_of
 from gallery_ops.kernel.services.passwords import sign_in_by_password
 from gallery_ops.kernel.services.pins import verify_pin
@@ -36,10 +35,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     name, trouble = request.POST.get("login", ""), None
     if request.method == "POST":
         try:
-            person = sign_in_by_password(
-                request, login=name, password=request.POST.get("password", "")
-            )
-            return _enter(asked, person)
+            return _enter_by_password(asked, name)
         except Refused as no:
             trouble = no
     return render(
@@ -50,8 +46,9 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     )
 
 
-def _enter(asked: Asked, person: Person) -> HttpResponse:
+def _enter_by_password(asked: Asked, name: str) -> HttpResponse:
     """Into the showroom of whoever signed in: the one chosen, or the first."""
+    person = sign_in_by_password(asked, login=name, password=asked.POST.get("password", ""))
     found = memberships_of(person, asked.at)
     chosen = asked.POST.get("showroom", "")
     mine = [row for row in found if row.showroom.code == chosen] or found
@@ -84,7 +81,7 @@ def tile_sign_in(request: HttpRequest) -> HttpResponse:
                 pin="".join(c for c in request.POST.get("pin", "") if c.isdigit()),
                 at=asked.at,
             )
-            return _enter_by_tile(asked, chosen.membership, asked.who.device)
+            return _enter_by_tile(asked, chosen, asked.who.device.pk)
         except (Refused, Unknown) as no:
             trouble = no
     return render(
@@ -102,10 +99,10 @@ def tile_sign_in(request: HttpRequest) -> HttpResponse:
     )
 
 
-def _enter_by_tile(asked: Asked, membership: Membership, device: Device) -> HttpResponse:
-    login(asked, membership.person, backend=BACKEND)
-    asked.session[SHOWROOM_KEY] = membership.showroom_id
-    asked.session[DEVICE_KEY] = device.pk
+def _enter_by_tile(asked: Asked, tile: Tile, device_key: int) -> HttpResponse:
+    login(asked, tile.membership.person, backend=BACKEND)
+    asked.session[SHOWROOM_KEY] = tile.membership.showroom_id
+    asked.session[DEVICE_KEY] = device_key
     asked.session[TOUCHED_KEY] = asked.at.timestamp()
     return redirect(_next(asked) or reverse("day_board"))
 
