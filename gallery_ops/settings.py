@@ -333,8 +333,12 @@ CELERY_TIMEZONE = "UTC"
 
 # --- API -------------------------------------------------------------------------------------
 REST_FRAMEWORK: dict[str, Any] = {
-    "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
-    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "gallery_ops.api.auth.TokenAuthentication",
+        "gallery_ops.api.auth.BrowserAuthentication",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["gallery_ops.api.auth.MayAsk"],
+    "EXCEPTION_HANDLER": "gallery_ops.api.problems.answer_trouble",
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
     "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],

@@ -74,6 +74,14 @@ def round_by_code(showroom: Showroom, code: str) -> Round:
     return found
 
 
+def round_by_uid(showroom: Showroom, uid: UUID) -> Round:
+    """The round that tablets and programs name so. Raises Unknown as :func:`round_by_code`."""
+    found = Round.objects.of(showroom).filter(uid=uid).select_related("zone", "person").first()
+    if found is None:
+        raise Unknown()
+    return found
+
+
 def row_of(round_: Round) -> RoundRow:
     """One round as a row."""
     rows = rounds_of_day(round_.showroom, round_.business_on)

@@ -30,6 +30,17 @@ def device_by_token(token: str) -> Device:
     return found
 
 
+def device_ever(token: str) -> Device | None:
+    """The device with this token, with its showroom, also after it was revoked; else None.
+
+    For the outbox alone: what a revoked tablet still holds is kept, though nothing follows from it.
+    """
+    found: Device | None = (
+        Device.objects.select_related("showroom").filter(token_hash=secret_hash(token)).first()
+    )
+    return found
+
+
 def device_by_uid(showroom: Showroom, uid: uuid.UUID) -> Device:
     """The device of this showroom, revoked or not. Raises Unknown."""
     found: Device | None = Device.objects.of(showroom).filter(uid=uid).first()
