@@ -67,11 +67,11 @@ def forecast_subjects(
     showroom: Showroom, at: datetime, *, item_ids: Collection[int] | None = None
 ) -> list[Subject]:
     """Every container that feeds a tank, and every item with a plan, as cases. Constant queries."""
-    return subjects_of(stock_facts(showroom, at, item_ids=item_ids))
+    return subjects_of(stock_facts(showroom, at, item_ids=item_ids, with_uses=True))
 
 
 def subjects_of(facts: StockFacts) -> list[Subject]:
-    """The same from facts already read; containers first, then items, each by key."""
+    """The same from facts already read, with uses; containers first, then items, each by key."""
     levels = levels_of(facts)
     fed = [c for pk, c in sorted(facts.containers.items()) if facts.is_fed_now(pk)]
     out = [_of_container(facts, container, levels) for container in fed]

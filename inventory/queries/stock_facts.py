@@ -137,9 +137,11 @@ def stock_facts(
     *,
     item_ids: Collection[int] | None = None,
     with_finished: bool = False,
+    with_uses: bool = False,
 ) -> StockFacts:
     """The facts of the last 180 days of all items, or of these. 12 queries, however many tanks.
 
+    with_uses : also every use of the window, which only a projection needs
     with_finished : also containers that were finished within the window (for a line's own history)
     """
     today = business_day(at, showroom.tz, showroom.cut_off_hour)
@@ -149,7 +151,8 @@ def stock_facts(
     _balances(facts)
     _feeds(facts, of_items)
     _plans(facts, item_ids)
-    _uses(facts, of_items)
+    if with_uses:
+        _uses(facts, of_items)
     _moved(facts)
     _weighed(facts)
     _pressed(facts)

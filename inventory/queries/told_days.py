@@ -55,14 +55,15 @@ def _days(
     uses = facts.uses.get(container.pk, {})
     for n in range((facts.today - first).days + 1):
         day = first + timedelta(days=n)
+        rows = uses.get((tank_id, day), ())
+        given = sum(row.given for row in rows)
+        if given:
+            yield float(given), "d", "hand"
+            continue
         feed = next((f for f in own if f.holds(day)), None)
         planned, by = _planned(facts, container, feed, steps, day)
-        told = uses.get((tank_id, day), ())
-        given = sum(row.given for row in told)
-        if given:
-            yield float(given), "d", by
-        elif told:
-            yield planned or float(told[-1].planned), "s", by
+        if rows:
+            yield planned or float(rows[-1].planned), "s", by
         elif planned and not _given_by_another(facts, container, tank_id, day):
             yield planned, "d" if day == facts.today else "m", by
         else:

@@ -22,9 +22,8 @@ from gallery_ops.kernel.values.day import business_day
 from inventory.forecast.engine import ENGINE, project
 from inventory.forecast.types import HORIZON_DAYS, Projection
 from inventory.models import Container, Forecast
-from inventory.queries.forecast_cases import Subject, per_unit, subjects_of
+from inventory.queries.forecast_cases import Subject, forecast_subjects, per_unit
 from inventory.queries.keys import parse_key
-from inventory.queries.stock_facts import stock_facts
 
 FIGURES = (
     "made_at", "engine", "digest", "level_base", "level_sd_base", "measured_at",
@@ -59,7 +58,7 @@ def refresh(*, showroom: Showroom, at: datetime, subject: str = "") -> Refreshed
     knowledge. Wants ``reorder`` and ``watch`` when something changed.
     """
     item_ids = _items_of(showroom, subject)
-    subjects = subjects_of(stock_facts(showroom, at, item_ids=item_ids))
+    subjects = forecast_subjects(showroom, at, item_ids=item_ids)
     projected = project([one.stock for one in subjects])
     rows = [_row(showroom, one, found, at) for one, found in zip(subjects, projected, strict=True)]
     made, altered = _store(showroom, rows, item_ids, at)
