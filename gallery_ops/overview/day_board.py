@@ -17,7 +17,10 @@ from maintenance.models import Round
 from maintenance.queries.due import DueRow, due_on
 from maintenance.queries.rota import OnShift, who_works
 
-PIECES = 4
+NO_HOUR = 99.0
+HOURS_PER_LETTER = 0.085
+"""So long a piece must be that its words fit into it [h a letter]."""
+PIECES = 5
 """Pieces of work that one person's line shows by name; the rest is one more piece."""
 
 
@@ -47,6 +50,7 @@ class Board:
     is_before_doors: bool
     opening_from: datetime
     has_begun: bool
+    is_late_to_begin: bool
     zones: list[tuple[str, str]]
     counter: str
 
@@ -76,6 +80,7 @@ def day_board(showroom: Showroom, at: datetime) -> Board:
         is_before_doors=at < doors,
         opening_from=instant(walk.on, showroom.round_from_at, showroom.tz),
         has_begun=bool(opened),
+        is_late_to_begin=not opened and at > instant(walk.on, showroom.round_from_at, showroom.tz),
         zones=_zones(shifts, walk),
         counter=_counter(walk, alerts, rounds),
     )
@@ -144,19 +149,26 @@ def _people(
 
 
 def _pieces(rows: list[DueRow], start: float) -> list[Work]:
-    """Pieces of the same name are one; what does not fit is counted in the last."""
+    """Pieces of one name are one; each begins when the one before ends, or when it is due."""
     groups: dict[str, list[DueRow]] = defaultdict(list)
     for row in rows:
         groups[row.task.name].append(row)
     works: list[Work] = []
-    for name, group in list(groups.items())[:PIECES]:
-        minutes = max(20.0, float(sum(row.minutes for row in group)))
+    for name, group in sorted(groups.items(), key=lambda pair: _due_hour(pair[1]))[:PIECES]:
         codes = [row.task.tank_code for row in group if row.task.tank_code]
-        done = sum(1 for row in group if row.state == "done") / len(group)
         words = f"{name} {codes[0]}" if len(codes) == 1 else f"{name}, {len(group)}"
-        works.append(Work(start, start + minutes / 60, words, done))
-        start += minutes / 60 + 0.1
+        hours = float(sum(row.minutes for row in group)) / 60
+        long = max(hours, HOURS_PER_LETTER * (len(words) + 3))
+        begin = max(start, _due_hour(group) - long) if _due_hour(group) < NO_HOUR else start
+        done = sum(1 for row in group if row.state == "done") / len(group)
+        works.append(Work(begin, begin + long, words, done))
+        start = begin + long + 0.1
     return works
+
+
+def _due_hour(group: list[DueRow]) -> float:
+    times = [row.task.due_time for row in group if row.task.due_time is not None]
+    return min((t.hour + t.minute / 60 for t in times), default=NO_HOUR)
 
 
 def _whose(row: DueRow, shifts: list[OnShift]) -> OnShift | None:

@@ -131,6 +131,16 @@ def _rock(row: HardscapeRow, stones: int) -> Rock:
     return Rock.STONES if stones == 1 else Rock.STONE
 
 
+AGES = ((0, Stage.START_UP), (30, Stage.GROW_IN), (90, Stage.SHOW))
+"""Day -> how a layout is drawn on that day."""
+
+
+def younger_days(shape: TankShape, day: int | None) -> tuple[tuple[int, TankShape], ...]:
+    """Day -> how it looked then, for the days that lie behind it; none before its 30th."""
+    past = [(on, replace(shape, stage=stage)) for on, stage in AGES if day is not None and on < day]
+    return tuple(past) if len(past) > 1 and not shape.stage.is_empty else ()
+
+
 # --- addresses -------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True)
 class Drawing:
@@ -228,3 +238,5 @@ def _all_drawings(at: datetime) -> Iterator[Drawing]:
             for detail in Detail:
                 yield Drawing(shape, detail)
             yield Drawing(shape, Detail.PAGE, numbered=True)
+            for _, younger in younger_days(shape, AGES[-1][0] + 1):
+                yield Drawing(younger, Detail.WALL)

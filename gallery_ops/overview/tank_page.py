@@ -217,14 +217,7 @@ def _life(now: TankNow) -> list[Step]:
 
 
 def _lately(showroom: Showroom, tank_id: int) -> list[Line]:
-    lines = [
-        Line(row.done_at_corrected, "done", row.due_task.template.name, row.person.given_name)
-        for row in Completion.objects.of(showroom)
-        .standing()
-        .filter(due_task__tank_id=tank_id)
-        .select_related("due_task__template", "person")
-        .order_by("-done_at_corrected")[:LATELY]
-    ]
+    lines = _done(showroom, tank_id)
     for row in (
         Skip.objects.of(showroom)
         .standing()
@@ -253,3 +246,24 @@ def _lately(showroom: Showroom, tank_id: int) -> list[Line]:
         words = _("taken back: %(said)s") % {"said": said} if row.takes_back else said
         lines.append(Line(row.done_at_corrected, "as_it_was", words, row.person.given_name))
     return sorted(lines, key=lambda line: line.at, reverse=True)[:LATELY]
+
+
+def _done(showroom: Showroom, tank_id: int) -> list[Line]:
+    """What was done; tasks of one person within the same few minutes are one line."""
+    lines: list[Line] = []
+    for row in (
+        Completion.objects.of(showroom)
+        .standing()
+        .filter(due_task__tank_id=tank_id)
+        .select_related("due_task__template", "person")
+        .order_by("-done_at_corrected", "-pk")[: 3 * LATELY]
+    ):
+        name, who = row.due_task.template.name, row.person.given_name
+        last = lines[-1] if lines else None
+        if last and last.who == who and last.at - row.done_at_corrected < timedelta(minutes=5):
+            lines[-1] = Line(
+                last.at, "done", f"{name}, {last.words[0].lower()}{last.words[1:]}", who
+            )
+        else:
+            lines.append(Line(row.done_at_corrected, "done", name, who))
+    return lines

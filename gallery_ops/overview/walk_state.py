@@ -152,11 +152,14 @@ def _rounds(showroom: Showroom, on: date) -> list[str]:
 
 def _of_containers(showroom: Showroom, states: dict[int, TankState]) -> None:
     """An alert on the one cylinder of a tank stands at that tank too."""
-    found = {a.subject_key: a for a in open_alerts(showroom) if a.subject_kind == "container"}
+    found: dict[str, list[Alert]] = defaultdict(list)
+    for alert in open_alerts(showroom):
+        if alert.subject_kind == "container":
+            found[alert.subject_key].append(alert)
     if not found:
         return
     rows = Supply.objects.of(showroom).still().filter(tank__isnull=False)
     for tank_id, container_id in rows.values_list("tank_id", "container_id"):
-        one, alert = states.get(tank_id), found.get(container_key(container_id))
-        if one is not None and alert is not None:
-            one.alerts.append(alert)
+        one = states.get(tank_id)
+        if one is not None:
+            one.alerts += found.get(container_key(container_id), [])

@@ -66,6 +66,12 @@ def whole(value: float) -> str:
     return words.number(value)
 
 
+@register.filter
+def litres(value: float) -> str:
+    """A volume of glass in litres, to two decimals."""
+    return words.number(value, 2)
+
+
 @register.simple_tag
 def mark(name: str) -> SafeString:
     """One of the marks, silent: its word must stand beside it. {% mark "done" %}"""

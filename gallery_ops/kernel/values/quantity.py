@@ -95,7 +95,8 @@ class Mass(Amount):
     dimension: ClassVar[Dimension] = Dimension.MASS
     _unit_steps: ClassVar[tuple[tuple[int, str, int], ...]] = (
         (1_000_000, "kg", 2),
-        (100, "g", 1),
+        (10_000, "g", 1),
+        (100, "g", 2),
         (1, "mg", 0),
         (0, "g", 1),
     )
