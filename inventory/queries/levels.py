@@ -77,15 +77,20 @@ def planned_between(
     facts: StockFacts, feeds: Collection[Feed], start: datetime, end: datetime
 ) -> float:
     """What the plan asks of a container's tanks between two moments, spread over each day."""
-    showroom, total = facts.showroom, 0.0
-    day, last = facts.day_of(start), facts.day_of(end)
-    while day <= last:
-        opens, closes = day_bounds(day, showroom.tz, showroom.cut_off_hour)
-        inside = (min(end, closes) - max(start, opens)) / (closes - opens)
+    first, last = facts.day_of(start), facts.day_of(end)
+    total = 0.0
+    for n in range((last - first).days + 1):
+        day = first + timedelta(days=n)
+        inside = _part_of(facts, day, start, end) if day in {first, last} else 1.0
         if inside > 0:
             total += inside * planned_on(facts, feeds, day)
-        day += timedelta(days=1)
     return total
+
+
+def _part_of(facts: StockFacts, day: date, start: datetime, end: datetime) -> float:
+    """Which part of a business day lies between two moments."""
+    opens, closes = day_bounds(day, facts.showroom.tz, facts.showroom.cut_off_hour)
+    return (min(end, closes) - max(start, opens)) / (closes - opens)
 
 
 def planned_on(facts: StockFacts, feeds: Collection[Feed], day: date) -> float:
