@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from django.http import HttpRequest
+from django.urls import reverse
 from django.utils.functional import SimpleLazyObject
 from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.queries.alerts import open_count_by_class
 from gallery_ops.kernel.queries.health import health
+from gallery_ops.kernel.rights import may
 from gallery_ops.overview.who import Who
 
 
@@ -35,4 +37,14 @@ def _frame(request: HttpRequest) -> dict[str, Any]:
         "open_alerts": sum(open_count_by_class(who.showroom).values()),
         "watch": [pulse.sentence for pulse in state.pulses if pulse.sentence],
         "jobs": _("Times are gallery time"),
+        "house": [
+            (reverse(name), words)
+            for name, words, right in (
+                ("people_list", _("People"), "person.change"),
+                ("device_list", _("Tablets"), "device.enrol"),
+                ("token_list", _("Programs"), "token.make"),
+                ("fleet_import", _("Bring a spreadsheet"), "import"),
+            )
+            if may(who.membership, right)
+        ],
     }

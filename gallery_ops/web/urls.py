@@ -9,6 +9,7 @@ from gallery_ops.web.pages import (
     first_run,
     fleet,
     incident,
+    people,
     sign_in,
     stock,
     tank,
@@ -16,9 +17,11 @@ from gallery_ops.web.pages import (
 )
 from gallery_ops.web.pages.drawing import drawing_svg
 from gallery_ops.web.pages.importing import fleet_import
+from gallery_ops.web.pages.label import label_sheet
 from gallery_ops.web.pages.look import choose_look
 from gallery_ops.web.pages.round import round_close, round_list, round_skip, round_stop
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
+from gallery_ops.web.pages.visitor import public_enter, public_tank
 
 urlpatterns: list[URLPattern | URLResolver] = [
     re_path(r"^drawings/(?P<name>[0-9a-f]{20})\.svg$", drawing_svg, name="drawing"),
@@ -29,6 +32,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tablets/", devices.device_list, name="device_list"),
     path("tablets/enrol/", devices.device_enrol, name="device_enrol"),
     path("tablets/<uuid:uid>/revoke/", devices.device_revoke, name="device_revoke"),
+    path("people/", people.people_list, name="people_list"),
+    path("people/<uuid:uid>/pin/", people.person_pin, name="person_pin"),
+    path("people/<uuid:uid>/leave/", people.person_leave, name="person_leave"),
+    path("programs/", people.token_list, name="token_list"),
+    path("programs/end/", people.token_revoke, name="token_revoke"),
     path("rounds/", round_list, name="round_list"),
     path("rounds/<str:code>/", round_stop, name="round_stop"),
     path("rounds/<str:code>/skip/", round_skip, name="round_skip"),
@@ -47,6 +55,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("alerts/", alerts.alert_list, name="alert_list"),
     path("alerts/<uuid:uid>/", alerts.alert_detail, name="alert_detail"),
     path("alerts/<uuid:uid>/answer/", alerts.alert_answer, name="alert_answer"),
+    path("labels/", label_sheet, name="label_sheet"),
+    path("v/", public_enter, name="public_enter"),
+    path("v/<str:code>/", public_tank, name="public_tank"),
     path("look/", choose_look, name="choose_look"),
     path("first-minute/", incident.first_minute, name="first_minute"),
     path("first-minute/print/", incident.first_minute_print, name="first_minute_print"),
