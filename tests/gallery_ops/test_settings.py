@@ -41,7 +41,7 @@ def test_with_nothing_set_it_is_closed(tmp_path: Path) -> None:
     found = settings(tmp_path)
     assert found["DEBUG"] is False
     assert found["ALLOWED_HOSTS"] == ["localhost", "127.0.0.1", "[::1]"]
-    assert found["CELERY_BROKER_URL"] == "filesystem://"
+    assert found["CELERY_BROKER_URL"] == "filesystem://localhost"
     assert str(found["PASSWORD_HASHERS"]).startswith("['django.contrib.auth.hashers.Argon2")
     policy = json.dumps(found["CONTENT_SECURITY_POLICY"])
     assert "unsafe" not in policy
