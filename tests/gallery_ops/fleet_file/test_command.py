@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import time
 from io import StringIO
 from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
 
+from gallery_ops.kernel import clock
 from maintenance.models import ImportRun
 from tanks.models import Tank
 
@@ -19,8 +21,10 @@ FLEET = OUTSIDE / "demo_fleet.csv"
 
 
 @pytest.fixture(autouse=True)
-def clock(monkeypatch: pytest.MonkeyPatch) -> None:
+def at_09_14(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The clock begins anew in each test; else it runs on from the start of the whole run."""
     monkeypatch.setenv("GALLERY_OPS_CLOCK", "2026-03-12T09:14")
+    monkeypatch.setattr(clock, "_started", time.monotonic())
 
 
 def said(path: Path, *options: str) -> str:

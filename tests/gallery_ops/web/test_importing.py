@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
+from gallery_ops.kernel import clock
 from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.services.people import add_person, make_showroom
 from maintenance.models import ImportRun
@@ -27,8 +29,10 @@ GERMAN = (TESTS / "gallery_ops" / "fleet_file" / "files" / "becken_cp1252.csv").
 
 
 @pytest.fixture(autouse=True)
-def clock(monkeypatch: pytest.MonkeyPatch) -> None:
+def at_09_14(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The clock begins anew in each test; else it runs on from the start of the whole run."""
     monkeypatch.setenv("GALLERY_OPS_CLOCK", "2026-03-12T09:14")
+    monkeypatch.setattr(clock, "_started", time.monotonic())
 
 
 class Desk:
@@ -117,7 +121,7 @@ def test_what_was_looked_at_is_brought_in_and_can_be_taken_back() -> None:
     assert answer.status_code == 302
     page = desk.client.get(answer.url)
     assert "20 tanks were written from fleet.csv." in text_of(page)
-    assert len(fleet(desk.showroom, AT + timedelta(minutes=1))) == 20
+    assert len(fleet(desk.showroom, AT + timedelta(hours=8))) == 20
     answer = desk.press(page, "undo")
     assert "fleet.csv was taken back: 20 tanks" in text_of(desk.client.get(answer.url))
     assert Tank.objects.filter(voided_at=None).count() == 0
@@ -187,7 +191,7 @@ def test_an_unknown_column_can_be_given_a_meaning() -> None:
     assert "This heading is not known" in text_of(page)
     page = desk.press(page, "read", means_B="title")
     desk.press(page, "bring")
-    (tank,) = fleet(desk.showroom, AT + timedelta(minutes=1))
+    (tank,) = fleet(desk.showroom, AT + timedelta(hours=8))
     assert tank.title == "Heron, Absent"
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+import time
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
 from django.test import Client
 
+from gallery_ops.kernel import clock
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.services.people import add_person, make_showroom
 from inventory.queries.plans import planned_for_day
@@ -35,8 +37,10 @@ PLANTED = GLASS | {
 
 
 @pytest.fixture(autouse=True)
-def clock(monkeypatch: pytest.MonkeyPatch) -> None:
+def at_09_14(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The clock begins anew in each test; else it runs on from the start of the whole run."""
     monkeypatch.setenv("GALLERY_OPS_CLOCK", "2026-03-12T09:14")
+    monkeypatch.setattr(clock, "_started", time.monotonic())
 
 
 @pytest.fixture
@@ -67,7 +71,7 @@ def desk(showroom: Showroom) -> Client:
 
 
 def now(showroom: Showroom) -> dict[str, TankNow]:
-    return {tank.code: tank for tank in fleet(showroom, AT + timedelta(minutes=5))}
+    return {tank.code: tank for tank in fleet(showroom, AT + timedelta(hours=8))}
 
 
 def planned(showroom: Showroom) -> dict[str, int]:
@@ -128,7 +132,7 @@ def test_a_tank_is_changed_renamed_and_moved(desk: Client, showroom: Showroom) -
     assert tank.position is not None
     assert tank.position.name == "N2"
     assert planned(showroom)["dose"] == 2_500
-    later = AT + timedelta(minutes=5)
+    later = AT + timedelta(hours=8)
     assert tank_by_code(showroom, "T05", later).tank == tank.tank  # the old code still finds it
 
 
