@@ -177,7 +177,8 @@ def _whose(row: DueRow, shifts: list[OnShift]) -> OnShift | None:
     if row.who:
         able = [shift for shift in shifts if shift.name in row.who]
     zone = [shift for shift in able if shift.zone_code == row.zone_code]
-    return (zone or able or [None])[0]
+    found = zone or able
+    return found[0] if found else None
 
 
 def _hour(moment: datetime, on: date, tz: object) -> float:

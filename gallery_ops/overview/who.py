@@ -26,7 +26,7 @@ LOCK_AFTER = timedelta(minutes=10)
 class SessionLike(Protocol):
     """As much of a session as is needed here."""
 
-    def get(self, key: str, default: Any = None) -> Any:
+    def get(self, key: str, default: Any) -> Any:
         """The value, or the default."""
 
 
@@ -63,11 +63,11 @@ def who_asks(user: Any, session: SessionLike, cookies: dict[str, str], at: datet
     device = _device(cookies.get(DEVICE_COOKIE, ""))
     if not isinstance(user, Person):
         return Who(device=device)
-    if session.get(DEVICE_KEY) is not None and (
-        device is None or device.pk != session.get(DEVICE_KEY) or is_idle(session, at)
+    if session.get(DEVICE_KEY, None) is not None and (
+        device is None or device.pk != session.get(DEVICE_KEY, None) or is_idle(session, at)
     ):
         return Who(device=device, is_locked=True)
-    wanted = session.get(SHOWROOM_KEY)
+    wanted = session.get(SHOWROOM_KEY, None)
     found = memberships_of(user, at)
     mine = [row for row in found if wanted is None or row.showroom_id == wanted]
     return Who(membership=mine[0] if mine else None, device=device)
@@ -75,7 +75,7 @@ def who_asks(user: Any, session: SessionLike, cookies: dict[str, str], at: datet
 
 def is_idle(session: SessionLike, at: datetime) -> bool:
     """Has nobody touched this tablet for ten minutes?"""
-    touched = session.get(TOUCHED_KEY)
+    touched = session.get(TOUCHED_KEY, None)
     if not isinstance(touched, int | float):
         return True
     return at - datetime.fromtimestamp(touched, UTC) > LOCK_AFTER
