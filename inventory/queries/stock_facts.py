@@ -139,7 +139,9 @@ def stock_facts(
     with_finished: bool = False,
     with_uses: bool = False,
 ) -> StockFacts:
-    """The facts of the last 180 days of all items, or of these. 12 queries, however many tanks.
+    """The facts of the 180 days before ``at``, of all items or of these, in a dozen queries.
+
+    What was done after ``at`` is left out, so that a day in the past is told as it stood.
 
     with_uses : also every use of the window, which only a projection needs
     with_finished : also containers that were finished within the window (for a line's own history)
@@ -161,7 +163,7 @@ def stock_facts(
 
 
 def _containers(facts: StockFacts, of_items: Q, with_finished: bool) -> None:
-    unfinished = Q(finished_on__isnull=True)
+    unfinished = Q(finished_on__isnull=True) | Q(finished_on__gt=facts.today)
     if with_finished:
         unfinished |= Q(finished_on__gte=facts.first_day)
     rows = (
@@ -176,7 +178,9 @@ def _containers(facts: StockFacts, of_items: Q, with_finished: bool) -> None:
 def _balances(facts: StockFacts) -> None:
     start, _ = day_bounds(facts.first_day, facts.showroom.tz, facts.showroom.cut_off_hour)
     rows = (
-        Movement.objects.filter(container_id__in=list(facts.containers))
+        Movement.objects.filter(
+            container_id__in=list(facts.containers), done_at_corrected__lte=facts.at
+        )
         .values("container_id")
         .annotate(
             now=Sum("amount_base"),
@@ -204,7 +208,7 @@ def _feeds(facts: StockFacts, of_items: Q) -> None:
         .filter(of_items, Q(to_at__isnull=True) | Q(to_at__gt=start), from_at__lte=at)
         .order_by("from_at", "pk")
     )
-    own = {(s.tank_id, s.item_id, s.purpose) for s in supplies if s.tank_id and s.to_at is None}
+    own = {(s.tank_id, s.item_id, s.purpose) for s in supplies if s.tank_id and _still(s, at)}
     for supply in supplies:
         if supply.container_id not in facts.containers:
             continue
@@ -223,6 +227,10 @@ def _feeds(facts: StockFacts, of_items: Q) -> None:
                     share_permille=supply.share_permille or 1000,
                 )
             )
+
+
+def _still(supply: Supply, at: datetime) -> bool:
+    return supply.to_at is None or bool(supply.to_at > at)
 
 
 def _plans(facts: StockFacts, item_ids: Collection[int] | None) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import json
+from datetime import timedelta
 from io import StringIO
 from pathlib import Path
 from typing import Any
@@ -100,6 +101,18 @@ def test_figures_of_a_day_before_the_plans_are_those_of_that_day() -> None:
     assert before.tanks == 0
     assert before.use.dose_ml_per_day == 0
     assert figures_on(world.showroom, TODAY).use.dose_ml_per_day == 196
+
+
+def test_what_was_held_on_a_day_in_the_past_is_what_stood_then() -> None:
+    world = a_world(days=5)
+    carbon = world.item("carbon", "fertiliser", "volume")
+    world.bottle(carbon)
+    world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
+    for day in world.days():
+        world.dose_day(carbon, day)
+    noon_of_the_second_day = figures_on(world.showroom, world.start + timedelta(days=1))
+    assert noon_of_the_second_day.use.items[0].held == 1000 - 2 * 6
+    assert figures(world.showroom, NOW).use.items[0].held == 1000 - 5 * 6
 
 
 def run(**options: Any) -> str:

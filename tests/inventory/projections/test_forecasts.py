@@ -10,6 +10,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from gallery_ops.kernel.models import WorkItem
+from gallery_ops.kernel.services.work import run_due
 from gallery_ops.kernel.values.quantity import Mass, Volume
 from inventory.models import Container, Forecast, Item
 from inventory.services.containers import finish
@@ -140,13 +141,19 @@ def test_a_stranger_or_nonsense_subject_projects_nothing() -> None:
 
 def test_a_change_asks_for_the_reviews_that_rest_on_it() -> None:
     world, _, _ = a_dosed_world()
-    WorkItem.objects.all().delete()
+
+    def asked() -> set[str]:
+        """Reviews that wait, and are done with that."""
+        waiting = WorkItem.objects.filter(kind__in=["reorder", "watch"], done_at=None)
+        kinds = set(waiting.values_list("kind", flat=True))
+        run_due(at=NOW, showroom=world.showroom, kinds=["reorder", "watch"])
+        return kinds
+
+    asked()
     refresh(showroom=world.showroom, at=NOW)
-    kinds = set(WorkItem.objects.values_list("kind", flat=True))
-    assert kinds == {"reorder", "watch"}
-    WorkItem.objects.all().delete()
+    assert asked() == {"reorder", "watch"}
     refresh(showroom=world.showroom, at=NOW)
-    assert not WorkItem.objects.exists()
+    assert asked() == set()
 
 
 def test_queries_do_not_grow_with_the_fleet() -> None:
