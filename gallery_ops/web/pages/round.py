@@ -90,8 +90,8 @@ def _shell(request: Asked, code: str, screen: str) -> HttpResponse:
     signed_in_there = device is not None and request.session.get(DEVICE_KEY) == device.pk
     shell: dict[str, Any] = {
         "screen": screen,
-        "pack": f"/api/v1/rounds/{round_.uid}/pack",
-        "outbox": "/api/v1/outbox",
+        "pack": reverse("api_pack", args=[round_.uid]),
+        "outbox": reverse("api_outbox"),
         "device": device.uid if device else DESK,
         "next_seq": next_seq(device) if device else 1,
         "proof": "pin" if signed_in_there else "session",

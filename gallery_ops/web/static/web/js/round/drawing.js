@@ -17,7 +17,8 @@ export async function fetchDrawing(address) {
   try {
     const response = await fetch(address, { credentials: "same-origin" });
     if (!response.ok) throw new Error(String(response.status));
-    const parsed = new DOMParser().parseFromString(await response.text(), "image/svg+xml");
+    const text = (await response.text()).replace(/<style[\s\S]*?<\/style>/g, ""); // the page colours it
+    const parsed = new DOMParser().parseFromString(text, "image/svg+xml");
     const root = parsed.documentElement;
     if (root.nodeName !== "svg") throw new Error("not a drawing");
     for (const element of root.querySelectorAll("script, style, foreignObject")) element.remove();
