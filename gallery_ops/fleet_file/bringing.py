@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -44,6 +44,8 @@ def before_after(thing: Tank | Layout | Position, values: dict[str, Any]) -> dic
 
 
 def plain_value(value: Any) -> Any:
+    if isinstance(value, date):
+        return value.isoformat()
     return value.pk if hasattr(value, "pk") else value
 
 

@@ -18,7 +18,7 @@ from gallery_ops.fleet_file.standing import Standing
 from gallery_ops.kernel.models import Showroom
 from maintenance.models import ImportRun
 from maintenance.queries.imports import standing_import
-from tanks.models import Stage
+from tanks.models import Layout, Stage
 from tanks.queries.tanks import TankNow
 
 SIZES = ("length_mm", "width_mm", "height_mm", "glass_mm")
@@ -120,6 +120,8 @@ def _problems(
             yield _problem(row, file, "code", allowed)
         yield from _missing(row, file)
     yield from _taken(row, tank, file, now)
+    if row.flooded_on and row.flooded_on > now.on:
+        yield _problem(row, file, "flooded", _("That day has not come yet."))
     for purpose, field in words.PURPOSES.items():
         several = len(now.items.get(purpose, [])) > 1
         if several and getattr(row, field) and now.item_for(tank, purpose) is None:
@@ -225,17 +227,25 @@ def _layout_changes(row: FleetRow, tank: TankNow) -> Iterator[Change]:
         if is_planted(row):
             yield Change("layout", _("vacant"), _("“%(title)s”") % {"title": title_of(row)})
         return
+    designer = layout.designer.name if layout.designer else ""
     if row.title and row.title != layout.title:
         yield Change("title", f"“{layout.title}”", f"“{row.title}”")
+    if row.designer and row.designer.casefold() != designer.casefold():
+        yield Change("designer", designer or _("none"), row.designer)
+    yield from _state_changes(row, layout)
+
+
+def _state_changes(row: FleetRow, layout: Layout) -> Iterator[Change]:
     if row.stage in Stage.values and row.stage != layout.stage:
         yield Change("stage", words.stage_text(layout.stage), words.stage_text(row.stage or ""))
     if row.style and row.style != layout.style:
         yield Change("style", words.style_text(layout.style), words.style_text(row.style))
-    designer = layout.designer.name if layout.designer else ""
-    if row.designer and row.designer.casefold() != designer.casefold():
-        yield Change("designer", designer or _("none"), row.designer)
+    if row.flooded_on and row.flooded_on != layout.flooded_on:
+        before = layout.flooded_on.isoformat() if layout.flooded_on else _("none")
+        yield Change("flooded_on", before, row.flooded_on.isoformat())
     if row.has_co2 is not None and row.has_co2 != layout.has_co2:
-        yield Change("has_co2", *([_("without"), _("with")][:: 1 if row.has_co2 else -1]))
+        with_or_not = (_("without"), _("with"))
+        yield Change("has_co2", with_or_not[layout.has_co2], with_or_not[row.has_co2])
 
 
 def is_planted(row: FleetRow) -> bool:
@@ -271,6 +281,11 @@ def _questions(rows: tuple[RowPlan, ...], file: FleetFile, now: Standing) -> Ite
             "no_stage",
             [p for p in planted if not p.row.stage],
             _("no stage named. Taken as show."),
+        ),
+        (
+            "no_flooding",
+            [p for p in planted if p.row.stage == Stage.START_UP and not p.row.flooded_on],
+            _("in start-up, and no day of flooding named. Its day is not counted until it is."),
         ),
         (
             "layout_stands",

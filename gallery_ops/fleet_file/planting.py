@@ -16,6 +16,7 @@ from inventory.services.plans import PlanLine
 from tanks.models import Layout, Stage, Style, Tank
 from tanks.services import layouts, stages
 
+_OF_LAYOUT = ("title", "style", "has_co2", "flooded_on")
 _MEANS = {"dose": "hand", "gas": "valve", "food": "hand"}
 
 
@@ -29,6 +30,7 @@ def begin_layout(bringing: Bringing, plan: RowPlan, tank: Tank) -> None:
         designer=designer_of(bringing, row.designer),
         style=row.style or (Style.STEM if has_co2 else Style.NO_CO2),
         has_co2=has_co2,
+        flooded_on=row.flooded_on,
         by=bringing.by,
         at=bringing.at,
     )
@@ -38,7 +40,9 @@ def begin_layout(bringing: Bringing, plan: RowPlan, tank: Tank) -> None:
 def change_layout(bringing: Bringing, plan: RowPlan, layout: Layout, changed: set[str]) -> None:
     row = plan.row
     values: dict[str, Any] = {
-        name: getattr(row, name) for name in ("title", "style", "has_co2") if name in changed
+        name: getattr(row, name)
+        for name in ("title", "style", "has_co2", "flooded_on")
+        if name in changed
     }
     if "designer" in changed:
         values["designer"] = designer_of(bringing, row.designer)

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from gallery_ops.fleet_file.bringing import plain_value
 from gallery_ops.fleet_file.planting import restored_lines
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership, Showroom
@@ -92,6 +93,7 @@ def undo_import(*, run: ImportRun, by: Membership, at: datetime) -> Undone:
     touched = _touched(undoing)
     _restore_plans(undoing, touched)
     _restore_layouts(undoing)
+    _restore_stages(undoing)
     _restore_tanks(undoing)
     _void_layouts(undoing, touched)
     _void_tanks(undoing, touched)
@@ -160,12 +162,15 @@ def _restore_layouts(undoing: _Undoing) -> None:
         if layout is None:
             continue
         values = _values_back(undoing, layout, layout.tank, entry)
-        if "designer" in values and values["designer"] is not None:
-            values["designer"] = undoing.rows("designer", [values["designer"]]).get(
-                values["designer"]
-            )
+        if key := values.get("designer"):
+            values["designer"] = undoing.rows("designer", [key]).get(key)
+        if values.get("flooded_on"):
+            values["flooded_on"] = date.fromisoformat(values["flooded_on"])
         if values:
             layouts.change_layout(layout=layout, by=undoing.by, at=undoing.at, **values)
+
+
+def _restore_stages(undoing: _Undoing) -> None:
     staged = undoing.made("stage_changed")
     rows = undoing.rows("layout", [entry["id"] for entry in staged])
     for entry in staged:
@@ -229,9 +234,7 @@ def _values_back(undoing: _Undoing, thing: Any, tank: Any, entry: dict[str, Any]
     """The earlier values of those that nobody changed since; the others are named as kept."""
     back: dict[str, Any] = {}
     for name, value in entry["before"].items():
-        now = getattr(thing, name)
-        now = now.pk if hasattr(now, "pk") else now
-        if now == entry["after"][name]:
+        if plain_value(getattr(thing, name)) == entry["after"][name]:
             back[name] = value
         else:
             _keep(undoing, tank, _("its %(name)s was changed since") % {"name": name})

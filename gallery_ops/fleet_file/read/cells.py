@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from gallery_ops.fleet_file.read import bounds
@@ -14,6 +15,8 @@ from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.kernel.values.text import clean_text
 
 _SIDES = ("length", "width", "height")
+_DAYS = ((r"(\d{4})-(\d{1,2})-(\d{1,2})", "ymd"), (r"(\d{1,2})\. ?(\d{1,2})\. ?(\d{4})", "dmy"))
+_DATE_ALLOWED = "Write a day, the year first; 3/4/2026 could be two days."
 _WITHOUT_CO2 = re.compile(r" (?:no|without|ohne) co2$")
 _WEEK = re.compile(r" (?:w|week|woche) ?([1-9])$")
 _RANGE_UNIT = {"length": "mm", "mass": "g"}
@@ -133,6 +136,26 @@ def stage_of(cell: Cell) -> Stage:
 def stage_names() -> list[str]:
     """The states as people write them."""
     return sorted({stage.replace("_", " ") for stage in words().stages.values()})
+
+
+def date_of(cell: Cell, kind: ColumnKind) -> date:
+    """A day as 2026-03-07, 7.3.2026, or as the spreadsheet keeps it; 3/4/2026 is refused."""
+    text = cell.text.removesuffix(" 00:00:00")
+    for pattern, order in _DAYS:
+        if found := re.fullmatch(pattern, text):
+            parts = dict(zip(order, (int(part) for part in found.groups()), strict=True))
+            return _day(parts["y"], parts["m"], parts["d"], kind)
+    raise CellRefused(_DATE_ALLOWED, kind.example, "date")
+
+
+def _day(year: int, month: int, day: int, kind: ColumnKind) -> date:
+    try:
+        found = date(year, month, day)
+    except ValueError as error:
+        raise CellRefused("There is no such day.", kind.example, "date") from error
+    if found.year < 1990:
+        raise CellRefused("Write a day from 1990 on.", kind.example, "date")
+    return found
 
 
 def style_of(cell: Cell) -> str:

@@ -94,6 +94,9 @@ def _read_cell(reading: _Reading, column: Column, mark: str | None) -> None:
             reading.put(f"{side}_mm", base, column)
     elif kind.kind == "stage":
         _put_stage(reading, cell_readers.stage_of(reading.line.cell(column.index)), column)
+    elif kind.kind == "date":
+        day = cell_readers.date_of(reading.line.cell(column.index), kind)
+        reading.put("flooded_on", day, column)
     else:
         _put_amount(reading, column, kind, mark)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
@@ -144,6 +145,7 @@ class FleetRow:
     glass_mm: int | None = None
     stage: str | None = None
     start_up_week: int | None = None
+    flooded_on: date | None = None
     has_co2: bool | None = None
     dose_ul_day: int | None = None
     full_dose_ul: int | None = None

@@ -56,6 +56,7 @@ class TankForm(forms.Form):
     reason = _text(
         _("Why, if a stage is passed over"), _("kept with your name and part"), longest=300
     )
+    flooded = _text(_("Flooded on"), _("the day 0 of its count, such as 2026-03-07"), longest=20)
     style = forms.ChoiceField(label=_("Style"), choices=STYLES, required=False)
     dose = _text(_("Dose a day, mL"), _("0 to 1,000, by hand"))
     co2 = _text(_("CO2 a day, g"), _("0 to 500"))
@@ -73,7 +74,7 @@ class TankForm(forms.Form):
         "zone",
         "order",
     )
-    OF_LAYOUT = ("title", "designer", "stage", "reason", "style")
+    OF_LAYOUT = ("title", "designer", "stage", "reason", "flooded", "style")
     GIVEN = ("dose", "co2", "food")
 
     file: FleetFile
@@ -137,7 +138,13 @@ def values_of(tank: TankNow, planned: dict[str, int]) -> dict[str, str]:
         }
     if layout is not None:
         designer = layout.designer.name if layout.designer else ""
-        values |= {"title": layout.title, "style": layout.style, "designer": designer}
+        flooded = layout.flooded_on.isoformat() if layout.flooded_on else ""
+        values |= {
+            "title": layout.title,
+            "style": layout.style,
+            "designer": designer,
+            "flooded": flooded,
+        }
     for purpose, field in (("dose", "dose"), ("gas", "co2"), ("food", "food")):
         if purpose in planned:
             base = planned[purpose]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 
 import pytest
@@ -135,8 +136,6 @@ def test_a_formula_where_a_number_belongs_is_refused() -> None:
 
 
 def test_a_number_that_became_a_date_is_refused() -> None:
-    import datetime as dt
-
     content = workbook_of([["code", "dose ml"], ["T1", dt.datetime(2026, 5, 3)]])  # noqa: DTZ001
     (problem,) = read_fleet(content).problems
     assert "made a date of it" in problem.sentence
@@ -178,6 +177,23 @@ def test_unit_in_heading_or_cell(heading: str, cell: str, millimetres: int) -> N
 def test_three_measures_in_one_cell(cell: str) -> None:
     (row,) = read_fleet(f"code;Maße\nT1;{cell}\n".encode()).rows
     assert (row.length_mm, row.width_mm, row.height_mm) == (600, 300, 360)
+
+
+@pytest.mark.parametrize("cell", ["2026-03-07", "7.3.2026", "07.03.2026", "7. 3. 2026"])
+def test_the_day_of_flooding(cell: str) -> None:
+    (row,) = read_fleet(f"code;geflutet am\nT1;{cell}\n".encode()).rows
+    assert row.flooded_on == dt.date(2026, 3, 7)
+
+
+@pytest.mark.parametrize("cell", ["3/7/2026", "31.2.2026", "March", "07.03.26", "1890-01-01"])
+def test_a_day_that_could_be_another_is_refused(cell: str) -> None:
+    (problem,) = read_fleet(f"code;flooded\nT1;{cell}\n".encode()).problems
+    assert problem.code == "date"
+
+
+def test_a_day_as_a_workbook_keeps_it() -> None:
+    content = workbook_of([["code", "Flooded on"], ["T1", dt.datetime(2026, 3, 7)]])  # noqa: DTZ001
+    assert read_fleet(content).rows[0].flooded_on == dt.date(2026, 3, 7)
 
 
 def test_a_column_without_a_unit_is_decided_as_a_whole_and_said() -> None:

@@ -86,6 +86,21 @@ def test_changes_go_back_to_what_stood_before() -> None:
     assert not Position.objects.filter(name="N2", voided_at=None).exists()
 
 
+def test_a_day_of_flooding_goes_back_too() -> None:
+    gallery = a_gallery()
+    head = b"code;title;stage;dims cm;glass;flooded\n"
+    gallery.bring(head + b"T14;Weir;start-up;90x45x45;8;2026-03-07\n")
+    assert gallery.tanks["T14"].day == 5
+    gallery.later(hours=1)
+    changed = head + b"T14;Weir;start-up;90x45x45;8;2026-03-08\n"
+    gallery.bring(changed)
+    assert gallery.tanks["T14"].day == 4
+    undo(gallery, changed)
+    assert gallery.tanks["T14"].day == 5
+    (row,) = gallery.dry(head + b"T14;Weir;start-up;90x45x45;8;2026-03-13\n").plan.rows
+    assert "That day has not come yet." in row.row.problems[0].sentence
+
+
 def test_a_tank_on_which_something_was_written_is_kept_and_named() -> None:
     gallery = a_gallery()
     gallery.bring(FLEET)
