@@ -24,6 +24,7 @@ function wire(form) {
   keys.hidden = false;
   submit.hidden = true;
   field.inputMode = "none";
+  field.classList.add("vh");
   field.addEventListener("input", () => {
     field.value = field.value.replace(/\D/g, "").slice(0, LENGTH);
     show();
