@@ -204,3 +204,22 @@ test("every one of the twelve reasons says what it needs and what follows", () =
   assert.equal(skipping.result(rest, { text: "", until: "2026-03-14", links: null }, read), "rests until 2026-03-14");
   assert.match(skipping.missing(rest, { text: "x".repeat(501), until: "2026-03-14", links: null }), /500/);
 });
+
+test("names of the catalogue read inside a sentence", () => {
+  const json = JSON.parse(readFileSync(new URL("./pack.example.json", import.meta.url)));
+  const stop = json.stops[0];
+  stop.tasks = [{ ...stop.tasks[0], code: "feed", name: "Feed" }, { ...stop.tasks[0], code: "water_change", name: "Water change" }];
+  json.products = { a: { name: "Complete fertiliser" }, b: { name: "CO2" } };
+  const pack = readPack(json);
+  assert.deepEqual(pack.stops[0].tasks.map((task) => task.name), ["the food", "water change"]);
+  assert.deepEqual(Object.values(pack.products).map((product) => product.name), ["complete fertiliser", "CO2"]);
+});
+
+test("a stop of which nothing is asked is passed, and is never shown as done", async () => {
+  const { round, pack } = await aRound();
+  const stop = at(pack, "T12");
+  Object.assign(stop, { tasks: [], looks: [], readings: [], doses: [], feeds: [] });
+  await round.refresh();
+  assert.equal(round.stateOf(stop).finished, true);
+  assert.equal(round.stateOf(stop).mark, "to_do");
+});

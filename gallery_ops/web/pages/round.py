@@ -40,7 +40,7 @@ def round_list(request: Asked) -> HttpResponse:
     if request.method == "POST":
         ensure_rounds(showroom=showroom, on=today, at=request.at)
         return redirect("round_list")
-    rows = rounds_of_day(showroom, today)
+    rows = [row for row in rounds_of_day(showroom, today) if row.tasks or row.kind == "opening"]
     return render(
         request,
         "web/round/list.html",

@@ -18,11 +18,12 @@ import { capital, listed } from "./words.js";
  */
 export function closeScreen(app) {
   const { round, words } = app;
-  const stops = round.pack.stops.filter((stop) => stop.empty_day === null);
-  const states = stops.map((stop) => ({ stop, state: round.stateOf(stop) }));
+  const filled = round.pack.stops.filter((stop) => stop.empty_day === null);
+  const states = filled.map((stop) => ({ stop, state: round.stateOf(stop) }));
+  const stops = states.filter(({ state }) => state.of > 0);
   const seen = states.filter(({ state }) => state.lookDone && state.looks.size > 0);
   const asTheyWere = seen.filter(({ state }) => state.asItWas).length;
-  const empty = round.pack.stops.length - stops.length;
+  const empty = round.pack.stops.length - filled.length;
   const open = states.filter(({ state }) => !state.finished);
   const closed = round.closedAt;
   const opened = round.pack.round.opened_at ?? round.log.find(({ action }) => action.kind === "round_open")?.action.done_at;
@@ -30,7 +31,7 @@ export function closeScreen(app) {
   const plan = round.pack.round.planned_minutes;
   return [
     topLine(app, closed ? `closed ${words.time(closed)}` : `${minutes} min${plan ? `, plan ${plan}` : ""}`),
-    h("h1", { class: "lede ob-h", tabindex: -1, "data-key": "title" }, h("b", {}, `${seen.length} of ${stops.length} seen, ${asTheyWere} as they were.`), ` ${openWords(open.length)}${empty ? ` ${empty === 1 ? "One place is" : `${empty} places are`} empty.` : ""}`),
+    h("h1", { class: "lede ob-h", tabindex: -1, "data-key": "title" }, h("b", {}, stops.length ? `${seen.length} of ${stops.length} seen, ${asTheyWere} as they were.` : "This round asks for nothing."), ` ${openWords(open.length)}${empty ? ` ${empty === 1 ? "One place is" : `${empty} places are`} empty.` : ""}`),
     h("div", { class: "stop-walk" }, h("div", { class: "walkbox" }, walk(round, null))),
     ...differences(app, states),
     ...staysOpen(app, states),

@@ -10,6 +10,7 @@ import { diamond } from "./marks.js";
  */
 export function firstMinuteScreen(app, code) {
   const card = app.round.pack.cards.find((c) => c.code === code);
+  const whole = `${app.addresses.firstMinute}${card?.code ?? ""}/`;
   const leave = h("div", { class: "stop-foot" }, card && button("Another card", () => app.firstMinute(null)), button("Back to the round, it is kept", () => app.open(null)));
   const numbers = h(
     "div",
@@ -28,7 +29,8 @@ export function firstMinuteScreen(app, code) {
     h("h1", { class: "fm-h", tabindex: -1, "data-key": "title" }, diamond(), " ", card.title),
     h("ol", { class: "card-lines" }, card.lines.map((line) => h("li", {}, h("span", { class: "line" }, line)))),
     numbers,
-    h("p", { class: "note" }, "Local rules and trained people decide. ", h("a", { href: card.address, onclick: (/** @type {Event} */ event) => { event.preventDefault(); void app.leaveFor(card.address); } }, "The whole card, with its clock")),
+    card.address && h("p", { class: "fm-say" }, h("b", {}, "Say where: "), card.address),
+    h("p", { class: "note" }, "Local rules and trained people decide. ", h("a", { href: whole, onclick: (/** @type {Event} */ event) => { event.preventDefault(); void app.leaveFor(whole); } }, "The whole card")),
     leave,
   ];
 }

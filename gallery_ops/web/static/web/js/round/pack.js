@@ -18,7 +18,7 @@
  * @typedef {{id: string, tank: string | null, name: string | null, empty_day: number | null, own_tools: boolean, since: string[], tasks: Task[], looks: Look[], readings: AskedReading[], batches: Batch[], doses: Dose[], feeds: Feed[], limits?: Record<string, Ranges>, entries: Entry[]}} Stop
  * @typedef {{code: string, title: string | null, width_mm: number, depth_mm: number, height_mm: number, stop: string | null, state: import("./marks.js").StopMark, drawing: string | null, drawing_small: string | null}} Tank
  * @typedef {{code: string, label: string, effect: string, line: "moves" | "late" | "handed" | "rests" | "linked" | "first_minute", asks: null | "value" | "date" | "hour" | "person" | "words" | "entry"}} Reason
- * @typedef {{code: string, title: string, first: string, lines: string[], address: string}} Card
+ * @typedef {{code: string, title: string, first: string, lines: string[], address: string}} Card  address: where we are, as said on the telephone
  * @typedef {{id: string, name: string, role: string, skills: string[]}} Person
  * @typedef {object} Pack
  * @property {1} schema
@@ -68,5 +68,18 @@ export function readPack(json) {
   if (!json || json.schema !== 1 || !Array.isArray(json.stops) || !Array.isArray(json.tanks)) {
     throw new Error("This round was made for another version of the page. Load the page again.");
   }
+  for (const stop of json.stops) for (const task of stop.tasks) task.name = THE[task.code] ?? inSentence(task.name);
+  for (const product of Object.values(json.products)) product.name = inSentence(product.name);
   return json;
+}
+
+/** @type {Record<string, string>} */
+const THE = { look: "the look", feed: "the food", dose: "the dose" };
+
+/**
+ * A name as it stands inside a sentence; a name in capitals, as CO2, stays.
+ * @param {string} name
+ */
+function inSentence(name) {
+  return /^\p{Lu}\p{Ll}/u.test(name) ? name.charAt(0).toLowerCase() + name.slice(1) : name;
 }

@@ -95,7 +95,7 @@ export function stopState(stop, all, alarmed = () => false) {
   const left = looksLeft.length + readingsLeft.length + dosesLeft.length + feedsLeft.length + othersLeft.length;
   const others = stop.tasks.filter((task) => !GIVEN.has(task.code)).length;
   const of = known.length + stop.readings.length + stop.doses.length + stop.feeds.length + others;
-  const finished = left === 0 && of > 0;
+  const finished = left === 0;
   const begun = looks.size + readings.size + tasks.size > 0;
   const allSkipped = tasks.size > 0 && [...tasks.values()].every((entry) => entry.kind === "skip") && looks.size === 0;
   return {
@@ -113,7 +113,7 @@ export function stopState(stop, all, alarmed = () => false) {
     asItWas: looksLeft.length === 0 && !entries.some((entry) => isDifferent(entry, alarmed)) && !entries.some((entry) => entry.kind === "skip"),
     done: of - left,
     of,
-    mark: stop.empty_day !== null ? "empty" : entries.some((entry) => entry.verdict === "held") ? "held" : finished ? (allSkipped ? "skipped" : "done") : begun ? "half" : "to_do",
+    mark: stop.empty_day !== null ? "empty" : entries.some((entry) => entry.verdict === "held") ? "held" : finished && begun ? (allSkipped ? "skipped" : "done") : begun ? "half" : "to_do",
     entries,
   };
 }
