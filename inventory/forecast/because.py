@@ -205,7 +205,7 @@ def _changes(found: Findings) -> list[Reason]:
     for case in found.places:
         edges = {(s.line, d) for s in case.plan for d in (s.start, s.end) if d is not None}
         for line, day in edges:
-            if not found.as_of < day <= until:
+            if not found.as_of < day <= until or _is_seam(case, line, day):
                 continue
             was, becomes = (
                 _weekly(case.plan, line, day - timedelta(days=1)),
@@ -222,12 +222,23 @@ def _changes(found: Findings) -> list[Reason]:
     return [change for _, _, change in sorted(out, key=lambda c: (c[0], c[1]))]
 
 
-def _weekly(plan: tuple[PlanSegment, ...], line: str, day: date) -> float:
-    return sum(
-        s.per_day * s.weekdays.count("1")
-        for s in plan
-        if s.line == line and s.start <= day and (s.end is None or day < s.end)
+def _is_seam(case: Case, line: str, day: date) -> bool:
+    """Does only the record end here and the plan go on? A record knows no days of rest."""
+    if day != case.as_of + timedelta(days=1):
+        return False
+    last, first = (
+        sum(s.per_day for s in case.plan if s.line == line and _holds(s, d))
+        for d in (case.as_of, day)
     )
+    return last in (0.0, first)
+
+
+def _holds(segment: PlanSegment, day: date) -> bool:
+    return segment.start <= day and (segment.end is None or day < segment.end)
+
+
+def _weekly(plan: tuple[PlanSegment, ...], line: str, day: date) -> float:
+    return sum(s.per_day * s.weekdays.count("1") for s in plan if s.line == line and _holds(s, day))
 
 
 def _first_week(days: Days) -> Floats:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from math import log, sqrt
+from math import exp, log, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -98,9 +98,11 @@ def order_by(risk: Floats, harm: HarmClass, horizon: int) -> int:
 
 
 def next_deliveries(supplier: Supplier, as_of: date, out_by: Floats) -> tuple[Delivery, ...]:
-    """The next four days on which a van may come, each with the chance of being out by its end."""
+    """The next four deliveries that an order of today likely reaches, each with the chance to be
+    out by its end. Likely: from the median lead time on.
+    """
     out: list[Delivery] = []
-    day = 1
+    day = max(1, int(supplier.past_cut_off_today) + round(exp(lead_time(supplier).location)))
     while day < len(out_by) and len(out) < SHOWN_DELIVERIES:
         if _delivers(supplier, as_of + timedelta(days=day)):
             out.append(Delivery(day, float(out_by[day])))

@@ -19,6 +19,7 @@ from django.db.models import Q
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.services.work import want_work
 from gallery_ops.kernel.values.day import business_day
+from inventory.forecast.because import amount
 from inventory.forecast.engine import ENGINE, project
 from inventory.forecast.types import HORIZON_DAYS, Projection
 from inventory.models import Container, Forecast
@@ -107,8 +108,16 @@ def _row(showroom: Showroom, subject: Subject, found: Projection, at: datetime) 
         ),
         too_old_on=too_old_on(subject.container),
         alarm=found.alarm,
-        because=[dict(reason) for reason in found.because],
+        because=_because(subject, found),
     )
+
+
+def _because(subject: Subject, found: Projection) -> list[dict[str, Any]]:
+    """The reasons; the level is that of the ledger, with what stays in the container."""
+    unit, base = per_unit(subject.item)
+    told = [dict(reason) for reason in found.because]
+    told[0]["level"] = dict(amount(subject.level / base, unit))
+    return told
 
 
 def _day(found: Projection, level: float) -> date | None:

@@ -224,6 +224,29 @@ def test_reasons_come_in_fixed_order_and_fit_into_json() -> None:
     assert by_key["reorder_point"]["review_days"] == 7
 
 
+def test_days_of_rest_after_a_record_are_no_change_of_plan() -> None:
+    tomorrow = AS_OF + timedelta(days=1)
+    fed = a_case(plan=(a_line(end=tomorrow), a_line(start=tomorrow, weekdays="1111110")))
+    more = a_case(plan=(a_line(end=tomorrow), a_line(start=tomorrow, per_day=4.0)))
+    changes = [
+        next(r["changes"] for r in only(case).because if r["what"] == "changes_ahead")
+        for case in (fed, more)
+    ]
+    assert changes[0] == []
+    assert len(changes[1]) == 1  # type: ignore[arg-type]
+
+
+def test_deliveries_shown_are_those_that_an_order_of_today_reaches() -> None:
+    # five days of lead time from Wednesday 11 March 2026: Tuesday 17th is the first van after that
+    coming = only(a_case()).deliveries
+    assert [(AS_OF + timedelta(days=d.day)).isoformat() for d in coming] == [
+        "2026-03-17",
+        "2026-03-20",
+        "2026-03-24",
+        "2026-03-27",
+    ]
+
+
 @pytest.mark.parametrize(
     "wrong",
     [

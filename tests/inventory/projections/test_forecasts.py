@@ -52,7 +52,8 @@ def test_one_row_for_the_bottle_and_one_for_the_item() -> None:
     assert abs((row.likely_on - TODAY).days - 868 / 6) < 12
     assert row.order_by_on is not None
     assert row.order_by_on < row.earliest_on
-    assert next(answer["what"] for answer in row.because) == "last_measured"
+    assert row.because[0]["what"] == "last_measured"
+    assert row.because[0]["level"] == {"amount": 874.0, "unit": "mL"}
 
 
 def test_twice_is_as_once() -> None:
