@@ -11,6 +11,7 @@ hardscape, stems, mounds, ground, carpet, animals, waterline, glass.
 
 from gallery_ops.drawing.band import FEWEST, Reading, band_svg
 from gallery_ops.drawing.day_line import Hours, Work, day_line, hours_axis
+from gallery_ops.drawing.layers import layers_svg
 from gallery_ops.drawing.marks import MARKS, mark
 from gallery_ops.drawing.outlines import Outline, outlines, outlines_length
 from gallery_ops.drawing.standalone import STYLE, STYLE_HASH, content_hash, standalone
@@ -68,6 +69,7 @@ __all__ = [
     "front_view",
     "hang",
     "hours_axis",
+    "layers_svg",
     "level_of",
     "mark",
     "outlines",

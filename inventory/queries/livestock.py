@@ -53,8 +53,9 @@ def heads(
     sums: dict[tuple[int, int], int] = {}
     last: dict[tuple[int, int], int] = {}
     for side, sign in (("tank_to", 1), ("tank_from", -1)):
+        here = {f"{side}__isnull": False} if wanted is None else {f"{side}__in": wanted}
         grouped = (
-            rows.filter(**{f"{side}__isnull": False})
+            rows.filter(**here)
             .values(f"{side}_id", "batch_id")
             .annotate(total=Sum("count"), newest=Max("pk"))
             .order_by()

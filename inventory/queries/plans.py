@@ -55,16 +55,22 @@ class Step:
         return self.amount_base if self.weekdays[day.weekday()] == "1" else 0
 
 
-def plans_in_force(showroom: Showroom, day: date) -> Iterable[UsePlan]:
-    """The versions in force on that day, with tank, item and lines; two queries."""
-    rows: Iterable[UsePlan] = (
-        UsePlan.objects.of(showroom)
-        .filter(_holds(day), voided_at=None)
-        .select_related("tank", "item")
+def plans_in_force(
+    showroom: Showroom, day: date, *, tank_ids: Iterable[int] | None = None
+) -> Iterable[UsePlan]:
+    """The versions in force on that day, of all tanks or of these, with tank, item and lines.
+
+    Two queries.
+    """
+    rows = UsePlan.objects.of(showroom).filter(_holds(day), voided_at=None)
+    if tank_ids is not None:
+        rows = rows.filter(tank_id__in=list(tank_ids))
+    found: Iterable[UsePlan] = (
+        rows.select_related("tank", "item")
         .prefetch_related("lines")
         .order_by("tank_id", "purpose", "item_id")
     )
-    return rows
+    return found
 
 
 def plan_on(showroom: Showroom, tank: Tank, item: Item, purpose: str, day: date) -> UsePlan | None:
