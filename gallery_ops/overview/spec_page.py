@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from enum import StrEnum
 
-from django.utils.translation import get_supported_language_variant, override
+from django.utils.translation import get_language, get_supported_language_variant, override
 from django.utils.translation import gettext as _
 
 from gallery_ops.drawing import TankShape
@@ -36,6 +36,8 @@ RESTING = {Stage.RECOVERY, Stage.TEARDOWN}
 ROOTING = timedelta(days=42)
 """From flooding until a layout is worth a second visit (common practice, no source)."""
 
+_ORDER = {"gas": 0, "dose": 1, "food": 2}
+
 
 class State(StrEnum):
     """What a code leads to."""
@@ -49,10 +51,11 @@ class State(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Name:
-    """A plant or an animal. ``common`` may be empty."""
+    """A plant or an animal. ``common`` may be empty; ``language`` is the one it is in."""
 
     common: str
     scientific: str
+    language: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +167,6 @@ class Work:
     year: int | None
     story: str
     inspiration: str
-    hard_decision: str
     went_wrong: str
     difficulty: str
     has_co2: bool
@@ -339,7 +341,6 @@ def _work(showroom: Showroom, now: TankNow, layout: Layout, at: datetime) -> Wor
         year=layout.flooded_on.year if layout.flooded_on is not None else None,
         story=layout.story,
         inspiration=layout.inspiration,
-        hard_decision=layout.hard_decision,
         went_wrong=layout.went_wrong,
         difficulty=difficulty_words(layout.difficulty),
         has_co2=layout.has_co2,
@@ -366,7 +367,11 @@ def _designer(layout: Layout) -> str:
 
 def _name(species: Species) -> Name:
     common = species.vernacular_name
-    return Name(_(common) if common else "", species.scientific_name)
+    if not common:
+        return Name("", species.scientific_name, "")
+    tongue = get_language() or "en"
+    said = _(common)
+    return Name(said, species.scientific_name, tongue if said != common else "en")
 
 
 def _holds(row: object, at: datetime) -> bool:
@@ -439,6 +444,6 @@ def _gifts(showroom: Showroom, tank: Tank, on: date) -> tuple[Gift, ...]:
                         days[weekday] += line.amount_base
     return tuple(
         Gift(purpose, quantity(dimension, max(days)), sum(1 for day in days if day))
-        for (purpose, dimension), days in sorted(week.items())
+        for (purpose, dimension), days in sorted(week.items(), key=lambda row: _ORDER[row[0][0]])
         if max(days)
     )

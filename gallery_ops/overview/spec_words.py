@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
 
 def how_many(count: int) -> str:
     """So many animals in words: near enough for a visitor, silent about one more or less."""
     if count == 1:
-        return _("one")
+        return pgettext("animals", "one")
     steps = (
         (4, _("a few")),
         (8, _("about half a dozen")),

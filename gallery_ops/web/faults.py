@@ -13,6 +13,7 @@ from django.shortcuts import render
 from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.values.codes import new_code
+from gallery_ops.web.middleware import PUBLIC_DOORS
 
 log = logging.getLogger(__name__)
 
@@ -88,7 +89,7 @@ def broken(request: HttpRequest) -> HttpResponse:
 
 
 def _fault(request: HttpRequest, status: int, **said: str) -> HttpResponse:
-    public = request.path.startswith(("/v/", "/drawings/"))
+    public = request.path.startswith(PUBLIC_DOORS)
     try:
         return render(
             request, "web/errors/fault.html", {**said, "is_public": public}, status=status

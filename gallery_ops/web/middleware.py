@@ -26,7 +26,7 @@ else:
     Asked = HttpRequest
 
 PUBLIC_DOORS = ("/v/", "/drawings/")
-"""What lies behind these is the same for everybody: nobody is asked for, no cookie is read or set."""
+"""What lies behind these is the same for everybody: no cookie is read or set."""
 TOUCH_STEP_S = 30
 """The session is written at most so often, not on each request [s]."""
 

@@ -10,6 +10,7 @@ from contextvars import ContextVar
 from datetime import date, datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
+from babel.dates import format_skeleton
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -108,6 +109,14 @@ def day(value: date, today: date | None = None, *, long: bool = False) -> str:
 def day_month(value: date) -> str:
     """A day in short, as on an axis: 12 Mar."""
     return f"{value.day} {_(MONTHS[value.month - 1])[:3]}"
+
+
+_LOCALES = {"en": "en_GB"}
+
+
+def date_in(tongue: str, value: date, form: str = "MMMMd") -> str:
+    """A date as that language writes it: 12 April, 12. April. form: a CLDR skeleton."""
+    return format_skeleton(form, value, locale=_LOCALES.get(tongue, tongue))
 
 
 def when(value: date | datetime, now: datetime) -> str:
