@@ -23,8 +23,8 @@ from gallery_ops.demo.stock import CHANGE_AT, HISTORY_DAYS, Stock, weigh
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.values.quantity import Mass, Volume
 from inventory.forecast.press import CUP_ABOVE_UL
-from inventory.models import Container
-from inventory.queries.plans import Planned, planned_for_day
+from inventory.models import Container, MovementKind, UsePlan
+from inventory.queries.plans import planned_by, planned_for_day, plans_in_force
 from inventory.services import calibration, containers, cylinders, decant, use
 from maintenance.models import DueTask, Round
 from maintenance.services import due_tasks
@@ -37,7 +37,7 @@ from tanks.services.readings import record_reading
 
 DELIVERIES = (68, 44, 19)
 """So many days ago a can of 5 L came: some 17 L are used in ninety days."""
-TUBS = ((73, 100), (54, 100), (35, 100))
+TUBS = ((88, 100), (70, 100), (52, 100), (34, 100))
 SKIP_ONE_IN = 70
 REFILL_BELOW_UL = 230_000
 REFILL_UL = 700_000
@@ -86,7 +86,9 @@ class Days:
 
     def _opening(self, rounds: list[Round], days_ago: int) -> None:
         day = self.house.on - timedelta(days=days_ago)
-        planned = planned_for_day(self.house.showroom, day)
+        planned: dict[int, list[UsePlan]] = {}
+        for plan in plans_in_force(self.house.showroom, day):
+            planned.setdefault(plan.tank_id, []).append(plan)
         tasks: dict[int, list[DueTask]] = {}
         for task in (
             DueTask.objects.of(self.house.showroom)
@@ -100,32 +102,33 @@ class Days:
             begin_round(round_=round_, by=who, at=at)
             for stop in round_.stops.select_related("tank__showroom"):
                 at += timedelta(seconds=self.luck.randint(110, 260))
-                self._stop(stop.tank_id, tasks.get(stop.tank_id, []), planned, who, at)
+                mine = tasks.get(stop.tank_id, [])
+                self._stop(mine, planned.get(stop.tank_id, []), days_ago, who, at)
             close_round(round_=round_, by=who, at=at + timedelta(minutes=3))
 
     def _stop(
         self,
-        tank_id: int,
         tasks: Iterable[DueTask],
-        planned: dict[tuple[int, str, int], Planned],
+        planned: Iterable[UsePlan],
+        days_ago: int,
         who: Membership,
         at: datetime,
     ) -> None:
         for task in tasks:
             kind = task.template.kind
-            if kind in {"dose", "feed"} and self.luck.randrange(SKIP_ONE_IN) == 0:
+            is_short = self.luck.randrange(SKIP_ONE_IN) == 0 and days_ago > 1
+            if kind in {"dose", "feed"} and is_short:
                 skip(due_task=task, reason="short_of_time", by=who, at=at)
                 continue
             complete(due_task=task, by=who, at=at)
             if kind == "look":
                 self._look(task, who, at)
-            for (tank, purpose, item_id), row in planned.items():
-                if tank != tank_id or not row.amount_base:
-                    continue
-                if kind == "dose" and purpose == "dose":
-                    self._dose(task, row, who, at)
-                elif kind == "feed" and purpose == "food" and item_id == self.stock.food.pk:
-                    self._feed(task, row, who, at)
+            for plan in planned:
+                amount = planned_by(plan, task.due_on)
+                if amount and kind == "dose" and plan.purpose == "dose":
+                    self._dose(task, plan, amount, who, at)
+                elif amount and kind == "feed" and plan.purpose == "food":
+                    self._feed(task, plan, amount, who, at)
 
     def _look(self, task: DueTask, who: Membership, at: datetime) -> None:
         tank = task.tank
@@ -149,31 +152,34 @@ class Days:
                 at=at,
             )
 
-    def _dose(self, task: DueTask, row: Planned, who: Membership, at: datetime) -> None:
-        tank = task.tank
+    def _dose(
+        self, task: DueTask, plan: UsePlan, planned_ul: int, who: Membership, at: datetime
+    ) -> None:
+        tank, item = task.tank, self.stock.fertiliser
         if tank is None:
             return
-        code = next(code for code, glass in self.house.tanks.items() if glass.pk == tank.pk)
-        zone = self.house.zone_of[code]
+        zone = self.house.zone_of[self.house.code_of(tank.pk)]
         bottle = self.stock.bottles[zone]
-        volume = Volume(row.amount_base)
-        if row.amount_base > CUP_ABOVE_UL:
-            use.use_dose(tank=tank, item=self.stock.fertiliser, given=volume, by=who, at=at)
-            really = row.amount_base * self.luck.gauss(1.0, 0.02)
+        if planned_ul > CUP_ABOVE_UL:
+            volume = Volume(planned_ul)
+            use.use_dose(tank=tank, item=item, given=volume, plan=plan, by=who, at=at)
+            really = planned_ul * self.luck.gauss(1.0, 0.02)
         else:
-            presses = row.amount_base // 1_000
-            use.use_dose(tank=tank, item=self.stock.fertiliser, presses=presses, by=who, at=at)
+            presses = planned_ul // 1_000
+            use.use_dose(tank=tank, item=item, presses=presses, plan=plan, by=who, at=at)
             per_press = PRESS_A_UL if zone == "A" and self.mishaps.weak_press else PRESS_B_UL
             really = presses * per_press * self.luck.gauss(1.0, 0.015)
         self.stock.truth[bottle.pk] -= really
 
-    def _feed(self, task: DueTask, row: Planned, who: Membership, at: datetime) -> None:
+    def _feed(
+        self, task: DueTask, plan: UsePlan, planned_mg: int, who: Membership, at: datetime
+    ) -> None:
         tank, tub = task.tank, self.stock.tub
         if tank is None or tub is None:
             return
-        mass = Mass(row.amount_base)
-        use.use_food(tank=tank, item=self.stock.food, given=mass, by=who, at=at)
-        self.stock.truth[tub.pk] -= row.amount_base * self.luck.gauss(1.0, 0.08)
+        mass = Mass(planned_mg)
+        use.use_food(tank=tank, item=self.stock.food, given=mass, plan=plan, by=who, at=at)
+        self.stock.truth[tub.pk] -= planned_mg * self.luck.gauss(1.0, 0.08)
 
     def _rest(self, rounds: list[Round], days_ago: int) -> None:
         """Midday, closing, and the work between them; a little of it is left for tomorrow."""
@@ -216,6 +222,8 @@ class Days:
         if old is not None:
             containers.finish(
                 container=old,
+                kind=MovementKind.WASTE,
+                reason="the rest of an old tub",
                 by=self.house.people["odile"],
                 at=self.house.at(days_ago, time(6, 5)),
             )
@@ -262,7 +270,7 @@ class Days:
         day = self.house.on - timedelta(days=days_ago)
         pairs = planned_for_day(self.house.showroom, day, purpose="gas")
         for (tank_id, _purpose, _item), row in pairs.items():
-            code = next(code for code, glass in self.house.tanks.items() if glass.pk == tank_id)
+            code = self.house.code_of(tank_id)
             cylinder = self.stock.cylinders.get(code)
             if cylinder is None:
                 continue

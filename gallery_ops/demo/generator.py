@@ -16,7 +16,8 @@ from gallery_ops.kernel.queries.people import has_showroom
 from gallery_ops.kernel.services.work import run_due, want_work
 
 SEED = 20260312
-KINDS = ("due_tasks", "forecast", "reorder", "watch", "double_dose", "overdue")
+KINDS = (("due_tasks",), ("forecast",), ("reorder", "watch", "double_dose", "overdue"))
+"""What the worker does with all this, each step on what the one before it wrote."""
 
 
 def load(on: date, *, mishaps: Mishaps = ALL, seed: int = SEED) -> House:
@@ -46,8 +47,10 @@ def load(on: date, *, mishaps: Mishaps = ALL, seed: int = SEED) -> House:
 
 
 def settle(house: House) -> None:
-    """Do the work that all this wants, early on the day itself."""
-    at = house.at(0, time(4, 30))
-    for kind in KINDS:
-        want_work(house.showroom, kind, at=at)
+    """Do the work that all this wants, when the day itself begins."""
+    at = house.at(0, time(house.showroom.cut_off_hour))
+    for kinds in KINDS:
+        for kind in kinds:
+            want_work(house.showroom, kind, at=at)
+        run_due(at=at, showroom=house.showroom, kinds=kinds, limit=2_000)
     run_due(at=at, showroom=house.showroom, limit=2_000)

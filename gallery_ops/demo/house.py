@@ -58,6 +58,13 @@ class House:
     before: dict[str, tuple[Layout, date]] = field(default_factory=dict)
     fleet: dict[str, dict[str, str]] = field(default_factory=dict)
     day_of: dict[str, int] = field(default_factory=dict)
+    _codes: dict[int, str] = field(default_factory=dict)
+
+    def code_of(self, tank_id: int) -> str:
+        """The code of a tank by its key."""
+        if not self._codes:
+            self._codes.update({tank.pk: code for code, tank in self.tanks.items()})
+        return self._codes[tank_id]
 
     def at(self, days_ago: int, clock: time = MORNING) -> datetime:
         """A moment on the day so many days before the day of the demo."""

@@ -53,7 +53,7 @@ def open_books(house: House, luck: random.Random) -> Stock:
     for code, row in house.fleet.items():
         if int(row["cyl_g"]):
             _cylinder(house, stock, code, int(row["cyl_g"]))
-    stock.tub = receive_tub(house, stock, 100, HISTORY_DAYS)
+    stock.tub = receive_tub(house, stock, 100, HISTORY_DAYS, left=25)
     return stock
 
 
@@ -218,15 +218,21 @@ def receive_can(house: House, stock: Stock, days_ago: int, content: Volume | Non
     stock.truth[can.pk] = float(amount.base)
 
 
-def receive_tub(house: House, stock: Stock, grams: int, days_ago: int) -> Container:
-    """A tub of food comes and is opened for both zones."""
+def receive_tub(
+    house: House, stock: Stock, grams: int, days_ago: int, left: int | None = None
+) -> Container:
+    """A tub of food comes, full or with what is left in it [g], and is opened for both zones."""
     moment = house.at(days_ago, time(6))
     boss = house.people["iskra"]
     (tub,) = containers.receive(
         item=stock.food,
         containers=[
             containers.NewContainer(
-                kind="tub", capacity=Mass.g(grams), tare=Mass.g(28), name=f"Tub of {grams} g"
+                kind="tub",
+                capacity=Mass.g(grams),
+                content=Mass.g(left) if left else None,
+                tare=Mass.g(28),
+                name=f"Tub of {grams} g",
             )
         ],
         supplier=stock.trade,
@@ -235,12 +241,14 @@ def receive_tub(house: House, stock: Stock, grams: int, days_ago: int) -> Contai
     )
     for zone in house.zones.values():
         supplies.connect_supply(container=tub, purpose="food", zone=zone, by=boss, at=moment)
-    stock.truth[tub.pk] = grams * 1_000.0
+    stock.truth[tub.pk] = (left or grams) * 1_000.0
     return tub
 
 
-def new_cylinder(house: House, stock: Stock, grams: int) -> cylinders.NewCylinder:
-    """A full cylinder of that size with a serial, a tare and a stamp of its own."""
+def new_cylinder(
+    house: House, stock: Stock, grams: int, left: int | None = None
+) -> cylinders.NewCylinder:
+    """A cylinder of that size with a serial, a tare and a stamp of its own; full, or so much [g]."""
     stock.serials += 7
     tare = {500: 1_350, 2_000: 3_120, 5_000: 7_480, 10_000: 13_950}[grams]
     return cylinders.NewCylinder(
@@ -250,11 +258,12 @@ def new_cylinder(house: House, stock: Stock, grams: int) -> cylinders.NewCylinde
         tested_on=date(house.on.year - 3, 5, 1),
         next_test_on=date(house.on.year + 7, 5, 1),
         regulator=Mass.g(640),
+        content=Mass.g(left) if left is not None else None,
     )
 
 
 SHARE_LEFT = {
-    "T01": 0.42, "T02": 0.71, "T03": 1.0, "T05": 0.34, "T06": 0.83, "T07": 0.95, "T08": 0.60,
+    "T01": 0.30, "T02": 0.71, "T03": 1.0, "T05": 0.34, "T06": 0.83, "T07": 0.95, "T08": 0.60,
     "T10": 0.30, "T11": 0.22, "T12": 0.58, "T13": 0.93, "T14": 0.88, "T15": 0.21, "T16": 0.53,
     "T17": 0.96, "T18": 0.62, "T19": 0.28, "T20": 0.92,
 }  # fmt: skip
@@ -264,15 +273,15 @@ SHARE_LEFT = {
 def _cylinder(house: House, stock: Stock, code: str, grams: int) -> None:
     boss, moment = house.people["maud"], house.at(HISTORY_DAYS, time(5))
     tank = house.tanks[code]
+    left = round(grams * SHARE_LEFT[code])
     cylinder = cylinders.add_cylinder(
         item=stock.gas,
-        cylinder=new_cylinder(house, stock, grams),
+        cylinder=new_cylinder(house, stock, grams, left),
         supplier=stock.gas_trade,
         tank=tank,
         by=boss,
         at=moment,
     )
-    left = round(grams * SHARE_LEFT[code])
     stock.cylinders[code] = cylinder
     stock.truth[cylinder.pk] = left * 1_000.0
     weigh(house, stock, cylinder, HISTORY_DAYS, time(5, 30), None)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Unpack
 
@@ -47,6 +47,7 @@ class NewCylinder:
     tested_on, next_test_on : from the stamp
     regulator : mass of the regulator that stays on when it is weighed; None if it comes off
     is_exchange : handed in against another one; False for one's own that is refilled
+    content : gas in it now, for one that was begun before it was entered; full when left out
     """
 
     serial: str
@@ -57,6 +58,7 @@ class NewCylinder:
     regulator: Mass | None = None
     is_exchange: bool = True
     name: str = ""
+    content: Mass | None = None
 
 
 @transaction.atomic
@@ -90,6 +92,7 @@ def add_cylinder(
             NewContainer(
                 kind=ContainerKind.CYLINDER,
                 capacity=cylinder.fill,
+                content=cylinder.content,
                 tare=cylinder.tare,
                 name=cylinder.name,
             )
@@ -218,16 +221,7 @@ def _weigh_out(
 
 
 def _with_regulator(cylinder: NewCylinder, regulator: Mass | None, name: str) -> NewCylinder:
-    return NewCylinder(
-        serial=cylinder.serial,
-        tare=cylinder.tare,
-        fill=cylinder.fill,
-        tested_on=cylinder.tested_on,
-        next_test_on=cylinder.next_test_on,
-        regulator=regulator,
-        is_exchange=cylinder.is_exchange,
-        name=cylinder.name or name,
-    )
+    return replace(cylinder, regulator=regulator, name=cylinder.name or name)
 
 
 def _check(item: Item, cylinder: NewCylinder) -> None:
