@@ -116,6 +116,8 @@ class StockFacts:
     weighed: dict[int, list[Weighed]] = field(default_factory=lambda: defaultdict(list))
     pressed: dict[int, list[Pressed]] = field(default_factory=lambda: defaultdict(list))
     suppliers: dict[int, SupplierItem] = field(default_factory=dict)
+    """The preferred offer of each item."""
+    offers: dict[int, list[SupplierItem]] = field(default_factory=lambda: defaultdict(list))
 
     def day_of(self, moment: datetime) -> date:
         """The business day of a moment in this showroom."""
@@ -318,6 +320,7 @@ def _suppliers(facts: StockFacts, of_items: Q) -> None:
     )
     for row in rows:
         facts.suppliers.setdefault(row.item_id, row)
+        facts.offers[row.item_id].append(row)
 
 
 def spoken_name(container: Container, tanks: Sequence[str]) -> str:

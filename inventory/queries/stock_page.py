@@ -188,7 +188,7 @@ def _row(
         to_do=to_do,
         act_by=_act_by(facts, to_do, forecast, too_old),
         supplier_name=supplier.supplier.name if supplier else "",
-        pack=_pack(item, supplier),
+        pack=_pack(facts, item, one),
         plan_per_day=quantity(item.dimension, forecast.plan_base_per_day if forecast else 0),
         because=list(forecast.because) if forecast else [],
         out_before_next=_out_before_next(forecast),
@@ -242,8 +242,11 @@ def _tanks(facts: StockFacts, containers: list[Container]) -> tuple[str, ...]:
     return tuple(sorted({code for c in containers for code in facts.tanks_of(c.pk)}))
 
 
-def _pack(item: Item, supplier: SupplierItem | None) -> Quantity | None:
-    return quantity(item.dimension, supplier.pack_base) if supplier else None
+def _pack(facts: StockFacts, item: Item, cylinder: Container | None) -> Quantity | None:
+    """The preferred pack; for a cylinder the one of its own size, if anybody offers that."""
+    offers = facts.offers.get(item.pk, [])
+    same = [o for o in offers if cylinder is not None and o.pack_base == cylinder.capacity_base]
+    return quantity(item.dimension, (same or offers)[0].pack_base) if offers else None
 
 
 def _answer(forecast: Forecast, what: str) -> Mapping[str, Any]:

@@ -12,6 +12,7 @@ from gallery_ops.kernel.values.quantity import Mass, Volume
 from inventory.models import Item
 from inventory.queries.stock_page import StockPage, stock_page
 from inventory.services import forecasts, reordering, watching
+from inventory.services.items import add_supplier_item
 from inventory.services.plans import PlanLine
 from tests.inventory.projections.world import NOW, TODAY, World, a_world, moment
 
@@ -110,6 +111,16 @@ def test_below_nothing_asks_for_a_count() -> None:
     assert row.to_do == "count"
     assert row.act_by == TODAY
     assert row.part_of_full == 0
+
+
+def test_a_cylinder_is_exchanged_for_one_of_its_own_size() -> None:
+    world = a_world(days=2, tanks=1)
+    gas = world.item("gas", "gas", "mass")
+    small = world.supplier(gas, Mass.g(500), name="Quayhead Gas")
+    add_supplier_item(supplier=small, item=gas, pack=Mass.kg(2), by=world.by, at=world.begins)
+    world.cylinder(gas, world.tanks[0], fill_g=2000)
+    (row,) = stock_page(world.showroom, NOW).rows
+    assert row.pack == Mass.kg(2)
 
 
 def test_who_weighed_it_last_and_when() -> None:
