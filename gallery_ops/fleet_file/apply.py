@@ -15,6 +15,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from gallery_ops.fleet_file.bringing import Bringing, before_after, position_of, zone_of
+from gallery_ops.fleet_file.full_dose import per_litre
 from gallery_ops.fleet_file.plan import SIZES, FleetPlan, RowPlan, is_planted
 from gallery_ops.fleet_file.planting import begin_layout, change_layout, set_plans
 from gallery_ops.fleet_file.standing import Standing
@@ -69,6 +70,7 @@ def bring_in(
         at,
         reason=_("As in the list %(name)s") % {"name": file_name[:150]},
         next_order=max(orders, default=0) + 1,
+        full_dose_ul_per_l=per_litre(row.row for row in plan.rows),
     )
     for row in wanted:
         _bring_numbered(bringing, row)

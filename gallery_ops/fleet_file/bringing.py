@@ -28,6 +28,8 @@ class Bringing:
     reason: str
     made: dict[str, list[Any]] = field(default_factory=dict)
     next_order: int = 0
+    full_dose_ul_per_l: int | None = None
+    """What the list says of the fertiliser, should it be new."""
 
     def note(self, kind: str, entry: Any) -> None:
         self.made.setdefault(kind, []).append(entry)
@@ -136,6 +138,7 @@ def item_of(bringing: Bringing, plan: RowPlan, purpose: str) -> Item:
         name=names[purpose],
         kind=KIND_OF[purpose],
         dimension="volume" if purpose == "dose" else "mass",
+        full_dose_ul_per_l=bringing.full_dose_ul_per_l if purpose == "dose" else None,
         by=bringing.by,
         at=bringing.at,
     )

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from django.utils.translation import gettext as _
 
 from gallery_ops.fleet_file import words
+from gallery_ops.fleet_file.full_dose import differing, per_litre
 from gallery_ops.fleet_file.read import CellProblem, FleetFile, FleetRow, Question
 from gallery_ops.fleet_file.standing import Standing
 from gallery_ops.kernel.models import Showroom
@@ -22,7 +23,7 @@ from tanks.models import Layout, Stage
 from tanks.queries.tanks import TankNow
 
 SIZES = ("length_mm", "width_mm", "height_mm", "glass_mm")
-NOT_KEPT = ("cylinder", "full_dose", "water_change", "evaporation", "energy")
+NOT_KEPT = ("cylinder", "water_change", "evaporation", "energy")
 _COLUMN_OF = {"dose": "dose", "gas": "co2", "food": "food"}
 EMPTY_STAGES = ("vacant", "out_of_service")
 
@@ -297,8 +298,28 @@ def _questions(rows: tuple[RowPlan, ...], file: FleetFile, now: Standing) -> Ite
         if found:
             which = words.numbered([p.row.row for p in found], _("Row"), _("Rows"))
             yield Question(found[0].row.row, f"{which}: {sentence}", code)
+    yield from _full_doses(rows, now)
     kept = [c for c in file.known_columns if c.key in NOT_KEPT]
     if kept:
         named = ", ".join(f"{c.letter} “{c.heading}”" for c in kept)
         sentence = _("Read for comparison and not kept: columns %(named)s.") % {"named": named}
         yield Question(0, sentence, "not_kept")
+
+
+def _full_doses(rows: tuple[RowPlan, ...], now: Standing) -> Iterator[Question]:
+    """Full doses are the item's rule per litre; a list can only agree with it, or set it."""
+    read = [plan.row for plan in rows if plan.row.full_dose_ul]
+    if not read:
+        return
+    items = now.items.get("dose", [])
+    rule = items[0].full_dose_ul_per_l if len(items) == 1 else None
+    if not items and (rule := per_litre(read)) is not None:
+        sentence = _("Full doses follow one rule, %(rule)d µL per litre outside. It is kept.")
+        yield Question(0, sentence % {"rule": rule}, "full_dose")
+    elif rule is None:
+        sentence = _("Full doses follow no rule per litre that is kept here, and are left out.")
+        yield Question(0, sentence, "full_dose")
+    elif wrong := differing(read, rule):
+        which = words.numbered([row.row for row in wrong], _("Row"), _("Rows"))
+        sentence = _("full dose is not %(rule)d µL per litre outside, and is left out.")
+        yield Question(wrong[0].row, f"{which}: {sentence % {'rule': rule}}", "full_dose")

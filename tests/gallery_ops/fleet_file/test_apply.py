@@ -7,6 +7,7 @@ import pytest
 from gallery_ops.kernel.errors import Forbidden, Refused
 from gallery_ops.kernel.models import AuditEntry
 from gallery_ops.kernel.services.people import add_person
+from gallery_ops.overview.figures import figures
 from inventory.models import UsePlan
 from inventory.queries.plans import planned_for_day
 from maintenance.models import ImportRun
@@ -227,6 +228,26 @@ def test_columns_that_are_only_compared_are_named() -> None:
     kept = next(question for question in plan.questions if question.code == "not_kept")
     assert "“cyl_g”" in kept.sentence
     assert "“wc_l_week”" in kept.sentence
+
+
+def test_full_doses_are_kept_as_the_rule_that_they_follow() -> None:
+    # Source: demo_fleet.csv, whose full doses add up to 211 mL by hand; 0.05 mL per litre of
+    # outer volume to the nearest millilitre (common practice, no source) gives each of them.
+    gallery = a_gallery()
+    said = [q.sentence for q in gallery.dry(FLEET).plan.questions if q.code == "full_dose"]
+    assert said == ["Full doses follow one rule, 50 µL per litre outside. It is kept."]
+    gallery.bring(FLEET)
+    gallery.later(hours=1)
+    assert figures(gallery.showroom, gallery.at).dose_ml_per_day_all_full == 211
+    other = FLEET.replace(b"51.84,3,3,2.5", b"51.84,4,3,2.5", 1)
+    said = [q.sentence for q in gallery.dry(other).plan.questions if q.code == "full_dose"]
+    assert said == ["Row 6: full dose is not 50 µL per litre outside, and is left out."]
+
+
+def test_full_doses_without_a_rule_are_left_out_and_that_is_said() -> None:
+    content = b"code;dims cm;glass;full dose ml\nT1;60x30x36;6;3\nT2;60x30x36;6;9\n"
+    questions = a_gallery().dry(content).plan.questions
+    assert any("follow no rule per litre" in question.sentence for question in questions)
 
 
 def test_only_those_with_the_right_bring_a_list_in() -> None:
