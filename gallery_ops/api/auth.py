@@ -24,7 +24,7 @@ from gallery_ops.kernel import clock
 from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.models import Device, Membership, Showroom
 from gallery_ops.kernel.queries.devices import device_ever, token_by_secret
-from gallery_ops.kernel.rights import require
+from gallery_ops.kernel.rights import may, require
 from gallery_ops.kernel.services.tokens import token_used
 from gallery_ops.overview.who import DEVICE_COOKIE
 
@@ -117,6 +117,19 @@ class MayAsk(BasePermission):
         return True
 
 
+class MayAskAny(BasePermission):
+    """Somebody is signed in and has one of the rights that the view names in ``any_of``."""
+
+    def has_permission(self, request: Request, view: APIView) -> bool:
+        asker = request.auth
+        if not isinstance(asker, Asker) or asker.membership is None:
+            return False
+        rights: tuple[str, ...] = getattr(view, "any_of", ("read",))
+        if not any(may(asker.membership, right) for right in rights):
+            require(asker.membership, rights[0], in_=asker.showroom)
+        return True
+
+
 class MaySend(BasePermission):
     """A tablet, or somebody who may record, weigh or skip."""
 
@@ -145,7 +158,7 @@ def check_origin(request: Request) -> None:
     check.process_request(request._request)
     if check.process_view(request._request, None, (), {}):
         raise FromElsewhere(
-            f"Send the header {OWN_HEADER}, or the form's token in X-CSRFToken. Load the page again."
+            f"Send the header {OWN_HEADER}, or the form's token as X-CSRFToken: load the page anew."
         )
 
 

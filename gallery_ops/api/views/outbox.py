@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 
+from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
@@ -17,6 +18,7 @@ from gallery_ops.api.auth import (
 )
 from gallery_ops.api.problems import DeviceUnknown
 from gallery_ops.api.reading import BoundedJSON
+from gallery_ops.api.schema import OUTBOX_ANSWER, OUTBOX_REQUEST
 from gallery_ops.kernel import clock
 from gallery_ops.kernel.queries.people import current_epoch
 from gallery_ops.kernel.rights import require
@@ -34,6 +36,7 @@ class OutboxView(APIView):
     permission_classes = [MaySend]
     parser_classes = [BoundedJSON]
 
+    @extend_schema(request=OUTBOX_REQUEST, responses={200: OUTBOX_ANSWER})
     def post(self, request: Request) -> Response:
         """200 with one verdict an action; 4xx only when the request itself cannot be read."""
         at = clock.now()

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from django.db.models import Count, QuerySet
+from uuid import UUID
+
+from django.db.models import Count, F, QuerySet
 from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.errors import Unknown
@@ -30,6 +32,24 @@ def closed_alerts(showroom: Showroom) -> QuerySet[Alert]:
         .order_by("-closed_at", "-pk")
     )
     return rows
+
+
+def all_alerts(showroom: Showroom) -> QuerySet[Alert]:
+    """Open ones first, by harm class and age, then closed ones, the latest first."""
+    rows: QuerySet[Alert] = (
+        Alert.objects.of(showroom)
+        .select_related("acknowledged_by")
+        .order_by(F("closed_at").desc(nulls_first=True), "harm_class", "opened_at", "pk")
+    )
+    return rows
+
+
+def alert_by_uid(showroom: Showroom, uid: UUID) -> Alert:
+    """The alert that programs name so, open or closed. Raises Unknown."""
+    found = all_alerts(showroom).filter(uid=uid).first()
+    if found is None:
+        raise Unknown(_("alert"))
+    return found
 
 
 def open_alert(showroom: Showroom, cause_key: str) -> Alert:

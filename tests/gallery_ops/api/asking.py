@@ -19,6 +19,7 @@ from gallery_ops.overview.who import DEVICE_COOKIE, SHOWROOM_KEY
 from maintenance.models import DueTask, Round, Stop
 from maintenance.services import due_tasks
 from maintenance.services.rounds import ensure_rounds
+from tanks.models import Designer, Layout
 from tests.maintenance.house import House, a_house, a_tank
 
 ON = date(2026, 3, 12)
@@ -181,3 +182,11 @@ def schema_of(path: str, part: str = "") -> Draft202012Validator:
     if part:
         schema["$ref"] = f"#/$defs/{part}"
     return Draft202012Validator(schema)
+
+
+def credit(house: House, layout: Any, member: Membership) -> None:
+    """Say that this person made the layout."""
+    designer = Designer.objects.create(
+        showroom=house.showroom, name=member.person.name, person=member.person
+    )
+    Layout.objects.filter(pk=layout.pk).update(designer=designer)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from django.test import Client
 
+from tests.gallery_ops.api.asking import a_batch as a_batch_of
 from tests.gallery_ops.api.asking import (
     a_browser,
     a_morning,
@@ -19,7 +20,6 @@ from tests.gallery_ops.api.asking import (
     verdicts,
     where,
 )
-from tests.gallery_ops.api.asking import a_batch as a_batch_of
 from tests.maintenance.house import House, a_carer, a_tank
 
 pytestmark = pytest.mark.django_db

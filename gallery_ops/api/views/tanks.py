@@ -1,0 +1,65 @@
+"""Tanks, and the layouts that stand or stood in them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from gallery_ops.api.auth import MayAskAny
+from gallery_ops.api.filters import LayoutFilter, TankFilter
+from gallery_ops.api.serializers.tanks import LayoutSerializer, TankSerializer
+from gallery_ops.api.views.rows import RowsView
+from gallery_ops.kernel.rights import may
+from tanks.queries.listing import layouts_listed, layouts_of_designer, tanks_listed
+
+
+class TankRows(RowsView):
+    """Tanks as they are now."""
+
+    serializer_class = TankSerializer
+
+    def rows(self) -> Any:
+        """In walking order."""
+        return tanks_listed(self.asker.showroom, self.at)
+
+
+class TanksView(TankRows):
+    """All tanks."""
+
+    filterset_class = TankFilter
+
+    def get(self, request: Request) -> Response:
+        """Tanks in walking order."""
+        return self.page()
+
+
+class TankView(TankRows):
+    """One tank."""
+
+    filter_backends: Any = []
+    lookup_field = "code"
+
+    def get(self, request: Request, code: str) -> Response:
+        """The tank with this code."""
+        return self.one("tank", code__iexact=code)
+
+
+class LayoutsView(RowsView):
+    """Layouts, standing and gone; a guest designer sees their own."""
+
+    serializer_class = LayoutSerializer
+    filterset_class = LayoutFilter
+    permission_classes = [MayAskAny]
+    any_of = ("read", "layout.read_own")
+
+    def rows(self) -> Any:
+        """The newest first."""
+        rows = layouts_listed(self.asker.showroom, self.at)
+        member = self.asker.person
+        return rows if may(member, "read") else layouts_of_designer(rows, member.person)
+
+    def get(self, request: Request) -> Response:
+        """Layouts, the newest first."""
+        return self.page()
