@@ -95,7 +95,7 @@ export function giveWords(app, stop) {
   const only = feeds.map(({ feed }) => productOf(app, feed));
   const text = parts.length ? parts.join("; ") : capital(listed(only));
   const tail = before.length ? "" : `. Not yet ${parts.length ? "dosed" : "fed"} today`;
-  return { strong: `${gaveWords(app, doses, feeds)}${short ? ", bottle empty" : ""}`, small: short ? `${text}. What is missing stays due` : `${text}${tail}` };
+  return { strong: `${gaveWords(app, doses, feeds)}${short ? ", bottle empty" : ""}`, small: short ? `${capital(text)}. What is missing stays due` : `${capital(text)}${tail}` };
 }
 
 /**

@@ -72,7 +72,7 @@ function aboutLook(app, look) {
 export function answeredWords(app, stop, entry, look) {
   const { body } = entry;
   const at = app.words.time(new Date(Date.parse(entry.done_at)));
-  if (entry.kind === "animal") return `${body.count ?? "some"} ${body.what}, ${at}`;
+  if (entry.kind === "animal") return `${body.count ?? "some"} ${stop.batches.find((b) => b.id === body.batch)?.name ?? "of unsure species"} ${body.what}, ${at}`;
   if (entry.kind === "unable") return `could not be measured: ${body.reason}. ${at}`;
   if (body.value === "all_normal") return `as it should be, ${at}`;
   if (body.value === "counted") {
