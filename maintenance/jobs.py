@@ -7,7 +7,7 @@ from datetime import datetime
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.register import job
 from gallery_ops.kernel.values.day import business_day
-from maintenance.services import double_doses
+from maintenance.services import double_doses, skip_alerts
 from maintenance.services import due_tasks as due_tasks_service
 from maintenance.services import overdue as overdue_service
 from maintenance.services.rounds import ensure_rounds
@@ -34,3 +34,10 @@ def double_dose(showroom: Showroom, subject: str, at: datetime) -> None:
     """Ask about second doses of a day."""
     del subject  # always the whole showroom
     double_doses.review(showroom, at)
+
+
+@job("skips", every_s=900)
+def skips(showroom: Showroom, subject: str, at: datetime) -> None:
+    """Tell the manager of skips that somebody else has to mend."""
+    del subject  # always the whole showroom
+    skip_alerts.review(showroom, at)

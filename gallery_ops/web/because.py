@@ -14,6 +14,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from gallery_ops.kernel.values.quantity import quantity
 from gallery_ops.web.words import amount, day, number, percent
 
 Figures = Mapping[str, Any]
@@ -187,6 +188,31 @@ def _overdue_task(r: Figures) -> str:
     }
 
 
+def _skip_of_task(r: Figures) -> str:
+    said = _("skipped by %(by)s, due %(on)s: %(reason)s") % {
+        "by": r["by"],
+        "on": _on(r["on"]),
+        "reason": r["reason"],
+    }
+    words = f"{said}. {r['words']}" if r.get("words") else said
+    times = int(r.get("times") or 1)
+    return f"{words}, {_('%(n)s times in a row') % {'n': times}}" if times > 1 else words
+
+
+def _given_today(r: Figures) -> str:
+    said = ngettext(
+        "%(n)d dose on %(on)s, together %(given)s; the plan of a day is %(planned)s",
+        "%(n)d doses on %(on)s, together %(given)s; the plan of a day is %(planned)s",
+        r["times"],
+    )
+    return said % {
+        "n": r["times"],
+        "on": _on(r["on"]),
+        "given": amount(quantity(r["dimension"], r["given_base"])),
+        "planned": amount(quantity(r["dimension"], r["planned_base"])),
+    }
+
+
 _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "last_measured": ("Last measured", _last_measured),
     "plan": ("Plan", _plan),
@@ -202,6 +228,8 @@ _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "press_off": ("Pump", _press_off),
     "too_old": ("Too old", _too_old),
     "overdue_task": ("Not done", _overdue_task),
+    "skip_of_task": ("Left out", _skip_of_task),
+    "given_today": ("Given", _given_today),
 }
 
 

@@ -27,7 +27,8 @@ def apply(said: Said) -> None:
         links_to=body["links"] or "",
         **said.moments(),
     )
-    if task.template.kind in PURPOSES and task.tank is not None:
+    given_anyway = body["reason"] in {"already_done", "tank_empty"}
+    if task.template.kind in PURPOSES and task.tank is not None and not given_anyway:
         _skip_stock(said, task.tank, PURPOSES[task.template.kind])
 
 

@@ -61,7 +61,8 @@ def complete(
         device=device,
         action_id=action_id,
     )
-    settle(due_task, at)
+    # A claim that was just made stands, and one that stands is enough: nothing to look up.
+    _become(due_task, "done", None, at)
     return row
 
 
@@ -126,6 +127,10 @@ def settle(due_task: DueTask, at: datetime) -> None:
         skip = Skip.objects.standing().filter(due_task=due_task).order_by("-pk").first()
         if skip is not None:
             state, rests_until = SKIP_STATE.get(skip.reason, "open"), skip.until_at
+    _become(due_task, state, rests_until, at)
+
+
+def _become(due_task: DueTask, state: str, rests_until: datetime | None, at: datetime) -> None:
     DueTask.objects.filter(pk=due_task.pk).update(state=state, rests_until_at=rests_until)
     due_task.state, due_task.rests_until_at = state, rests_until
     want_work(due_task.showroom, "overdue", at=at)

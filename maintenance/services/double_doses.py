@@ -38,7 +38,6 @@ def review(showroom: Showroom, at: datetime) -> None:
             times=Count("pk"),
             given=Sum("given_base"),
             planned=Max("planned_base"),
-            last_at=Max("done_at_corrected"),
         )
     )
     for row in rows:
@@ -56,10 +55,14 @@ def review(showroom: Showroom, at: datetime) -> None:
             sentence=_("%(tank)s was given %(given)s of %(item)s in one day, planned %(planned)s.")
             % {"tank": code, "given": given, "item": row["item__name"], "planned": planned},
             because=[
-                {"what": "times", "count": row["times"], "on": row["business_on"]},
-                {"what": "given", "base": row["given"], "dimension": row["item__dimension"]},
-                {"what": "planned", "base": row["planned"], "dimension": row["item__dimension"]},
-                {"what": "last", "at": row["last_at"]},
+                {
+                    "what": "given_today",
+                    "times": row["times"],
+                    "on": row["business_on"],
+                    "dimension": row["item__dimension"],
+                    "given_base": row["given"],
+                    "planned_base": row["planned"],
+                }
             ],
         )
     sync_alerts(showroom=showroom, kind=KIND, wanted=wanted, at=at)

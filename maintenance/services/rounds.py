@@ -75,17 +75,22 @@ def _lay_stops(round_: Round, rows: list[TankNow]) -> None:
     for position_id, stop in have.items():
         if position_id not in wanted:
             stop.delete()
-    for position_id, (order, row) in wanted.items():
-        stop = have.get(position_id)
-        if stop is None:
-            Stop.objects.create(
-                showroom=round_.showroom,
-                round=round_,
-                position_id=position_id,
-                tank=row.tank,
-                order=order,
-            )
-        elif stop.tank_id != row.tank.pk or stop.order != order:
+    Stop.objects.bulk_create(
+        Stop(
+            showroom=round_.showroom,
+            round=round_,
+            position_id=position_id,
+            tank=row.tank,
+            order=order,
+        )
+        for position_id, (order, row) in wanted.items()
+        if position_id not in have
+    )
+    for position_id, stop in have.items():
+        if position_id not in wanted:
+            continue
+        order, row = wanted[position_id]
+        if stop.tank_id != row.tank.pk or stop.order != order:
             stop.tank, stop.order = row.tank, order
             stop.save(update_fields=["tank", "order"])
 

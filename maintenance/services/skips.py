@@ -10,6 +10,7 @@ from django.db import transaction
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Device, Membership
 from gallery_ops.kernel.rights import require
+from gallery_ops.kernel.services.work import want_work
 from maintenance.models import DueTask, Observation, Skip
 from maintenance.services.completions import settle
 
@@ -73,6 +74,7 @@ def skip(
             **moments,
         )
     settle(due_task, at)
+    want_work(due_task.showroom, "skips", at=at)
     return row
 
 
@@ -104,6 +106,7 @@ def take_back_skip(
         action_id=action_id,
     )
     settle(skip.due_task, at)
+    want_work(skip.showroom, "skips", at=at)
     return row
 
 
