@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 from rest_framework.exceptions import ValidationError
@@ -26,7 +25,7 @@ class Paging(PageNumberPagination):
 
     def paginate_queryset(
         self, queryset: Any, request: Request, view: Any = None
-    ) -> Sequence[Any] | None:
+    ) -> list[Any] | None:
         """The rows of one page. Raises ValidationError for a page that is not there."""
         number = _whole(request, "page", LAST_PAGE) or 1
         self.request = request

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from importlib import resources
-from typing import Any
+from typing import Any, Literal
 
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from drf_spectacular.openapi import AutoSchema
@@ -38,7 +38,7 @@ class ProblemSerializer(serializers.Serializer[Any]):
 class GallerySchema(AutoSchema):
     """Every operation says which problems it answers with."""
 
-    def _get_response_bodies(self, direction: str = "response") -> Any:
+    def _get_response_bodies(self, direction: Literal["request", "response"] = "response") -> Any:
         """The good answers, and a problem document at each status that can come."""
         bodies = super()._get_response_bodies(direction)
         for code in self._codes():
@@ -67,7 +67,7 @@ class GallerySchema(AutoSchema):
         return sorted(codes)
 
 
-class TokenScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
+class TokenScheme(OpenApiAuthenticationExtension):
     """A program's token."""
 
     target_class = "gallery_ops.api.auth.TokenAuthentication"
@@ -77,7 +77,7 @@ class TokenScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-ca
         return {"type": "http", "scheme": "bearer"}
 
 
-class BrowserScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
+class BrowserScheme(OpenApiAuthenticationExtension):
     """The session of a signed-in person."""
 
     target_class = "gallery_ops.api.auth.BrowserAuthentication"
@@ -87,7 +87,7 @@ class BrowserScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-
         return {"type": "apiKey", "in": "cookie", "name": "sessionid"}
 
 
-class TabletScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
+class TabletScheme(OpenApiAuthenticationExtension):
     """An enrolled tablet."""
 
     target_class = "gallery_ops.api.auth.TabletAuthentication"

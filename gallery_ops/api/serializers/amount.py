@@ -10,7 +10,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from gallery_ops.api.auth import Asker
+from gallery_ops.api.auth import Asker, asker_of
 from gallery_ops.kernel.values.quantity import Dimension, quantity
 
 BASE_UNIT = {Dimension.VOLUME: "uL", Dimension.MASS: "mg", Dimension.PIECE: "1"}
@@ -30,8 +30,7 @@ class Described(serializers.Serializer[Any]):
     @property
     def asker(self) -> Asker:
         """Whoever asks."""
-        found: Asker = self.context["request"].auth
-        return found
+        return asker_of(self.context["request"])
 
     def amount(self, dimension: str, base: int | None) -> dict[str, Any] | None:
         """An amount as it travels, None for one that nobody knows."""

@@ -34,7 +34,7 @@ class TankSerializer(Described):
     place = serializers.CharField(allow_null=True)
     title = serializers.CharField(allow_null=True)
     stage = serializers.SerializerMethodField()
-    style = serializers.CharField(allow_null=True)
+    style = serializers.CharField(allow_null=True)  # type: ignore[assignment]
     has_co2 = serializers.BooleanField(allow_null=True)
     designer = serializers.CharField(allow_null=True)
     day = serializers.SerializerMethodField()
@@ -91,7 +91,7 @@ class LayoutSerializer(Described):
     title = serializers.CharField()
     designer = serializers.SerializerMethodField()
     stage = serializers.CharField()
-    style = serializers.CharField()
+    style = serializers.CharField()  # type: ignore[assignment]
     has_co2 = serializers.BooleanField()
     flooded_on = serializers.DateField(allow_null=True)
     from_at = serializers.DateTimeField()

@@ -15,6 +15,7 @@ from gallery_ops.api.auth import (
     MaySend,
     TabletAuthentication,
     TokenAuthentication,
+    asker_of,
 )
 from gallery_ops.api.problems import DeviceUnknown
 from gallery_ops.api.reading import BoundedJSON
@@ -41,7 +42,7 @@ class OutboxView(APIView):
         """200 with one verdict an action; 4xx only when the request itself cannot be read."""
         at = clock.now()
         batch = read_request(request.data)
-        sender = _sender(request.auth, batch.device_id)
+        sender = _sender(asker_of(request), batch.device_id)
         answers, received = apply_batch(
             sender=sender, actions=batch.actions, sent_at=batch.sent_at, at=at
         )

@@ -5,14 +5,15 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
+from django.http.response import HttpResponseBase
 from django.utils.cache import get_conditional_response
 from django.utils.http import quote_etag
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import OpenApiResponse, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from gallery_ops.api.auth import Asker
+from gallery_ops.api.auth import asker_of
 from gallery_ops.api.schema import PACK
 from gallery_ops.api.serializers.work import RoundQuerySerializer, RoundSerializer
 from gallery_ops.api.views.rows import RowsView
@@ -69,15 +70,14 @@ class RoundPackView(APIView):
 
     rights = {"GET": "record", "HEAD": "record"}
 
-    @extend_schema(responses={200: PACK})
-    def get(self, request: Request, uid: UUID) -> Response:
+    @extend_schema(responses={200: PACK, 304: OpenApiResponse(description="Nothing changed.")})
+    def get(self, request: Request, uid: UUID) -> HttpResponseBase:
         """The pack; 304 when nothing in it has changed since the ``ETag`` that is named."""
-        asker: Asker = request.auth
+        asker = asker_of(request)
         round_ = round_by_uid(asker.showroom, uid)
         pack = whole_pack(asker.showroom, round_, asker.person, clock.now())
         etag = quote_etag(fingerprint(pack))
         response = Response(pack)
         response["ETag"] = etag
         response["Cache-Control"] = "private, no-cache"
-        answer: Response = get_conditional_response(request, etag=etag, response=response)
-        return answer
+        return get_conditional_response(request, etag=etag, response=response) or response

@@ -9,7 +9,7 @@ from rest_framework.generics import GenericAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from gallery_ops.api.auth import Asker
+from gallery_ops.api.auth import Asker, asker_of
 from gallery_ops.kernel import clock
 from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.values.day import business_day
@@ -24,8 +24,7 @@ class RowsView(GenericAPIView[Any]):
     @property
     def asker(self) -> Asker:
         """Whoever asks."""
-        found: Asker = self.request.auth
-        return found
+        return asker_of(self.request)
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         """One moment for the whole answer."""

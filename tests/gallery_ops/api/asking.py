@@ -85,7 +85,14 @@ def a_program(house: House, *scopes: str, of: Membership | None = None) -> dict[
 
 
 def an_action(house: House, kind: str, body: dict[str, Any], **fields: Any) -> dict[str, Any]:
-    """One action as a tablet sends it; the count is that of this run unless given."""
+    """One action of the owner in this morning's round, as a tablet sends it."""
+    return action_of(house.owner, opening(house), kind, body, **fields)
+
+
+def action_of(
+    member: Membership, round_: Round, kind: str, body: dict[str, Any], **fields: Any
+) -> dict[str, Any]:
+    """One action of anybody in any round; the count is that of this run unless given."""
     seq = next(_counts)
     return {
         "action_id": str(uuid7(AT)),
@@ -93,10 +100,10 @@ def an_action(house: House, kind: str, body: dict[str, Any], **fields: Any) -> d
         "seq": seq,
         "schema": 1,
         "kind": kind,
-        "round_id": str(opening(house).uid),
+        "round_id": str(round_.uid),
         "stop_id": None,
         "task_id": None,
-        "person_id": str(house.owner.person.uid),
+        "person_id": str(member.person.uid),
         "person_proof": "pin",
         "done_at": AT.isoformat(),
         "monotonic_ms": seq,
@@ -106,6 +113,11 @@ def an_action(house: House, kind: str, body: dict[str, Any], **fields: Any) -> d
         "body": body,
         **fields,
     }
+
+
+def a_note_of(member: Membership, round_: Round, stop: Stop) -> dict[str, Any]:
+    """A note at a stop."""
+    return action_of(member, round_, "note", {"text": "All well."}, stop_id=str(stop.uid))
 
 
 def a_note(house: House, text: str = "All well.", **fields: Any) -> dict[str, Any]:
