@@ -49,15 +49,17 @@ def review(showroom: Showroom, at: datetime) -> None:
 
 def _runs(showroom: Showroom, skips: list[Skip]) -> dict[str, list[Skip]]:
     """Template and subject -> the skips since it was last done, one a due task."""
+    if not skips:
+        return {}
     by_task: dict[int, Skip] = {row.due_task_id: row for row in skips}
     pairs = {(row.due_task.template_id, row.due_task.subject_key) for row in skips}
     runs: dict[str, list[Skip]] = defaultdict(list)
     settled = DueTask.objects.of(showroom).filter(
         template_id__in={template for template, _subject in pairs},
         subject_key__in={subject for _template, subject in pairs},
-        due_on__gte=min((row.due_task.due_on for row in skips), default=None),
+        due_on__gte=min(row.due_task.due_on for row in skips),
     )
-    for task in settled.order_by("due_on", "pk") if skips else ():
+    for task in settled.order_by("due_on", "pk"):
         key = f"{task.template_id}:{task.subject_key}"
         if task.state == "done":
             runs[key] = []

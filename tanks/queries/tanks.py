@@ -69,9 +69,10 @@ class TankNow:
 def fleet(showroom: Showroom, at: datetime) -> list[TankNow]:
     """Every tank that stood at ``at``, in walking order, tanks without a place last. 5 queries."""
     on = business_day(at, showroom.tz, showroom.cut_off_hour)
-    codes = dict(
-        TankCode.objects.of(showroom).filter(voided_at=None).at(at).values_list("tank_id", "code")
-    )
+    called = {
+        row.tank_id: row for row in TankCode.objects.of(showroom).filter(voided_at=None).at(at)
+    }
+    codes = {tank_id: row.code for tank_id, row in called.items()}
     tanks = {
         tank.pk: tank
         for tank in Tank.objects.of(showroom).filter(pk__in=list(codes), voided_at=None)
@@ -103,7 +104,9 @@ def fleet(showroom: Showroom, at: datetime) -> list[TankNow]:
             code=codes[pk],
             position=places.get(pk),
             layout=layouts.get(pk),
-            empty_since_on=None if pk in layouts else _empty_since(showroom, tank, ended.get(pk)),
+            empty_since_on=None
+            if pk in layouts
+            else _empty_since(showroom, tank, ended.get(pk), called[pk].from_at),
             on=on,
             sizes_mm=(tank.length_mm, tank.width_mm, tank.height_mm),
         )
@@ -149,16 +152,21 @@ def tank_now(tank: Tank, at: datetime) -> TankNow:
         layout=layout,
         empty_since_on=None
         if layout
-        else _empty_since(showroom, tank, last.to_at if last else None),
+        else _empty_since(
+            showroom, tank, last.to_at if last else None, code.from_at if code else at
+        ),
         on=business_day(at, showroom.tz, showroom.cut_off_hour),
         sizes_mm=(tank.length_mm, tank.width_mm, tank.height_mm),
     )
 
 
-def _empty_since(showroom: Showroom, tank: Tank, ended_at: datetime | None) -> date | None:
+def _empty_since(
+    showroom: Showroom, tank: Tank, ended_at: datetime | None, known_since: datetime
+) -> date | None:
+    """The day its last layout was taken out, else the day it came, else the day we knew of it."""
     if ended_at is not None:
         return local(ended_at, showroom.tz).date()
-    return tank.acquired_on
+    return tank.acquired_on or local(known_since, showroom.tz).date()
 
 
 def _walking_order(row: TankNow) -> tuple[int, int, int, str]:
