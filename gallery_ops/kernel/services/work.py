@@ -4,7 +4,8 @@ A service that wrote a fact wants what depends on it (``want_work``), in the sam
 commit one message without content wakes a worker, which takes rows by conditional update. A lost
 message costs nothing but time: the sweep finds the row. A killed worker leaves its row taken; the
 sweep gives it back. Wanting locks the row, so a fact is never hidden from the run that was to see
-it: that run either waits for the commit, or the row is due once more.
+it: that run either waits for the commit, or the row is due once more. A transaction that has wanted
+something holds its row until it ends, so wanting it again there costs nothing.
 """
 
 from __future__ import annotations
@@ -58,6 +59,9 @@ def want_work(
         raise ValueError(f"A subject has at most {LONGEST_SUBJECT} characters: {subject}")
     wanted_at = at or clock.now()
     due = due_at or wanted_at
+    key = (showroom.pk, kind, subject)
+    if _wanted_here(key, due):
+        return
     with transaction.atomic():
         for attempt in range(1, MOST_ATTEMPTS + 1):
             if _want_again(showroom, kind, subject, wanted_at, due):
@@ -76,7 +80,7 @@ def want_work(
                 # another transaction wanted the same just now: lock its row in the next turn
                 if attempt == MOST_ATTEMPTS:
                     raise
-        _wake_after_commit()
+        _remember(key, due)
 
 
 def want_all(
@@ -165,6 +169,7 @@ def take(pk: int, *, at: datetime) -> WorkItem | None:
     )
     if not taken:
         return None
+    _forget()
     item: WorkItem | None = (
         WorkItem.objects.select_related("showroom").filter(pk=pk, taken_by=mark).first()
     )
@@ -173,6 +178,7 @@ def take(pk: int, *, at: datetime) -> WorkItem | None:
 
 def finish(item: WorkItem, *, at: datetime) -> None:
     """The row is done; if it was wanted again meanwhile, it is due once more."""
+    _forget()
     mine = WorkItem.objects.filter(pk=item.pk, taken_by=item.taken_by, done_at=None)
     if not mine.filter(wanted_again_at=None).update(done_at=at, error=""):
         mine.update(taken_at=None, taken_by="", due_at=at, tries=0, error="")
@@ -180,6 +186,7 @@ def finish(item: WorkItem, *, at: datetime) -> None:
 
 def fail(item: WorkItem, error: BaseException, *, at: datetime) -> None:
     """Keep the error and try again later, each time after twice the wait, at most an hour."""
+    _forget()
     wait = min(FIRST_WAIT * 2 ** min(item.tries - 1, 12), LONGEST_WAIT)
     words = f"{type(error).__name__}: {error}".replace("\x00", " ")
     WorkItem.objects.filter(pk=item.pk, taken_by=item.taken_by, done_at=None).update(
@@ -209,11 +216,48 @@ def _want_again(
     return bool(open_row.update(wanted_again_at=wanted_at, due_at=Least(F("due_at"), due)))
 
 
-def _wake_after_commit() -> None:
-    """One knock for a transaction, however much it wants."""
-    if any(entry[1] is wake for entry in connection.run_on_commit):
-        return
-    transaction.on_commit(wake, robust=True)
+class _Wants:
+    """What a part of this transaction wants, and until when it may wait.
+
+    It lives in the list of what is called after the commit, and so shares the fate of the rows: a
+    savepoint that is rolled back takes it away too, and the end of the transaction ends it.
+    """
+
+    def __init__(self, has_knocked: list[bool]) -> None:
+        self.due: dict[tuple[int, str, str], datetime] = {}
+        self.has_knocked = has_knocked
+
+    def knock(self) -> None:
+        """One knock for a transaction, however much it wants."""
+        if not self.has_knocked:
+            self.has_knocked.append(True)
+            wake()
+
+
+def _wants() -> list[tuple[set[str], _Wants]]:
+    """What this transaction wants so far, each with the savepoints it was wanted in."""
+    owners = ((entry[0], getattr(entry[1], "__self__", None)) for entry in connection.run_on_commit)
+    return [(savepoints, one) for savepoints, one in owners if isinstance(one, _Wants)]
+
+
+def _wanted_here(key: tuple[int, str, str], due: datetime) -> bool:
+    return any(key in one.due and one.due[key] <= due for _savepoints, one in _wants())
+
+
+def _remember(key: tuple[int, str, str], due: datetime) -> None:
+    found = _wants()
+    here = set(connection.savepoint_ids)
+    mine = next((one for savepoints, one in found if savepoints == here), None)
+    if mine is None:
+        mine = _Wants(found[0][1].has_knocked if found else [])
+        transaction.on_commit(mine.knock, robust=True)
+    mine.due[key] = due
+
+
+def _forget() -> None:
+    """A row has changed hands in this transaction: look at the rows again."""
+    for _savepoints, one in _wants():
+        one.due.clear()
 
 
 def _do(pk: int, at: datetime) -> bool:

@@ -177,6 +177,58 @@ def test_work_can_be_done_for_one_showroom_or_kind_only(showroom: Showroom) -> N
     assert work.run_due(at=AT) == 1
 
 
+def test_a_transaction_asks_the_database_once_for_what_it_wants_often(
+    showroom: Showroom, django_assert_num_queries: Any
+) -> None:
+    want_work(showroom, "forecast", "container:7", at=AT)
+    with django_assert_num_queries(0):
+        want_work(showroom, "forecast", "container:7", at=AT)
+        want_work(showroom, "forecast", "container:7", at=AT + MINUTE)
+    want_work(showroom, "forecast", "container:7", at=AT - MINUTE)
+    assert WorkItem.objects.get().due_at == AT - MINUTE
+    want_work(showroom, "forecast", "container:8", at=AT)
+    assert WorkItem.objects.count() == 2
+
+
+def test_what_a_rolled_back_part_wanted_is_wanted_anew(showroom: Showroom) -> None:
+    with transaction.atomic():
+        with transaction.atomic():
+            want_work(showroom, "forecast", at=AT)
+        transaction.set_rollback(True)
+    assert not WorkItem.objects.exists()
+    want_work(showroom, "forecast", at=AT)
+    assert WorkItem.objects.get().due_at == AT
+
+
+def test_what_was_taken_since_is_wanted_once_more(showroom: Showroom) -> None:
+    want_work(showroom, "forecast", at=AT)
+    taken = work.take(WorkItem.objects.get().pk, at=AT)
+    assert taken is not None
+    want_work(showroom, "forecast", at=AT)
+    work.finish(taken, at=AT)
+    assert WorkItem.objects.get().done_at is None
+    again = work.take(WorkItem.objects.get().pk, at=AT)
+    assert again is not None
+    work.finish(again, at=AT)
+    want_work(showroom, "forecast", at=AT)
+    assert WorkItem.objects.filter(done_at=None).count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_transaction_knocks_once_whatever_parts_of_it_were_given_up(knocks: list[str]) -> None:
+    showroom = a_showroom()
+    with transaction.atomic():
+        with transaction.atomic():
+            want_work(showroom, "a", at=AT)
+            transaction.set_rollback(True)
+        for kind in ("b", "c"):
+            with transaction.atomic():
+                want_work(showroom, kind, at=AT)
+    assert len(knocks) == 1
+    want_work(showroom, "b", at=AT)
+    assert len(knocks) == 2
+
+
 def test_done_rows_are_forgotten_after_a_week(showroom: Showroom) -> None:
     noting("a", [])
     want_work(showroom, "a", at=AT)
