@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import OuterRef, QuerySet, Subquery
+from django.db.models import OuterRef, Q, QuerySet, Subquery
 
 from gallery_ops.kernel.models import Showroom
 from inventory.models import Container, Item, PressCalibration, Supply
@@ -55,24 +55,32 @@ def feeding_container(
     showroom: Showroom, tank: Tank, item: Item, purpose: str, moment: datetime
 ) -> Container | None:
     """The container that fed this tank at that moment; None when none is connected."""
-    rows = (
-        Supply.objects.of(showroom)
-        .at(moment)
-        .filter(item=item, purpose=purpose)
-        .select_related("container")
+    key = feeding_container_id(showroom, tank, item, purpose, moment)
+    found: Container | None = Container.objects.filter(pk=key).first() if key else None
+    return found
+
+
+def feeding_container_id(
+    showroom: Showroom, tank: Tank, item: Item, purpose: str, moment: datetime
+) -> int | None:
+    """Key of the container that fed this tank at that moment; two short queries."""
+    rows = list(
+        Supply.objects.at(moment)
+        .filter(Q(tank=tank) | Q(zone__isnull=False), showroom=showroom, item=item, purpose=purpose)
         .order_by("-from_at", "-pk")
+        .values_list("tank_id", "zone_id", "container_id")
     )
-    own = rows.filter(tank=tank).first()
-    if own is None:
-        place = (
-            Placement.objects.of(showroom)
-            .at(moment)
-            .filter(tank=tank, voided_at=None)
-            .select_related("position")
-            .first()
-        )
-        own = rows.filter(zone_id=place.position.zone_id).first() if place is not None else None
-    return own.container if own is not None else None
+    own = next((container for tank_id, _zone, container in rows if tank_id == tank.pk), None)
+    if own is not None or not rows:
+        return own
+    here = (
+        Placement.objects.at(moment)
+        .filter(showroom=showroom, tank=tank, voided_at=None)
+        .values_list("position__zone_id", flat=True)
+        .first()
+    )
+    by_zone = (container for tank_id, zone, container in rows if tank_id is None and zone == here)
+    return next(by_zone, None)
 
 
 def feeders(
@@ -103,7 +111,16 @@ def feeders(
 
 def press_of(container: Container, moment: datetime) -> Press:
     """What one press of this container's pump gave at that moment."""
-    return presses_of([container], moment)[container.pk]
+    last = (
+        PressCalibration.objects.standing()
+        .filter(container=container, done_at_corrected__lte=moment)
+        .order_by("-done_at_corrected", "-pk")
+        .values_list("ul_per_press", "done_at_corrected")
+        .first()
+    )
+    if last is None:
+        return Press(container.press_nominal_ul or PRESS_UL, False)
+    return Press(last[0], True, last[1])
 
 
 def presses_of(containers: Iterable[Container], moment: datetime) -> dict[int, Press]:

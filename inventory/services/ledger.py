@@ -115,11 +115,15 @@ def reverse(
 
 def lock(containers: Iterable[Container]) -> dict[int, Container]:
     """These containers, locked until the end of the transaction, in the order of their keys."""
-    keys = sorted({container.pk for container in containers})
+    return lock_keys(container.pk for container in containers)
+
+
+def lock_keys(keys: Iterable[int]) -> dict[int, Container]:
+    """The containers with these keys, locked as by :func:`lock`."""
     rows = (
         Container.objects.select_for_update(of=("self",))
         .select_related("item", "lot", "showroom")
-        .filter(pk__in=keys)
+        .filter(pk__in=sorted(set(keys)))
         .order_by("pk")
     )
     return {row.pk: row for row in rows}
@@ -171,6 +175,9 @@ def _keep_what_was_measured(movement: Movement) -> None:
 
 def _next_measurement(container: Container, moment: datetime) -> Weighing | Movement | None:
     """The first weighing or count of this container after a moment that still stands."""
+    later = {"container": container, "done_at_corrected__gt": moment}
+    if not (Weighing.objects.filter(**later).exists() or Movement.objects.filter(**later).exists()):
+        return None  # what is entered as it happens, which is nearly everything, ends here
     weighed = Weighing.objects.standing().filter(container=container)
     counted = (
         Movement.objects.standing()

@@ -22,7 +22,7 @@ from inventory.models import (
     UsePlan,
 )
 from inventory.queries.plans import plan_on, planned_by
-from inventory.queries.supply import PRESS_UL, feeding_container, press_of
+from inventory.queries.supply import PRESS_UL, feeding_container_id, press_of
 from inventory.services import ledger
 from inventory.services.amounts import base_of
 from inventory.services.said import (
@@ -236,9 +236,8 @@ def _known(deed: _Deed) -> Use | None:
 
 
 def _give(deed: _Deed) -> Use:
-    container = deed.container or _feeds(deed)
-    if container is not None:
-        container = ledger.lock([container])[container.pk]
+    key = _feeds(deed)
+    container = ledger.lock_keys([key])[key] if key is not None else None
     amount, ul_per_press = _amount(deed, container)
     if not amount:
         return _skip(deed)
@@ -271,7 +270,8 @@ def _give(deed: _Deed) -> Use:
 
 def _skip(deed: _Deed) -> Use:
     planned, plan = _plan(deed)
-    container = deed.container or _feeds(deed)
+    key = _feeds(deed)
+    container = Container.objects.get(pk=key) if key is not None else None
     use: Use = Use.objects.create(
         **_columns(deed, plan, planned),
         container=container,
@@ -283,8 +283,11 @@ def _skip(deed: _Deed) -> Use:
     return use
 
 
-def _feeds(deed: _Deed) -> Container | None:
-    return feeding_container(deed.showroom, deed.tank, deed.item, deed.purpose, deed.moment)
+def _feeds(deed: _Deed) -> int | None:
+    """Key of the container that was used: the one that was named, else the one connected then."""
+    if deed.container is not None:
+        return deed.container.pk
+    return feeding_container_id(deed.showroom, deed.tank, deed.item, deed.purpose, deed.moment)
 
 
 def _columns(deed: _Deed, plan: UsePlan | None, planned: int) -> dict[str, Any]:
