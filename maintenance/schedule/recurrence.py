@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -64,6 +65,7 @@ def parts_of(text: str) -> dict[str, str]:
     return found
 
 
+@lru_cache(maxsize=512)
 def read_rule(text: str) -> str:
     """The rule of a task in its stored form, or OutOfRange.
 
@@ -107,6 +109,7 @@ def read_rule_from_done(text: str) -> str:
     return stored
 
 
+@lru_cache(maxsize=512)
 def at_month_end(text: str, start: date) -> str:
     """The same rule, with the day of the month that it takes from its start written into it.
 
