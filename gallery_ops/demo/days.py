@@ -298,7 +298,7 @@ class Days:
         weigh(self.house, self.stock, fresh, days_ago, time(15), self.luck)
 
     def _scales(self, days_ago: int) -> None:
-        """Small cylinders and bottles every week, large ones every second, T16 more often lately."""
+        """Small cylinders and bottles every week, large ones every second; T16 more often."""
         clock = time(17, 10)
         monday = (self.house.on - timedelta(days=days_ago)).weekday() == 0
         if monday:

@@ -1,4 +1,4 @@
-"""Makes Undershore for a day: as it stands when the doors are still shut and nothing is done yet."""
+"""Makes Undershore for a day: as it stands before the doors open, with nothing done yet."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The three things that are wrong at Undershore; each may be left out, and then must not be found."""
+"""Three things that are wrong at Undershore; what is left out must not be found."""
 
 from __future__ import annotations
 

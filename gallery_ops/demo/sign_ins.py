@@ -1,4 +1,4 @@
-"""How one signs in to the demo gallery: PINs from its description, a password made for this copy."""
+"""How one signs in to the demo: PINs from its description, a password made for this copy."""
 
 from __future__ import annotations
 

@@ -248,7 +248,7 @@ def receive_tub(
 def new_cylinder(
     house: House, stock: Stock, grams: int, left: int | None = None
 ) -> cylinders.NewCylinder:
-    """A cylinder of that size with a serial, a tare and a stamp of its own; full, or so much [g]."""
+    """A cylinder of that size with a serial, tare and stamp of its own; full, or so much [g]."""
     stock.serials += 7
     tare = {500: 1_350, 2_000: 3_120, 5_000: 7_480, 10_000: 13_950}[grams]
     return cylinders.NewCylinder(
