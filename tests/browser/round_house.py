@@ -1,0 +1,153 @@
+"""A gallery of one round for the browser: shell, example pack, drawings, an outbox that judges.
+
+Everything that comes to the outbox is held against the agreed shape and kept by its id, as the
+gallery does it; the way it answers can be changed while a test runs.
+"""
+
+from __future__ import annotations
+
+import json
+import mimetypes
+import threading
+from copy import deepcopy
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from typing import Any
+
+from django.template.loader import render_to_string
+from jsonschema import Draft202012Validator
+
+ROOT = Path(__file__).parents[2]
+STATIC = ROOT / "gallery_ops/web/static"
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; "
+    "connect-src 'self'; base-uri 'none'"
+)
+DRAWING = (
+    '<svg xmlns="http://www.w3.org/2000/svg" class="elev" viewBox="-1 -1 92 47">'
+    '<style>.gl{stroke:red}</style><path class="lv" d="M0 3H90"/>'
+    '<path class="gl" d="M0 0V45H90V0"/></svg>'
+)
+Json = dict[str, Any]
+
+
+class RoundHouse:
+    """mode : "ok", "held", or the number of an HTTP status with which the outbox answers."""
+
+    def __init__(self) -> None:
+        self.pack: Json = json.loads((ROOT / "tests/js/pack.example.json").read_text("utf-8"))
+        self.mode: str | int = "ok"
+        self.actions: list[Json] = []
+        self.wrong: list[str] = []
+        shape = (ROOT / "maintenance/actions/outbox.schema.json").read_text("utf-8")
+        self.shape = Draft202012Validator(json.loads(shape))
+        house = self
+
+        class Handler(BaseHTTPRequestHandler):
+            def log_message(self, format: str, *args: Any) -> None:
+                """Say nothing."""
+
+            def do_GET(self) -> None:
+                house.get(self)
+
+            def do_POST(self) -> None:
+                house.post(self)
+
+        self.server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
+        self.address = f"http://127.0.0.1:{self.server.server_address[1]}"
+        threading.Thread(target=self.server.serve_forever, daemon=True).start()
+
+    def close(self) -> None:
+        """Stop the server."""
+        self.server.shutdown()
+        self.server.server_close()
+
+    def of(self, kind: str) -> list[Json]:
+        """What came of this kind, in order of arrival."""
+        return [action for action in self.actions if action["kind"] == kind]
+
+    def get(self, asked: BaseHTTPRequestHandler) -> None:
+        """Shell, pack, drawings, files."""
+        path = asked.path.partition("?")[0]
+        if path == "/round/":
+            _answer(asked, 200, self._shell(), "text/html; charset=utf-8")
+        elif path == "/pack":
+            _answer(asked, 200, json.dumps(self._pack_now()))
+        elif path.startswith("/drawings/"):
+            _answer(asked, 200, DRAWING, "image/svg+xml")
+        elif path.startswith("/static/") and (STATIC / path[8:]).is_file():
+            kind = mimetypes.guess_type(path)[0] or "application/octet-stream"
+            _answer(asked, 200, (STATIC / path[8:]).read_bytes(), kind)
+        elif path == "/board/":
+            _answer(asked, 200, "<title>board</title>", "text/html")
+        else:
+            _answer(asked, 404, "{}")
+
+    def post(self, asked: BaseHTTPRequestHandler) -> None:
+        """The outbox."""
+        body = json.loads(asked.rfile.read(int(asked.headers["Content-Length"])))
+        if isinstance(self.mode, int):
+            return _answer(asked, self.mode, "{}")
+        self.wrong += [error.message[:200] for error in self.shape.iter_errors(body)]
+        known = {action["action_id"] for action in self.actions}
+        verdicts = []
+        for action in body["actions"]:
+            is_new = action["action_id"] not in known
+            verdict = "held" if self.mode == "held" else "accepted" if is_new else "duplicate"
+            words = "There is no such tank here." if verdict == "held" else None
+            verdicts.append({"action_id": action["action_id"], "verdict": verdict, "words": words})
+            if is_new:
+                self.actions.append(action)
+        answer = {
+            "epoch": self.pack["epoch"],
+            "server_time": body["sent_at"],
+            "received_up_to": self._up_to(),
+            "missing": [],
+            "verdicts": verdicts,
+        }
+        return _answer(asked, 200, json.dumps(answer))
+
+    def _up_to(self) -> int:
+        seqs = {action["seq"] for action in self.actions}
+        up_to = 0
+        while up_to + 1 in seqs:
+            up_to += 1
+        return up_to
+
+    def _pack_now(self) -> Json:
+        pack = deepcopy(self.pack)
+        undone = {action["body"]["takes_back"] for action in self.of("undo")}
+        for stop in pack["stops"]:
+            stop["entries"] = [
+                {key: action[key] for key in _ENTRY}
+                for action in self.actions
+                if action["stop_id"] == stop["id"]
+                and action["kind"] not in {"undo", "stop_leave"}
+                and action["action_id"] not in undone
+            ]
+        opened = self.of("round_open")
+        pack["round"]["opened_at"] = opened[0]["done_at"] if opened else None
+        return pack
+
+    def _shell(self) -> str:
+        shell = {
+            "screen": "stop", "pack": "/pack", "outbox": "/outbox", "device": "tablet-1",
+            "next_seq": self._up_to() + 1, "proof": "pin", "list": "/rounds/", "board": "/board/",
+            "first_minute": "/first-minute/", "sign_in": "/sign-in/",
+        }  # fmt: skip
+        return render_to_string("web/round/stop.html", {"round": "Opening", "shell": shell})
+
+
+_ENTRY = ("action_id", "kind", "task_id", "person_id", "done_at", "body")
+
+
+def _answer(
+    asked: BaseHTTPRequestHandler, status: int, body: str | bytes, kind: str = "application/json"
+) -> None:
+    data = body.encode() if isinstance(body, str) else body
+    asked.send_response(status)
+    asked.send_header("Content-Type", kind)
+    asked.send_header("Content-Length", str(len(data)))
+    asked.send_header("Content-Security-Policy", POLICY)
+    asked.end_headers()
+    asked.wfile.write(data)

@@ -1,0 +1,298 @@
+"""The round in a real browser: taps, hints, undo, what waits, what cannot be kept."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import axe_playwright_python
+import pytest
+from playwright.sync_api import Browser, Page, Route, expect, sync_playwright
+
+from tests.browser.round_house import RoundHouse
+
+pytestmark = [pytest.mark.browser, pytest.mark.once]
+
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+TABLET = {"width": 820, "height": 1180}
+SETTLED_MS = 900
+"""Longer than the pause before the next stop opens, and the quiet after it."""
+Open = Callable[..., Page]
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    program = next((found for name in NAMES if (found := shutil.which(name))), None)
+    with sync_playwright() as play:
+        running = play.chromium.launch(executable_path=program, args=["--no-sandbox"])
+        yield running
+        running.close()
+
+
+@pytest.fixture
+def house() -> Iterator[RoundHouse]:
+    standing = RoundHouse()
+    yield standing
+    standing.close()
+    assert standing.wrong == []
+
+
+@pytest.fixture
+def opened(browser: Browser, house: RoundHouse) -> Iterator[Open]:
+    """Opens the round on a tablet; at the end no error may stand in the console."""
+    troubles: list[str] = []
+    contexts = []
+
+    def open_at(code: str = "", *, expected: tuple[str, ...] = (), store: str = "") -> Page:
+        context = browser.new_context(viewport=TABLET, has_touch=True, timezone_id="Europe/London")  # type: ignore[arg-type]
+        contexts.append(context)
+        page = context.new_page()
+        page.clock.install(time="2026-03-12T07:58:00")
+        page.on("pageerror", lambda error: troubles.append(str(error)))
+        page.on("console", lambda said: _note(troubles, said.type, said.text, expected))
+        if store:
+            page.route("**/outbox/store.js", lambda route: _broken(route, store))
+        page.goto(f"{house.address}/round/{'#' + code if code else ''}")
+        page.wait_for_selector("html[data-ready='1']", state="attached")
+        page.wait_for_timeout(SETTLED_MS)
+        return page
+
+    yield open_at
+    for context in contexts:
+        context.close()
+    assert troubles == []
+
+
+def _note(troubles: list[str], kind: str, text: str, expected: tuple[str, ...]) -> None:
+    if kind == "error" and "favicon" not in text and not any(e in text for e in expected):
+        troubles.append(text)
+
+
+def _broken(route: Route, body: str) -> None:
+    answer = route.fetch()
+    route.fulfill(response=answer, body=answer.text().replace("async append(envelopes) {", body))
+
+
+def tap(page: Page, key: str) -> None:
+    page.locator(f'[data-key="{key}"]').tap()
+    page.wait_for_timeout(SETTLED_MS)
+
+
+def at(page: Page) -> str:
+    return page.locator(".stop-title .num").inner_text()
+
+
+def sent(page: Page) -> None:
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("All sent", timeout=8_000)
+
+
+def test_a_normal_tank_is_two_taps_without_scrolling_and_the_next_opens_by_itself(
+    opened: Open, house: RoundHouse
+) -> None:
+    page = opened("T12")
+    assert page.evaluate("document.documentElement.scrollHeight") <= TABLET["height"]
+    for key in ("tick 1", "tick 2"):
+        box = page.locator(f'[data-key="{key}"]').bounding_box()
+        assert box is not None
+        assert box["height"] >= 84
+    tap(page, "tick 1")
+    tap(page, "tick 2")
+    assert at(page) == "T13"
+    sent(page)
+    kinds = [action["kind"] for action in house.actions]
+    assert kinds == ["round_open", "check", "dose", "feed"]
+    assert house.of("check")[0]["body"]["value"] == "all_normal"
+    assert len(house.of("check")[0]["body"]["looks"]) == 6
+    assert house.of("dose")[0]["body"]["given_ul"] == 9 * 924
+    assert "24.0" not in str(house.actions)
+
+
+def test_empty_tanks_are_passed_by_with_one_line(opened: Open, house: RoundHouse) -> None:
+    page = opened("T08")
+    tap(page, "tick 1")
+    page.locator(".stepper input").fill("0,8")
+    page.get_by_role("button", name="Keep 0,8").tap()
+    page.wait_for_timeout(SETTLED_MS)
+    tap(page, "tick 2")
+    assert at(page) == "T10"
+    expect(page.locator(".passed")).to_contain_text("T09, empty, dry, day 12.")
+    sent(page)
+    assert house.of("check")[1]["body"]["value"] == "0.8"
+    assert house.of("check")[1]["body"]["text"] == "0,8"
+    assert not [action for action in house.actions if action["stop_id"] == _stop(house, "T09")]
+
+
+def _stop(house: RoundHouse, code: str) -> str:
+    return str(next(stop["id"] for stop in house.pack["stops"] if stop["tank"] == code))
+
+
+def test_a_double_tap_never_reaches_the_next_tank(opened: Open, house: RoundHouse) -> None:
+    page = opened("T12")
+    tap(page, "tick 1")
+    box = page.locator('[data-key="tick 2"]').bounding_box()
+    assert box is not None
+    for pause in (60, 380, 0):
+        page.touchscreen.tap(box["x"] + 200, box["y"] + 40)
+        page.wait_for_timeout(pause)
+    page.wait_for_timeout(SETTLED_MS)
+    assert at(page) == "T13"
+    sent(page)
+    assert {dose["stop_id"] for dose in house.of("dose")} == {_stop(house, "T12")}
+
+
+def test_dosed_today_asks_and_a_second_dose_needs_a_reason(opened: Open, house: RoundHouse) -> None:
+    page = opened("T05")
+    tap(page, "tick 1")
+    expect(page.locator(".before")).to_contain_text("Odile gave 2.8 mL fertiliser today at 06:52.")
+    tap(page, "again")
+    page.get_by_role("button", name="Part of it was spilt").tap()
+    page.wait_for_timeout(SETTLED_MS)
+    tap(page, "tick 2")
+    sent(page)
+    again = house.of("dose")[0]["body"]["again"]
+    assert again["reason"] == "Part of it was spilt"
+    assert again["earlier"]
+
+
+def test_a_number_is_refused_asked_about_and_kept_with_its_alarm(
+    opened: Open, house: RoundHouse
+) -> None:
+    page = opened("T12")
+    tap(page, "look temperature")
+    for digit in "60":
+        page.get_by_role("button", name=digit, exact=True).tap()
+    page.get_by_role("button", name="Keep 60 °C").tap()
+    expect(page.get_by_role("alert")).to_contain_text("Between 0 and 45 °C")
+    expect(page.locator(".stepper input")).to_have_value("60")
+    page.locator(".stepper input").fill("2,5")
+    page.get_by_role("button", name="Keep 2,5 °C").tap()
+    expect(page.get_by_role("button", name="No, 25 °C")).to_be_visible()
+    page.locator(".stepper input").fill("28.4")
+    page.get_by_role("button", name="Keep 28.4 °C").tap()
+    page.wait_for_timeout(SETTLED_MS)
+    expect(page.locator(".stop-do > .notice")).to_contain_text("raises an alert")
+    expect(page.locator('[data-key="tick 1"]')).to_contain_text("The other five")
+    sent(page)
+    assert [check["body"]["value"] for check in house.of("check")] == ["28.4"]
+
+
+def test_undo_takes_back_the_last_tap_from_the_next_stop(opened: Open, house: RoundHouse) -> None:
+    page = opened("T12")
+    tap(page, "tick 1")
+    tap(page, "tick 2")
+    assert at(page) == "T13"
+    tap(page, "undo")
+    assert at(page) == "T12"
+    expect(page.locator('[data-key="tick 2"]')).to_have_attribute("aria-pressed", "false")
+    expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
+    sent(page)
+    taken = {action["body"]["takes_back"] for action in house.of("undo")}
+    assert taken == {action["action_id"] for action in house.of("dose") + house.of("feed")}
+
+
+def test_by_keyboard_alone(opened: Open, house: RoundHouse) -> None:
+    page = opened("T12")
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("Enter")
+    expect(page.locator(".open-h")).to_have_text("Floor and level")
+    page.keyboard.press("Escape")
+    expect(page.locator('[data-key="look floor_level"]')).to_be_focused()
+    page.keyboard.press("1")
+    page.wait_for_timeout(300)
+    expect(page.locator('[data-key="tick 2"]')).to_be_focused()
+    page.keyboard.press("2")
+    page.wait_for_timeout(SETTLED_MS)
+    assert at(page) == "T13"
+    page.keyboard.press("u")
+    page.wait_for_timeout(300)
+    assert at(page) == "T12"
+    sent(page)
+    assert len(house.of("undo")) == 2
+
+
+@pytest.mark.parametrize(("status", "words"), [(500, "not sent"), (401, "Sign in again")])
+def test_what_was_refused_waits_and_goes_later_once(
+    opened: Open, house: RoundHouse, status: int, words: str
+) -> None:
+    page = opened("T12", expected=(str(status),))
+    house.mode = status
+    tap(page, "tick 1")
+    expect(page.locator('[data-key="outbox"]')).to_contain_text(words, timeout=8_000)
+    tap(page, "tick 2")
+    house.mode = "ok"
+    page.evaluate("dispatchEvent(new Event('online'))")
+    sent(page)
+    assert [action["seq"] for action in house.actions] == [1, 2, 3, 4]
+
+
+def test_a_page_loaded_again_goes_on_where_it_was(opened: Open, house: RoundHouse) -> None:
+    page = opened("T12")
+    tap(page, "tick 1")
+    sent(page)
+    page.reload()
+    page.wait_for_selector("html[data-ready='1']", state="attached")
+    page.wait_for_timeout(SETTLED_MS)
+    assert at(page) == "T12"
+    expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
+    tap(page, "tick 2")
+    sent(page)
+    assert [action["seq"] for action in house.actions] == [1, 2, 3, 4]
+    assert len(house.of("round_open")) == 1
+
+
+def test_leaving_with_entries_that_wait_is_warned_about(opened: Open, house: RoundHouse) -> None:
+    page = opened("T12", expected=("500",))
+    house.mode = 500
+    tap(page, "tick 1")
+    asked: list[str] = []
+    page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
+    page.evaluate("setTimeout(() => location.reload(), 0)")
+    page.wait_for_timeout(SETTLED_MS)
+    assert asked == ["beforeunload"]
+    house.mode = "ok"
+    page.evaluate("dispatchEvent(new Event('online'))")
+    sent(page)
+
+
+def test_a_tablet_that_cannot_keep_shows_no_tick_and_says_so(
+    opened: Open, house: RoundHouse
+) -> None:
+    page = opened("T12", store="async append(envelopes) { throw new Error('QuotaExceededError');")
+    tap(page, "tick 1")
+    expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "false")
+    expect(page.get_by_role("alert")).to_contain_text("This tablet cannot keep entries.")
+    assert house.actions == []
+
+
+def test_an_emergency_card_is_two_taps_away_without_network(
+    opened: Open, house: RoundHouse
+) -> None:
+    page = opened("T12", expected=("ERR_INTERNET_DISCONNECTED",))
+    tap(page, "tick 1")
+    page.context.set_offline(True)
+    tap(page, "first minute")
+    page.get_by_role("button", name="Gas in the room").tap()
+    expect(page.locator(".card-lines li").first).to_contain_text("Do not go in")
+    page.context.set_offline(False)
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.get_by_role("button", name="Back to the round").tap()
+    sent(page)
+    assert len(house.of("check")) == 1
+
+
+@pytest.mark.parametrize("key", ["", "look drop_checker", "look temperature", "skip", "close"])
+def test_axe_finds_nothing(opened: Open, key: str) -> None:
+    page = opened("T12")
+    if key:
+        tap(page, key)
+    assert _axe(page) == []
+
+
+def _axe(page: Page) -> list[str]:
+    source = Path(axe_playwright_python.__file__).parent / "axe.min.js"
+    page.evaluate(source.read_text("utf-8"))
+    rules = "{runOnly: ['wcag2a', 'wcag2aa', 'wcag21aa', 'best-practice']}"
+    answer = page.evaluate(f"axe.run(document, {rules})")
+    assert answer["passes"]
+    return [violation["id"] for violation in answer["violations"]]
