@@ -10,6 +10,7 @@ import * as skipping from "../../gallery_ops/web/static/web/js/round/kinds/skip.
 import { looksOf, readPack, taskOf } from "../../gallery_ops/web/static/web/js/round/pack.js";
 import { Round } from "../../gallery_ops/web/static/web/js/round/round.js";
 import { nextStop, stopState } from "../../gallery_ops/web/static/web/js/round/state.js";
+import { inSight } from "../../gallery_ops/web/static/web/js/round/walk.js";
 
 const example = () => readPack(JSON.parse(readFileSync(new URL("./pack.example.json", import.meta.url))));
 const at = (pack, code) => pack.stops.find((stop) => stop.tank === code);
@@ -222,4 +223,16 @@ test("a stop of which nothing is asked is passed, and is never shown as done", a
   await round.refresh();
   assert.equal(round.stateOf(stop).finished, true);
   assert.equal(round.stateOf(stop).mark, "to_do");
+});
+
+test("a walk of twenty is shown whole, of two hundred the part around the tank in hand", () => {
+  const twenty = example().tanks;
+  assert.deepEqual(inSight(twenty, 10), [0, 20]);
+  const many = Array.from({ length: 10 }, () => twenty).flat();
+  for (const middle of [0, 3, 100, 199]) {
+    const [from, to] = inSight(many, middle);
+    assert.ok(from <= middle && middle < to && to - from >= 8, `${middle}: ${from} to ${to}`);
+    const wide = many.slice(from, to).reduce((sum, tank) => sum + Math.max(52, tank.width_mm / 10) + 14, 0);
+    assert.ok(wide <= 2400, `${middle}: ${wide}`);
+  }
 });

@@ -6,6 +6,8 @@ import { drawing, isFetched } from "./drawing.js";
 const GAP = 14;
 const LEAST = 52;
 const FLOOR = 72;
+const MORE = 90;
+const MOST = 2_400; // [cm] what is still told apart on a tablet
 /** @type {Record<import("./marks.js").StopMark, string>} */
 const WORD = { to_do: "still to do", half: "half done", done: "done", skipped: "skipped", empty: "empty, passed by", held: "needs a person" };
 
@@ -15,20 +17,58 @@ const WORD = { to_do: "still to do", half: "half done", done: "done", skipped: "
  * @returns {SVGElement}
  */
 export function walk(round, here) {
+  const { tanks } = round.pack;
+  const middle = tanks.findIndex((tank) => (here ? tank.stop === here.id : tank.stop !== null));
+  const [from, to] = inSight(tanks, Math.max(0, middle));
   let x = 0;
-  const slots = round.pack.tanks.map((tank) => {
+  const more = (/** @type {number} */ count, /** @type {import("./pack.js").Tank | undefined} */ next, /** @type {string} */ where) => {
+    if (!count || !next) return null;
+    const left = x;
+    x += MORE + GAP;
+    return s("a", { href: next.stop ? `#${next.code}` : null, "aria-label": `+${count}, ${count} more ${where}` }, s("rect", { class: "ring", x: left, y: 0, width: MORE, height: 98 }), s("text", { class: "code", "font-size": 32, x: left + MORE / 2, y: 107 }, `+${count}`));
+  };
+  const before = more(from, tanks[from - 1], "before");
+  const shown = tanks.slice(from, to).map((tank) => {
     const wide = tank.width_mm / 10;
     const slot = Math.max(LEAST, wide);
     const left = x;
     x += slot + GAP;
     return kept(round, tank, here, { left, slot, wide });
   });
+  const slots = [before, shown, more(tanks.length - to, tanks[to], "after")];
   return s(
     "svg",
     { class: "wall", viewBox: `-4 -6 ${Math.max(x - GAP, LEAST) + 8} 118`, role: "group", "aria-label": "Where you are on the walk" },
     s("path", { class: "floor", d: `M-4 ${FLOOR}H${Math.max(x - GAP, LEAST) + 4}` }),
     slots,
   );
+}
+
+/**
+ * Of a long walk the part around the tank in hand: slots stay wide enough to be read and pressed.
+ * @param {{width_mm: number}[]} tanks
+ * @param {number} middle
+ * @returns {[number, number]} from, to (without)
+ */
+export function inSight(tanks, middle) {
+  const needs = (/** @type {number} */ i) => Math.max(LEAST, tanks[i].width_mm / 10) + GAP;
+  if (tanks.reduce((sum, _tank, i) => sum + needs(i), 0) <= MOST) return [0, tanks.length];
+  let [from, to] = [middle, middle + 1];
+  let sum = needs(middle) + 2 * (MORE + GAP);
+  for (let grown = true; grown; ) {
+    grown = false;
+    if (to < tanks.length && sum + needs(to) <= MOST) {
+      sum += needs(to);
+      to += 1;
+      grown = true;
+    }
+    if (from > 0 && sum + needs(from - 1) <= MOST) {
+      from -= 1;
+      sum += needs(from);
+      grown = true;
+    }
+  }
+  return [from, to];
 }
 
 /** Slots as they were drawn last: of two hundred, one tap changes two. @type {Map<string, {state: string, slot: SVGElement}>} */
@@ -42,7 +82,7 @@ const known = new Map();
  */
 function kept(round, tank, here, at) {
   const stop = round.stopById(tank.stop);
-  const state = [stop ? round.stateOf(stop).mark : tank.state, stop !== null && stop.id === here?.id, isFetched(tank.drawing_small)].join();
+  const state = [stop ? round.stateOf(stop).mark : tank.state, stop !== null && stop.id === here?.id, isFetched(tank.drawing_small), at.left].join();
   const before = known.get(tank.code);
   if (before?.state === state) return before.slot;
   const slot = slotOf(round, tank, here, at);
