@@ -80,7 +80,7 @@ def want_work(
                 # another transaction wanted the same just now: lock its row in the next turn
                 if attempt == MOST_ATTEMPTS:
                     raise
-        _remember(key, due)
+    _remember(key, due)
 
 
 def want_all(
