@@ -40,7 +40,7 @@ def next_brief(tank: Tank, at: datetime) -> Brief | None:
 def last_published(tank: Tank, before: datetime) -> Layout | None:
     """The layout that visitors could read last under this glass, before that moment."""
     found: Layout | None = (
-        tank.layouts.filter(voided_at=None, published_at__isnull=False, from_at__lt=before)
+        tank.layouts.filter(voided_at=None, published_at__isnull=False, from_at__lte=before)
         .select_related("designer")
         .order_by("-from_at")
         .first()

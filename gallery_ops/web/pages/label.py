@@ -20,7 +20,7 @@ from django.views.decorators.http import require_http_methods
 from gallery_ops.kernel.rights import may, require
 from gallery_ops.kernel.values.codes import printed
 from gallery_ops.overview.labels import Label, labels, tanks_without_code
-from gallery_ops.overview.spec_page import supported
+from gallery_ops.overview.spec_of import supported
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.middleware import Asked
 from gallery_ops.web.qr import square_svg

@@ -26,7 +26,8 @@ from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.values.codes import parse_code, printed
 from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.overview.drawings import address
-from gallery_ops.overview.spec_page import SpecPage, Work, gallery_name, spec_page, supported
+from gallery_ops.overview.spec_of import gallery_name, spec_page, supported
+from gallery_ops.overview.spec_page import SpecPage, Work
 from gallery_ops.web import words
 
 KEPT_S = 60
