@@ -129,16 +129,10 @@ def _people(
         first_of_zone = next((s for s in shifts if s.zone_code == shift.zone_code), shift) is shift
         if tanks and first_of_zone and start < 10:
             seen = sum(1 for tank in tanks if tank.is_seen)
-            minutes = 10 + 4 * len(tanks)
-            works.append(
-                Work(
-                    start,
-                    start + minutes / 60,
-                    f"{shift.zone_code}: {seen} / {len(tanks)}",
-                    seen / len(tanks),
-                )
-            )
-            start += minutes / 60 + 0.1
+            words = f"{shift.zone_code}: {seen} / {len(tanks)}"
+            long = max((10 + 4 * len(tanks)) / 60, HOURS_PER_LETTER * (len(words) + 3))
+            works.append(Work(start, start + long, words, seen / len(tanks)))
+            start += long + 0.1
         works += _pieces(mine[shift.person_id], start)
         skill = max((s for s in shift.skills if s.startswith("C")), default="")
         small = ", ".join(
