@@ -96,7 +96,7 @@ export function numberField(app, stop, parameter, { look, last, keys, task = nul
     "div",
     { class: "field field-wet" },
     element,
-    h("p", { class: "hint", id: `hint-${parameter}` }, `${label}. ${last ? `Last ${hint(last, words, app.round.now())}. − and + begin there. ` : ""}Comma or point. `, button("Could not measure", () => app.open({ name: "unable", check: parameter }), { class: "look-go" })),
+    h("p", { class: "hint", id: `hint-${parameter}` }, `${label}. ${last ? `Last ${hint(last, words, app.round.now())}. ${typeof last.value === "number" ? "− and + begin there. " : ""}` : ""}Comma or point. `, button("Could not measure", () => app.open({ name: "unable", check: parameter }), { class: "look-go" })),
     keys && pad(input, mark),
     answer,
     keep,
@@ -141,5 +141,5 @@ export function sentenceField(label, does, keep) {
 
 /** @param {App} app */
 export function back(app) {
-  return h("div", { class: "acts" }, button("Back", () => app.open(null), { class: "btn btn-wet" }));
+  return h("div", { class: "acts" }, button("Leave it as it was", () => app.open(null), { class: "btn btn-wet" }));
 }

@@ -2,7 +2,7 @@
 
 import { button, h } from "./dom.js";
 import { frontView } from "./drawing.js";
-import { numberField, unablePanel } from "./fields.js";
+import { back, numberField, unablePanel } from "./fields.js";
 import { againPanel, amountPanel, giveSection, giveWords, givenWords } from "./give.js";
 import * as check from "./kinds/check.js";
 import { answeredWords, lookPanel, lookRows, lookedDrafts } from "./looks.js";
@@ -81,7 +81,7 @@ function openedPanel(app, stop) {
       return lookPanel(app, stop, panel.look);
     case "reading": {
       const asked = stop.readings.find((r) => r.parameter === panel.parameter);
-      return h("div", { class: "opened" }, h("h2", { class: "open-h", tabindex: -1 }, app.round.pack.parameters[panel.parameter].label), numberField(app, stop, panel.parameter, { look: null, last: asked?.last ?? null, keys: true, task: asked?.task }), h("div", { class: "acts" }, button("Back", () => app.open(null), { class: "btn btn-wet" })));
+      return h("div", { class: "opened" }, h("h2", { class: "open-h", tabindex: -1 }, app.round.pack.parameters[panel.parameter].label), numberField(app, stop, panel.parameter, { look: null, last: asked?.last ?? null, keys: true, task: asked?.task }), back(app));
     }
     case "unable":
       return unablePanel(app, stop, panel.check);
