@@ -131,13 +131,24 @@ def _rock(row: HardscapeRow, stones: int) -> Rock:
     return Rock.STONES if stones == 1 else Rock.STONE
 
 
-AGES = ((0, Stage.START_UP), (30, Stage.GROW_IN), (90, Stage.SHOW))
-"""Day -> how a layout is drawn on that day."""
+AGES = ((0, Stage.START_UP, 0.3), (30, Stage.GROW_IN, 0.65), (90, Stage.SHOW, 1.0))
+"""Day, stage and part of their height that plants have by then (common practice, no source)."""
 
 
 def younger_days(shape: TankShape, day: int | None) -> tuple[tuple[int, TankShape], ...]:
-    """Day -> how it looked then, for the days that lie behind it; none before its 30th."""
-    past = [(on, replace(shape, stage=stage)) for on, stage in AGES if day is not None and on < day]
+    """Day -> how such a layout looks then, for the days behind it; none before its 30th."""
+    past = [
+        (
+            on,
+            replace(
+                shape,
+                stage=stage,
+                plants=tuple(replace(g, height_mm=round(g.height_mm * part)) for g in shape.plants),
+            ),
+        )
+        for on, stage, part in AGES
+        if day is not None and on < day
+    ]
     return tuple(past) if len(past) > 1 and not shape.stage.is_empty else ()
 
 

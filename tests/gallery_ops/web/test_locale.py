@@ -1,4 +1,4 @@
-"""Is every word of the visitor's page there in German, and is the compiled file the written one?"""
+"""Are all words for visitors and at the sign-in there in German, and is the compiled file current?"""
 
 from __future__ import annotations
 
@@ -39,24 +39,25 @@ def said_in(path: Path) -> Iterator[str]:
         yield str(parts[1] if name.endswith("pgettext") and len(parts) > 1 else parts[0])
 
 
-def visitor_files() -> list[Path]:
+def translated_files() -> list[Path]:
     web = HOUSE / "gallery_ops/web/templates/web"
     return [
         *sorted((web / "visitor").glob("*.html")),
+        *sorted((web / "sign").glob("[pt]*.html")),
         web / "base_public.html",
         web / "label/label.html",
         HOUSE / "gallery_ops/overview/spec_words.py",
     ]
 
 
-@pytest.mark.parametrize("path", visitor_files(), ids=lambda path: path.name)
-def test_every_word_of_a_visitors_page_is_there_in_german(path: Path) -> None:
+@pytest.mark.parametrize("path", translated_files(), ids=lambda path: path.name)
+def test_every_word_of_a_translated_page_is_there_in_german(path: Path) -> None:
     known = {message.id[0] if message.pluralizable else message.id for message in german()}
     assert [text for text in said_in(path) if text not in known] == []
 
 
 def test_the_check_reads_more_than_a_few_words() -> None:
-    assert sum(1 for path in visitor_files() for _ in said_in(path)) > 70
+    assert sum(1 for path in translated_files() for _ in said_in(path)) > 70
 
 
 def test_the_words_of_lists_are_there_in_german() -> None:
@@ -90,5 +91,5 @@ def test_a_placeholder_is_the_same_in_both_languages() -> None:
             continue
         source = message.id[1] if message.pluralizable else message.id
         target = message.string[1] if message.pluralizable else message.string
-        found = [sorted(re.findall(r"%\(\w+\)s", text)) for text in (source, target)]
+        found = [sorted(re.findall(r"%\(\w+\)[sd]", text)) for text in (source, target)]
         assert found[0] == found[1]
