@@ -7,12 +7,14 @@ with the reason. A batch cut off half way is sent again; what was applied is a d
 
 from __future__ import annotations
 
+import logging
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.db import transaction
+from django.core.exceptions import ValidationError
+from django.db import DataError, IntegrityError, transaction
 
 from gallery_ops.kernel.errors import Held, Refused, Unknown
 from gallery_ops.kernel.models import Device, Membership, Showroom
@@ -25,6 +27,21 @@ from maintenance.services.received import Received, receive
 
 AHEAD = timedelta(days=1)
 """A tablet whose corrected clock is further ahead than this is not believed."""
+BEHIND = timedelta(days=60)
+"""An entry older than this waits for a person (common practice, no source)."""
+
+FAULTS = (
+    ArithmeticError,
+    DataError,
+    IntegrityError,
+    LookupError,
+    TypeError,
+    ValidationError,
+    ValueError,
+)
+"""A defect of ours must not stop the actions behind it, and must not lose the one it meets."""
+
+log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +104,7 @@ def _one(
     sender: Sender, names: Names, envelope: Envelope, offset: timedelta, at: datetime
 ) -> Answer:
     corrected = envelope.done_at + offset
-    by = _acting(sender, names, envelope)
+    by = _acting(sender, names, envelope, min(corrected, at))
     with transaction.atomic(durable=_is_durable()):
         kept = action_log.keep(
             showroom=sender.showroom,
@@ -109,7 +126,8 @@ def _one(
             return _again(envelope, kept.row)
         if kept.outcome == "differs":
             words = "This entry is known with other content. Both are kept; a person looks at it."
-            action_log.say(action=kept.row, outcome="differs", at=at, sentence=words)
+            if action_log.last_verdict(kept.row) is None:
+                action_log.say(action=kept.row, outcome="differs", at=at, sentence=words)
             return Answer(str(envelope.action_id), "differs", words=words)
         held = _try(sender, names, envelope, by, min(corrected, at), corrected, at)
         if held is None:
@@ -137,20 +155,9 @@ def _try(
 ) -> Held | None:
     """Apply in a savepoint; what stands in the way comes back instead of being raised."""
     try:
-        if sender.device is not None and sender.device.revoked_at is not None:
-            raise Held(
-                "device_revoked",
-                "This tablet was taken out of service.",
-                remedy="A manager decides what shall count, and may enrol it again.",
-            )
+        _check_sender(sender, corrected, at)
         if by is None:
             raise Held("unknown", "There is no such person here.")
-        if corrected > at + AHEAD:
-            raise Held(
-                "too_early",
-                "This lies in the future by the gallery's clock.",
-                remedy="Look at the tablet's clock.",
-            )
         said = Said(
             showroom=sender.showroom,
             envelope=replace(envelope, done_at=min(envelope.done_at, at + AHEAD)),
@@ -169,15 +176,49 @@ def _try(
         return Held(no.code, f"{no.sentence} {fields}".strip(), remedy=no.remedy)
     except OutOfRange as no:
         return Held("out_of_range", no.sentence, remedy=no.remedy)
+    except FAULTS:
+        log.exception("action.broke", extra={"kind": envelope.kind, "action": envelope.action_id})
+        return Held(
+            "program_fault",
+            "The program made a mistake with this entry. It is kept.",
+            remedy="Tell whoever runs this program; a person enters it meanwhile.",
+        )
     return None
 
 
-def _acting(sender: Sender, names: Names, envelope: Envelope) -> Membership | None:
-    """On a tablet whoever signed in there; at a desk only the person who is signed in."""
+def _check_sender(sender: Sender, corrected: datetime, at: datetime) -> None:
+    """Hold what comes from a tablet out of service, or from a time that cannot be believed."""
+    if sender.device is not None and sender.device.revoked_at is not None:
+        raise Held(
+            "device_revoked",
+            "This tablet was taken out of service.",
+            remedy="A manager decides what shall count, and may enrol it again.",
+        )
+    if corrected > at + AHEAD:
+        raise Held(
+            "too_early",
+            "This lies in the future by the gallery's clock.",
+            remedy="Look at the tablet's clock.",
+        )
+    if corrected < at - BEHIND:
+        raise Held(
+            "too_old",
+            "This is said to have been done more than sixty days ago.",
+            remedy="Look at the tablet's clock. If it is true, a person enters it.",
+        )
+
+
+def _acting(
+    sender: Sender, names: Names, envelope: Envelope, moment: datetime
+) -> Membership | None:
+    """On a tablet whoever signed in there; at a desk only the person who is signed in.
+
+    It counts who worked here at that moment, not who works here when the entry arrives.
+    """
     if sender.desk is not None:
         mine = str(sender.desk.person.uid) == envelope.person_id
         return sender.desk if mine else None
-    return names.members.get(envelope.person_id)
+    return names.member(envelope.person_id, moment)
 
 
 def _again(envelope: Envelope, row: Any) -> Answer:

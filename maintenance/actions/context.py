@@ -10,7 +10,9 @@ from uuid import UUID
 
 from gallery_ops.kernel.errors import Held
 from gallery_ops.kernel.models import Device, Membership, Showroom
+from gallery_ops.kernel.values.day import business_day
 from inventory.models import Item, UsePlan
+from inventory.queries.plans import plan_on, planned_by
 from maintenance.actions.envelope import Envelope
 from maintenance.models import DueTask, Round, Stop
 from tanks.models import Tank
@@ -31,12 +33,19 @@ class Moments(TypedDict):
 class Names:
     """Everything that the actions of one batch name, looked up in this showroom in few queries."""
 
-    members: dict[str, Membership] = field(default_factory=dict)
+    members: dict[str, list[Membership]] = field(default_factory=dict)
     rounds: dict[str, Round] = field(default_factory=dict)
     stops: dict[str, Stop] = field(default_factory=dict)
     tasks: dict[str, DueTask] = field(default_factory=dict)
     items: dict[str, Item] = field(default_factory=dict)
     plans: dict[str, UsePlan] = field(default_factory=dict)
+
+    def member(self, person_uid: str, moment: datetime) -> Membership | None:
+        """What this person was here at that moment; None for somebody who did not work here."""
+        for row in self.members.get(person_uid.lower(), []):
+            if row.from_at <= moment and (row.to_at is None or moment < row.to_at):
+                return row
+        return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +89,16 @@ class Said:
         return _named(self.names.stops, self.envelope.stop_id, "stop")
 
     def task(self, uid: str = "") -> DueTask:
-        """The task that the body or the envelope names."""
-        return _named(self.names.tasks, uid or self.envelope.task_id, "task")
+        """The task that body or envelope names; of the tank of the stop, if one is named."""
+        task: DueTask = _named(self.names.tasks, uid or self.envelope.task_id, "task")
+        stop = self.stop_or_none()
+        if stop is not None and task.tank_id and stop.tank_id not in {None, task.tank_id}:
+            raise Held(
+                "task_elsewhere",
+                "The task belongs to another tank than the stop.",
+                remedy="Look which tank it was. It is kept.",
+            )
+        return task
 
     def tank(self) -> Tank:
         """The tank that it is about: that of the stop, else that of the task."""
@@ -97,19 +114,27 @@ class Said:
         """The item that the body names."""
         return _named(self.names.items, uid, "item")
 
+    def plan(self, tank: Tank, item: Item) -> UsePlan | None:
+        """The version of the plan that was followed, if it is one of this tank and item."""
+        found = self.names.plans.get(self.envelope.plan_version.lower())
+        if found is None or (found.tank_id, found.item_id) != (tank.pk, item.pk):
+            return None
+        return found
+
+    def planned_base(self, tank: Tank, item: Item, purpose: str) -> int:
+        """What that version, or the one in force then, says for that day [base units]."""
+        showroom = self.showroom
+        day = business_day(self.done_at_corrected, showroom.tz, showroom.cut_off_hour)
+        plan = self.plan(tank, item) or plan_on(showroom, tank, item, purpose, day)
+        return planned_by(plan, day) if plan is not None else 0
+
 
 def look_up(showroom: Showroom, envelopes: Iterable[Envelope]) -> Names:
     """All names of a batch in six queries. A stranger's name is missing, like one that is none."""
     batch = list(envelopes)
     tasks = [e.task_id for e in batch] + [str(e.body.get("task") or "") for e in batch]
     return Names(
-        members={
-            str(row.person.uid): row
-            for row in Membership.objects.of(showroom)
-            .still()
-            .filter(person__uid__in=_uuids(e.person_id for e in batch))
-            .select_related("person", "showroom")
-        },
+        members=_members(showroom, _uuids(e.person_id for e in batch)),
         rounds=_by_uid(Round.objects.of(showroom), (e.round_id for e in batch)),
         stops=_by_uid(
             Stop.objects.of(showroom).select_related("tank__showroom", "round"),
@@ -125,6 +150,14 @@ def look_up(showroom: Showroom, envelopes: Iterable[Envelope]) -> Names:
         ),
         plans=_by_uid(UsePlan.objects.of(showroom), (e.plan_version for e in batch)),
     )
+
+
+def _members(showroom: Showroom, uids: set[UUID]) -> dict[str, list[Membership]]:
+    found: dict[str, list[Membership]] = {}
+    rows = Membership.objects.of(showroom).filter(person__uid__in=uids)
+    for row in rows.select_related("person", "showroom").order_by("-from_at"):
+        found.setdefault(str(row.person.uid), []).append(row)
+    return found
 
 
 def _by_uid(rows: Any, uids: Iterable[str]) -> dict[str, Any]:

@@ -9,34 +9,57 @@ from __future__ import annotations
 from gallery_ops.kernel.errors import Held
 from gallery_ops.kernel.services.work import want_work
 from gallery_ops.kernel.values.quantity import Volume
+from inventory.queries.supply import PRESS_UL
 from inventory.services.use import use_dose
 from maintenance.actions.context import Said
 from maintenance.services.completions import complete
 
 MOST_TIMES_PLAN = 5
 """Above this many times the plan a dose is more likely a slip (common practice, no source)."""
+MOST_WITHOUT_PLAN_UL = 250_000
+"""Above this a dose that nobody planned waits for a person [µL] (common practice, no source)."""
 
 
 def apply(said: Said) -> None:
     """Post what was given."""
     body = said.body
-    planned, given = body["planned_ul"], body["given_ul"]
-    if planned and given > MOST_TIMES_PLAN * planned:
-        raise Held(
-            "out_of_range",
-            f"{Volume(given).text()} is more than {MOST_TIMES_PLAN} times the plan of "
-            f"{Volume(planned).text()}.",
-            remedy="If it is true, follow the card for a wrong dose and ring the manager.",
-        )
+    tank, item = said.tank(), said.item(body["product"])
+    given = body["given_ul"]
+    _within_reason(said, given, said.planned_base(tank, item, "dose"))
     use_dose(
-        tank=said.tank(),
-        item=said.item(body["product"]),
-        planned=Volume(planned),
+        tank=tank,
+        item=item,
+        plan=said.plan(tank, item),
         given=Volume(given),
         presses=body["presses"],
-        answers={"again": body["again"], "short": body["short"], "text": body["text"]},
+        answers={
+            "again": body["again"],
+            "short": body["short"],
+            "text": body["text"],
+            "shown_planned_ul": body["planned_ul"],
+        },
         **said.moments(),
     )
     if said.envelope.task_id:
         complete(due_task=said.task(), answers={"given_ul": given}, **said.moments())
     want_work(said.showroom, "double_dose", at=said.at)
+
+
+def _within_reason(said: Said, given_ul: int, planned_ul: int) -> None:
+    """Measured against the gallery's own plan, whatever the tablet says was planned."""
+    presses, per_press_ul = said.body["presses"], said.body["per_press_ul"]
+    most = max(given_ul, (presses or 0) * (per_press_ul or PRESS_UL))
+    limit = MOST_TIMES_PLAN * planned_ul or MOST_WITHOUT_PLAN_UL
+    if most <= limit:
+        return
+    sentence = (
+        f"{Volume(most).text()} is more than {MOST_TIMES_PLAN} times the plan of "
+        f"{Volume(planned_ul).text()}."
+        if planned_ul
+        else f"{Volume(most).text()} was given, and nothing is planned here."
+    )
+    raise Held(
+        "out_of_range",
+        sentence,
+        remedy="If it is true, follow the card for a wrong dose and ring the manager.",
+    )

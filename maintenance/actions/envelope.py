@@ -1,7 +1,8 @@
 """Is this what a tablet sends? The shape of the request and of each action, before anything else.
 
 The shape stands once, in ``outbox.schema.json``; here it is only asked. Whatever arrives is
-untrusted: sizes are bounded, instants must be real ones between 2000 and 2100, text has no NUL.
+untrusted: sizes and depth are bounded, whole numbers are whole, instants are real ones between 2000
+and 2100, text has no NUL and nothing that no database can keep.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from pathlib import Path
 from typing import Any
 from uuid import UUID
 
-from jsonschema import Draft202012Validator
+from jsonschema import Draft202012Validator, validators
 from jsonschema.exceptions import ValidationError
 
 from gallery_ops.kernel.errors import Refused
@@ -23,6 +24,8 @@ from gallery_ops.kernel.errors import Refused
 MOST_ACTIONS = 100
 MOST_BYTES = 512 * 1024
 LONGEST_ACTION = 60_000
+DEEPEST_ACTION = 20
+HIGHEST_SEQ = 2**53 - 1
 EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)
 LATEST = datetime(2100, 1, 1, tzinfo=UTC)
 AHEAD = timedelta(days=1)
@@ -110,15 +113,20 @@ def read_action(raw: object) -> Envelope:
     """
     action_id = raw.get("action_id") if isinstance(raw, dict) else None
     known = action_id if isinstance(action_id, str) and len(action_id) <= 64 else None
+    if _is_deep(raw):
+        raise Malformed("It is nested too deeply.", known)
     try:
         canonical = canonical_json(raw)
-    except (TypeError, ValueError, RecursionError):
+        json.dumps(raw, ensure_ascii=False).encode()  # half of a character pair cannot be kept
+    except (TypeError, ValueError):
         raise Malformed("It is not JSON that can be kept.", known) from None
     if len(canonical) > LONGEST_ACTION or "\\u0000" in canonical:
         raise Malformed("It is too long, or holds a character that no text has.", known)
     trouble = _first_trouble("action", raw)
     if trouble or not isinstance(raw, dict):
         raise Malformed(trouble or "It is not an object.", known)
+    if raw["seq"] > HIGHEST_SEQ:
+        raise Malformed("seq: it is larger than any device has counted.", known)
     try:
         done_at = _instant(raw["done_at"])
         parsed_id = UUID(raw["action_id"])
@@ -163,6 +171,19 @@ def _instant(text: str) -> datetime:
     return moment.astimezone(UTC)
 
 
+def _is_deep(value: object) -> bool:
+    """More than twenty lists and objects in each other; counted level by level."""
+    level: list[object] = [value]
+    for _ in range(DEEPEST_ACTION):
+        inner: list[object] = []
+        for one in level:
+            inner += one.values() if isinstance(one, dict) else one if isinstance(one, list) else []
+        if not inner:
+            return False
+        level = inner
+    return True
+
+
 def _first_trouble(part: str, value: object) -> str:
     try:
         found: ValidationError | None = next(iter(_validator(part).iter_errors(value)), None)
@@ -178,4 +199,15 @@ def _first_trouble(part: str, value: object) -> str:
 def _validator(part: str) -> Draft202012Validator:
     schema = json.loads((Path(__file__).parent / "outbox.schema.json").read_text("utf-8"))
     schema["$ref"] = f"#/$defs/{part}"
-    return Draft202012Validator(schema)
+    return _Strict(schema)
+
+
+def _is_whole(_checker: object, value: object) -> bool:
+    """A whole number that is written as one: 3.0 is not, and true is not 1."""
+    return isinstance(value, int) and not isinstance(value, bool)
+
+
+_Strict = validators.extend(
+    Draft202012Validator,
+    type_checker=Draft202012Validator.TYPE_CHECKER.redefine("integer", _is_whole),
+)

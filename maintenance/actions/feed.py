@@ -10,30 +10,45 @@ from maintenance.services.completions import complete
 
 MOST_TIMES_PLAN = 5
 """Above this many times the plan a feed is more likely a slip (common practice, no source)."""
+MOST_WITHOUT_PLAN_MG = 20_000
+"""Above this food that nobody planned waits for a person [mg] (common practice, no source)."""
 
 
 def apply(said: Said) -> None:
     """Post what was given."""
     body = said.body
-    planned, given = body["planned_mg"], body["given_mg"]
-    if planned and given > MOST_TIMES_PLAN * planned:
-        raise Held(
-            "out_of_range",
-            f"{Mass(given).text()} is more than {MOST_TIMES_PLAN} times the plan of "
-            f"{Mass(planned).text()}.",
-            remedy="If it is true, take out what is left over and tell the manager.",
-        )
+    tank, item = said.tank(), said.item(body["product"])
+    given = body["given_mg"]
+    _within_reason(given, said.planned_base(tank, item, "food"))
     use_food(
-        tank=said.tank(),
-        item=said.item(body["product"]),
-        planned=Mass(planned),
+        tank=tank,
+        item=item,
+        plan=said.plan(tank, item),
         given=Mass(given),
         answers={
             "turns": body["turns"],
             "seen_to_drop": body["seen_to_drop"],
             "text": body["text"],
+            "shown_planned_mg": body["planned_mg"],
         },
         **said.moments(),
     )
     if said.envelope.task_id:
         complete(due_task=said.task(), answers={"given_mg": given}, **said.moments())
+
+
+def _within_reason(given_mg: int, planned_mg: int) -> None:
+    """Measured against the gallery's own plan, whatever the tablet says was planned."""
+    if given_mg <= (MOST_TIMES_PLAN * planned_mg or MOST_WITHOUT_PLAN_MG):
+        return
+    sentence = (
+        f"{Mass(given_mg).text()} is more than {MOST_TIMES_PLAN} times the plan of "
+        f"{Mass(planned_mg).text()}."
+        if planned_mg
+        else f"{Mass(given_mg).text()} was given, and nothing is planned here."
+    )
+    raise Held(
+        "out_of_range",
+        sentence,
+        remedy="If it is true, take out what is left over and tell the manager.",
+    )

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import datetime, time
+from datetime import date, datetime, time, timedelta
 
+from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.values.day import business_day, instant
 from inventory.models import Item
 from inventory.queries.plans import planned_base
@@ -12,6 +13,7 @@ from maintenance.actions.context import Said
 from maintenance.services.skips import skip
 from tanks.models import Tank
 
+FURTHEST = timedelta(days=366)
 PURPOSES = {"dose": "dose", "feed": "food"}
 
 
@@ -52,5 +54,16 @@ def _until(said: Said, text: str | None) -> datetime | None:
     if not text:
         return None
     day, _, hour = text.partition("T")
-    moment = time.fromisoformat(hour) if hour else time(said.showroom.cut_off_hour)
-    return instant(datetime.fromisoformat(day).date(), moment, said.showroom.tz)
+    try:
+        on = date.fromisoformat(day)
+        moment = time.fromisoformat(hour) if hour else time(said.showroom.cut_off_hour)
+    except ValueError:
+        raise _bad_until(text) from None
+    if not said.at.date() - FURTHEST <= on <= said.at.date() + FURTHEST:
+        raise _bad_until(text)
+    return instant(on, moment, said.showroom.tz)
+
+
+def _bad_until(text: str) -> Refused:
+    allowed = "Allowed: a day of the calendar within a year, with or without an hour."
+    return Refused("bad_until", f"Until: {text} is no such day.", {"until": allowed})

@@ -12,6 +12,7 @@ from typing import Any
 from uuid import UUID
 
 from gallery_ops.kernel.errors import Held
+from gallery_ops.kernel.services.work import want_work
 from inventory.models import LivestockMovement, Use, Weighing
 from inventory.services import livestock, use, weighing
 from maintenance.actions.context import Said
@@ -23,6 +24,7 @@ from tanks.models import Reading
 from tanks.services.readings import take_back_reading
 
 LONGEST = timedelta(minutes=10)
+LASTING = {"undo", "round_open", "round_close", "stop_leave"}
 
 TAKERS: tuple[tuple[Any, str, Callable[..., Any]], ...] = (
     (Use, "use", use.take_back_use),
@@ -45,6 +47,12 @@ def apply(said: Said) -> None:
             "The entry to be taken back has not arrived here.",
             remedy="It is kept; when that entry arrives, a person can take it back.",
         )
+    if action.kind in LASTING:
+        raise Held(
+            "not_to_be_undone",
+            "An entry of this kind is not taken back.",
+            remedy="Enter what is so now instead.",
+        )
     _check_time(said, action)
     for model, argument, take_back in TAKERS:
         rows = model.objects.of(said.showroom).standing().filter(action_id=wanted)
@@ -56,6 +64,7 @@ def apply(said: Said) -> None:
                 device=said.device,
                 action_id=said.envelope.action_id,
             )
+    want_work(said.showroom, "double_dose", at=said.at)
 
 
 def _check_time(said: Said, action: Action) -> None:

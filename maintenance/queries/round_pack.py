@@ -13,7 +13,8 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from gallery_ops.kernel.models import Epoch, Membership, Showroom, SkillGrant
+from gallery_ops.kernel.models import Epoch, Membership, Showroom
+from gallery_ops.kernel.queries.people import members, skills_by_person
 from inventory.forecast.press import CUP_ABOVE_UL, presses_for
 from inventory.models import Item, LivestockBatch, Use, UsePlan
 from inventory.queries.livestock import Head, heads_by_tank
@@ -120,26 +121,16 @@ class _Pack:
         }
 
     def _people(self) -> list[Json]:
-        skills: dict[int, set[str]] = defaultdict(set)
-        for grant in SkillGrant.objects.of(self.showroom).filter(revocation__isnull=True):
-            if grant.expires_on is None or grant.expires_on >= self.on:
-                skills[grant.person_id].add(grant.skill)
-        members = (
-            Membership.objects.of(self.showroom)
-            .still()
-            .filter(person__is_active=True)
-            .exclude(role="guest_designer")
-            .select_related("person")
-            .order_by("person__name")
-        )
+        skills = skills_by_person(self.showroom, self.on)
+        here = members(self.showroom, self.at).exclude(role="guest_designer")
         return [
             {
                 "id": str(row.person.uid),
                 "name": row.person.name,
                 "role": row.role,
-                "skills": sorted(skills[row.person_id]),
+                "skills": sorted(skills.get(row.person_id, ())),
             }
-            for row in members
+            for row in here
         ]
 
     def _tank(self, row: TankNow, stop_of_tank: dict[int, str]) -> Json:

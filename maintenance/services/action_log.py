@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
+from django.db import IntegrityError, transaction
+
 from gallery_ops.kernel.models import Device, Person, Showroom
 from maintenance.models import Action, Verdict
 
@@ -45,22 +47,29 @@ def keep(
     for row in known:
         if row.sha256 == sha256:
             return Kept(row, "known" if row.pk == known[0].pk else "differs")
-    row = Action.objects.create(
-        showroom=showroom,
-        action_id=action_id,
-        device=device,
-        seq=seq,
-        kind=kind,
-        person=person,
-        round_code=round_code,
-        stop_key=stop_key,
-        done_at=done_at,
-        done_at_corrected=done_at_corrected,
-        offset_ms=offset_ms,
-        entered_at=at,
-        canonical=canonical,
-        sha256=sha256,
-    )
+    try:
+        with transaction.atomic():
+            row = Action.objects.create(
+                showroom=showroom,
+                action_id=action_id,
+                device=device,
+                seq=seq,
+                kind=kind,
+                person=person,
+                round_code=round_code,
+                stop_key=stop_key,
+                done_at=done_at,
+                done_at_corrected=done_at_corrected,
+                offset_ms=offset_ms,
+                entered_at=at,
+                canonical=canonical,
+                sha256=sha256,
+            )
+    except IntegrityError:  # the same action in another request, which was first by a hair
+        same = Action.objects.of(showroom).filter(action_id=action_id, sha256=sha256).first()
+        if same is None:
+            raise
+        return Kept(same, "known")
     return Kept(row, "differs" if known else "new")
 
 

@@ -10,15 +10,15 @@ from uuid import UUID
 from django.db import transaction
 
 from gallery_ops.kernel.errors import Held
-from gallery_ops.kernel.models import Device, Membership, SkillGrant
+from gallery_ops.kernel.models import Device, Membership
+from gallery_ops.kernel.queries.people import skills_of
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services.work import want_work
+from gallery_ops.kernel.values.day import business_day
 from maintenance.models import Completion, DueTask, Skip
 
 LATE_ENTRY = timedelta(hours=12)
 """An entry made later than this after the deed never counts as on time."""
-
-INCLUDES = {"C1": {"C1", "C2", "C3"}, "C2": {"C2", "C3"}, "C3": {"C3"}, "D": {"D"}, "T": {"T"}}
 
 
 @transaction.atomic
@@ -46,8 +46,8 @@ def complete(
         known = Completion.objects.filter(action_id=action_id, due_task=due_task).first()
         if known is not None:
             return known
-    require_skill(due_task, by, at)
     corrected = done_at_corrected or done_at or at
+    require_skill(due_task, by, corrected)
     row = Completion.objects.create(
         showroom=due_task.showroom,
         due_task=due_task,
@@ -67,16 +67,12 @@ def complete(
 
 
 def require_skill(due_task: DueTask, by: Membership, at: datetime) -> None:
-    """Is this person signed off for this task today? C3 includes C2 includes C1."""
+    """Was this person signed off for this task on that day? C3 includes C2 includes C1."""
     wanted = due_task.template.skill
-    if wanted == "C1":
+    showroom = due_task.showroom
+    day = business_day(at, showroom.tz, showroom.cut_off_hour)
+    if wanted == "C1" or wanted in skills_of(by, day):
         return
-    today = at.date()
-    for grant in SkillGrant.objects.of(due_task.showroom).filter(
-        person=by.person, skill__in=INCLUDES[wanted], revocation__isnull=True
-    ):
-        if grant.expires_on is None or grant.expires_on >= today:
-            return
     raise Held(
         "wrong_skill",
         f"{due_task.template.name} needs {wanted}, and {by.person.name} is not signed off for it.",
