@@ -1,4 +1,4 @@
-"""Are all words for visitors and at the sign-in there in German, and is the compiled file current?"""
+"""Are all words for visitors and the sign-in there in German, and is the compiled file current?"""
 
 from __future__ import annotations
 
