@@ -1,0 +1,170 @@
+"""The real program for one test: its own data folder, database and broker, real processes."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+from uuid import uuid4
+
+import psycopg
+import redis
+
+HOUSE = Path(__file__).resolve().parents[2]
+CELERY = ["-W", "ignore:You're running the worker with superuser", "-m", "celery"]
+WORKER = ["worker", "-P", "threads", "-c", "2", "--without-gossip", "--without-mingle"]
+REDIS_NUMBER = 7
+WITHIN_S = 90.0
+
+
+@dataclass
+class Program:
+    """Commands in the gallery's own environment; what was started is ended with it."""
+
+    folder: Path
+    settings: dict[str, str]
+    running: list[subprocess.Popen[bytes]] = field(default_factory=list)
+
+    @property
+    def data(self) -> Path:
+        """The data folder."""
+        return self.folder / "data"
+
+    def environment(self, clock: str, **more: str) -> dict[str, str]:
+        """What a child sees, its clock beginning at that moment."""
+        return {**self.settings, "GALLERY_OPS_CLOCK": clock, **more}
+
+    def run(self, *words: str, clock: str) -> str:
+        """A command that ends; its output. A failure is told with all it said."""
+        done = subprocess.run(
+            [sys.executable, *words],
+            cwd=HOUSE,
+            env=self.environment(clock),
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            text=True,
+            timeout=120,
+        )
+        assert done.returncode == 0, done.stdout + done.stderr
+        return done.stdout
+
+    def ask(self, deed: str, *, clock: str) -> str:
+        """A deed of ``tests.faults.gallery``."""
+        return self.run("-m", "tests.faults.gallery", deed, clock=clock)
+
+    def state(self, *, clock: str) -> dict[str, Any]:
+        """What is stored, and what should be."""
+        found: dict[str, Any] = json.loads(self.ask("state", clock=clock).splitlines()[-1])
+        return found
+
+    def start(self, *words: str, clock: str, **more: str) -> subprocess.Popen[bytes]:
+        """A process that stays, in a group of its own, its words in a file of the folder."""
+        log = self.folder / f"{len(self.running)}.log"
+        with log.open("wb") as out:
+            child = subprocess.Popen(
+                [sys.executable, *words],
+                cwd=HOUSE,
+                env=self.environment(clock, **more),
+                stdin=subprocess.DEVNULL,
+                stdout=out,
+                stderr=out,
+                start_new_session=True,
+            )
+        self.running.append(child)
+        return child
+
+    def worker(
+        self, *, clock: str, app: str = "gallery_ops", **more: str
+    ) -> subprocess.Popen[bytes]:
+        """A real worker, as a start of the program starts it."""
+        return self.start(*CELERY, "-A", app, *WORKER, clock=clock, **more)
+
+    def beat(self, *, clock: str) -> subprocess.Popen[bytes]:
+        """A real beat."""
+        words = ["-A", "gallery_ops", "beat", "--pidfile=", "--schedule", str(self.folder / "beat")]
+        return self.start(*CELERY, *words, clock=clock)
+
+    def empty_broker(self) -> None:
+        """Every message is lost: Redis is flushed, or the folder of the queue is deleted."""
+        if "REDIS_URL" in self.settings:
+            with redis.Redis.from_url(self.settings["REDIS_URL"]) as broker:
+                broker.flushdb()
+            return
+        for file in (self.data / "queue").iterdir():
+            file.unlink()
+        (self.data / "queue").rmdir()
+
+    def messages(self) -> int:
+        """How many messages wait."""
+        if "REDIS_URL" in self.settings:
+            with redis.Redis.from_url(self.settings["REDIS_URL"]) as broker:
+                return int(str(broker.llen("celery")))
+        return len(list((self.data / "queue").iterdir()))
+
+    def said(self) -> str:
+        """The end of what all its processes wrote."""
+        logs = sorted(self.folder.glob("*.log"))
+        return "\n".join(f"{log.name}: {log.read_text(errors='replace')[-1500:]}" for log in logs)
+
+
+def kill(child: subprocess.Popen[bytes]) -> None:
+    """kill -9, with all that it started."""
+    os.killpg(child.pid, signal.SIGKILL)
+    child.wait(10)
+
+
+def until(true: Callable[[], bool], program: Program, what: str) -> None:
+    """Wait for something; what the processes said is told when it does not come."""
+    end = time.monotonic() + WITHIN_S
+    while not true():
+        assert time.monotonic() < end, f"{what} did not come.\n{program.said()}"
+        time.sleep(0.3)
+
+
+@contextmanager
+def program(folder: Path) -> Iterator[Program]:
+    """A program with an empty database, on the servers that the tests run on."""
+    ours = ("GALLERY_OPS_", "DATABASE_URL", "REDIS_URL", "DJANGO_SETTINGS_MODULE")
+    settings = {key: value for key, value in os.environ.items() if not key.startswith(ours)}
+    settings["GALLERY_OPS_DATA"] = str(folder / "data")
+    settings["DJANGO_SETTINGS_MODULE"] = "gallery_ops.settings"
+    if "REDIS_URL" in os.environ:
+        address = urlsplit(os.environ["REDIS_URL"])
+        settings["REDIS_URL"] = address._replace(path=f"/{REDIS_NUMBER}").geturl()
+    with _database(settings):
+        made = Program(folder, settings)
+        if "REDIS_URL" in settings:
+            made.empty_broker()
+        try:
+            yield made
+        finally:
+            for child in made.running:
+                if child.poll() is None:
+                    kill(child)
+
+
+@contextmanager
+def _database(settings: dict[str, str]) -> Iterator[None]:
+    """On PostgreSQL a database of its own; on SQLite the file lies in the data folder."""
+    server = os.environ.get("DATABASE_URL", "")
+    if not server.startswith("postgres"):
+        yield
+        return
+    name = f"faults_{uuid4().hex}"
+    settings["DATABASE_URL"] = urlsplit(server)._replace(path=f"/{name}").geturl()
+    with psycopg.connect(server, autocommit=True) as admin:
+        admin.execute(f'CREATE DATABASE "{name}"')
+    try:
+        yield
+    finally:
+        with psycopg.connect(server, autocommit=True) as admin:
+            admin.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
