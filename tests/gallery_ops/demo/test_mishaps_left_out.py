@@ -1,0 +1,39 @@
+"""Does no rule cry when nothing is wrong, and each only at its own cause?
+
+The whole answer takes three more loads and runs with the long tests; all together left out runs
+always, on one database, since what is tested is the rules' arithmetic.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from gallery_ops.demo.mishaps import NONE, Mishaps
+from inventory.models import Forecast
+from tests.gallery_ops.demo.loaded import loaded, open_alerts
+
+KINDS = {"gas_loss": "gas_use", "weak_press": "press_off", "large_tub": "too_old"}
+
+
+def _found(blocker: Any, mishaps: Mishaps) -> tuple[set[str], set[str]]:
+    with loaded(blocker, mishaps) as house:
+        alarms = Forecast.objects.of(house.showroom).values_list("alarm", flat=True)
+        return set(open_alerts(house)) & set(KINDS.values()), set(alarms)
+
+
+@pytest.mark.once
+def test_nothing_is_found_where_nothing_is_wrong(
+    django_db_setup: None, django_db_blocker: Any
+) -> None:
+    assert _found(django_db_blocker, NONE) == (set(), {"none"})
+
+
+@pytest.mark.once
+@pytest.mark.long
+@pytest.mark.parametrize("mishap", sorted(KINDS))
+def test_each_is_found_alone(django_db_setup: None, django_db_blocker: Any, mishap: str) -> None:
+    kinds, _alarms = _found(django_db_blocker, replace(NONE, **{mishap: True}))
+    assert kinds == {KINDS[mishap]}

@@ -1,0 +1,157 @@
+"""Is the demo gallery what it says on the morning of its day, and are its three mishaps found?
+
+Sources: tests/outside/demo_fleet.csv (the invented fleet: sizes, stages, doses, gas, food) and the
+sums of that fleet in tests/outside/job_check_values.json, rows V5, D5, C3.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator
+from datetime import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.db.models import Sum
+
+from gallery_ops.demo.generator import load
+from gallery_ops.demo.house import House
+from gallery_ops.demo.mishaps import ALL
+from gallery_ops.kernel.errors import Refused
+from gallery_ops.kernel.models import Alert, WorkItem
+from gallery_ops.kernel.services.work import run_due, want_work
+from gallery_ops.overview.figures import figures_on
+from inventory.models import Container, CylinderDetail, Forecast, Movement, Use
+from inventory.queries.levels import balance_base
+from maintenance.models import Completion, DueTask, Round
+from maintenance.services import overdue
+from tanks.queries.tanks import fleet
+from tests.gallery_ops.demo.loaded import ON, loaded, open_alerts
+
+pytestmark = pytest.mark.django_db
+
+OUTSIDE = Path(__file__).parents[2] / "outside"
+FLEET = {
+    row["code"]: row
+    for row in csv.DictReader((OUTSIDE / "demo_fleet.csv").read_text("utf-8").splitlines())
+}
+
+
+@pytest.fixture(scope="module")
+def house(django_db_setup: None, django_db_blocker: Any) -> Iterator[House]:
+    with loaded(django_db_blocker, ALL) as made:
+        yield made
+
+
+def test_the_glass_is_that_of_the_fleet(house: House) -> None:
+    rows = {row.code: row for row in fleet(house.showroom, house.at(0, time(5)))}
+    assert set(rows) == set(FLEET)
+    for code, wanted in FLEET.items():
+        glass = rows[code].tank
+        sides = [int(side) * 10 for side in wanted["dims_cm"].split("x")]
+        assert [glass.length_mm, glass.width_mm, glass.height_mm] == sides
+        assert rows[code].volumes.working_l == pytest.approx(float(wanted["working_l"]), abs=0.02)
+
+
+def test_three_tanks_are_at_their_day(house: House) -> None:
+    rows = {row.code: row for row in fleet(house.showroom, house.at(0, time(5)))}
+    days = {code: (ON - row.layout.flooded_on).days for code, row in rows.items() if row.layout}
+    assert (days["T14"], days["T08"]) == (5, 11)
+    assert [code for code, row in rows.items() if row.layout is None] == ["T09"]
+    ended = house.before["T09"][0]
+    ended.refresh_from_db()
+    assert (house.at(0, time(9)) - ended.to_at).days == 12
+
+
+def test_the_plan_is_that_of_the_fleet(house: House) -> None:
+    found = figures_on(house.showroom, ON).as_dict()
+    assert found["tanks"] == 20
+    assert found["dose_ml_per_day"] == 196
+    assert found["dose_ml_per_day_all_full"] == 211
+    assert found["co2_g_per_day"] == 127
+    assert found["food_g_per_feeding_day"] == pytest.approx(5.795)
+
+
+def test_ninety_days_used_seventeen_litres_and_six_cylinders(house: House) -> None:
+    given = Use.objects.of(house.showroom).standing().filter(purpose="dose")
+    assert given.aggregate(sum=Sum("given_base"))["sum"] / 1e6 == pytest.approx(17, abs=0.7)
+    cylinders = Container.objects.of(house.showroom).filter(kind="cylinder")
+    assert cylinders.exclude(finished_on=None).count() == 6
+    assert CylinderDetail.objects.of(house.showroom).count() == cylinders.count() == 24
+
+
+def test_no_container_holds_less_than_nothing(house: House) -> None:
+    rows = Container.objects.of(house.showroom)
+    assert {row.name or row.code for row in rows if balance_base(row) < 0} == set()
+    assert not Movement.objects.of(house.showroom).filter(container=None).exists()
+
+
+def test_on_the_day_itself_nothing_is_done(house: House) -> None:
+    begins = house.at(0, time(4))
+    assert not Completion.objects.of(house.showroom).filter(done_at__gte=begins).exists()
+    assert not Use.objects.of(house.showroom).filter(business_on=ON).exists()
+    today = DueTask.objects.of(house.showroom).filter(due_on=ON)
+    assert today.exists()
+    assert set(today.values_list("state", flat=True)) == {"open"}
+    rounds = Round.objects.of(house.showroom).filter(business_on=ON)
+    assert rounds.count() == 6
+    assert set(rounds.values_list("opened_at", flat=True)) == {None}
+    yesterday = Round.objects.of(house.showroom).filter(kind="closing", closed_at__lt=begins)
+    assert yesterday.order_by("-business_on")[0].business_on == (house.at(1)).date()
+
+
+def test_each_mishap_is_found_and_said_in_words(house: House) -> None:
+    found = open_alerts(house)
+    (gas,), (press,), (old,) = (found[kind] for kind in ("gas_use", "press_off", "too_old"))
+    assert "cylinder of T16 loses 11.2 g a day" in gas
+    assert "Bottle of zone A gives 0.924 mL" in press
+    assert old.startswith("Tub of 250 g")
+    assert set(found) == {"gas_use", "press_off", "too_old", "reorder"}
+
+
+def test_no_other_stock_has_an_alarm(house: House) -> None:
+    current = Forecast.objects.of(house.showroom).exclude(alarm="none")
+    alarming = {row.container_id for row in current}
+    assert alarming <= {house_cylinder(house, "T16")}
+
+
+def test_alerts_name_a_cylinder_by_its_tank(house: House) -> None:
+    sentences = [alert.sentence for alert in Alert.objects.of(house.showroom)]
+    codes = Container.objects.of(house.showroom).values_list("code", flat=True)
+    assert sentences
+    assert not [s for s in sentences if any(code in s for code in codes)]
+
+
+def test_nothing_is_late_before_the_doors_open_and_the_round_is_at_ten(house: House) -> None:
+    overdue.review(showroom=house.showroom, at=house.at(0, time(5)))
+    assert "overdue" not in open_alerts(house)
+    overdue.review(showroom=house.showroom, at=house.at(0, time(10)))
+    late = Alert.objects.of(house.showroom).filter(kind="overdue", closed_at=None)
+    assert set(late.values_list("harm_class", flat=True)) == {"A"}
+
+
+def test_its_work_is_done_and_doing_it_again_changes_nothing(house: House) -> None:
+    assert not WorkItem.objects.of(house.showroom).filter(done_at=None).exists()
+    assert not WorkItem.objects.of(house.showroom).exclude(error="").exists()
+    before = open_alerts(house)
+    at = house.at(0, time(5))
+    for kind in ("due_tasks", "forecast", "reorder", "watch", "double_dose", "overdue"):
+        want_work(house.showroom, kind, at=at)
+        run_due(at=at)
+    assert open_alerts(house) == before
+
+
+def test_it_is_never_loaded_over_another_gallery(house: House) -> None:
+    with pytest.raises(Refused, match="already"):
+        load(ON)
+
+
+def house_cylinder(house: House, code: str) -> int:
+    """Key of the cylinder under a tank."""
+    row = (
+        Container.objects.of(house.showroom)
+        .filter(kind="cylinder", supplies__tank=house.tanks[code], supplies__to_at=None)
+        .get()
+    )
+    return int(row.pk)
