@@ -58,6 +58,9 @@ class ProblemRenderer(JSONRenderer):
     charset = None
 
 
+TOO_LARGE = "Send at most 1 MB at once: fewer actions, the oldest first."
+
+
 class TooLarge(exceptions.APIException):
     """The body is larger than this address takes."""
 
@@ -143,7 +146,7 @@ def _of_the_framework(error: Exception) -> Response | None:
     if isinstance(error, exceptions.APIException):
         return problem(_name(error), str(error.detail))
     if isinstance(error, RequestDataTooBig):
-        return problem("too_large", "The body is larger than may be sent at once.")
+        return problem("too_large", TOO_LARGE)
     if isinstance(error, PermissionDenied):
         return problem("not_allowed", str(error) or TITLES["not_allowed"][1])
     if isinstance(error, SuspiciousOperation | BadRequest | RecursionError):

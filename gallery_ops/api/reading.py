@@ -8,7 +8,7 @@ from typing import IO, Any
 from rest_framework.exceptions import ParseError
 from rest_framework.parsers import JSONParser
 
-from gallery_ops.api.problems import TooLarge
+from gallery_ops.api.problems import TOO_LARGE, TooLarge
 
 MOST_BYTES = 1024 * 1024
 """1 MiB: a hundred actions are a tenth of it."""
@@ -27,7 +27,7 @@ class BoundedJSON(JSONParser):
         request = (parser_context or {}).get("request")
         length = request.META.get("CONTENT_LENGTH") if request is not None else None
         if _number(length) > MOST_BYTES:
-            raise TooLarge("Send at most 1 MB at once: fewer actions, the oldest first.")
+            raise TooLarge(TOO_LARGE)
         try:
             return super().parse(stream, media_type, parser_context)
         except RecursionError:

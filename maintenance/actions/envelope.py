@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeGuard
 from uuid import UUID
 
 from jsonschema import Draft202012Validator, validators
@@ -112,7 +112,7 @@ def read_action(raw: object) -> Envelope:
         when it has not the shape of one; what was sent is not thrown away by the sender.
     """
     action_id = raw.get("action_id") if isinstance(raw, dict) else None
-    known = action_id if isinstance(action_id, str) and len(action_id) <= 64 else None
+    known = action_id if _is_plain(action_id) else None
     if _is_deep(raw):
         raise Malformed("It is nested too deeply.", known)
     try:
@@ -169,6 +169,11 @@ def _instant(text: str) -> datetime:
     if moment.tzinfo is None or not EARLIEST <= moment <= LATEST:
         raise Refused("bad_instant", f"{text!r} is not between the years 2000 and 2100.")
     return moment.astimezone(UTC)
+
+
+def _is_plain(text: object) -> TypeGuard[str]:
+    """Short, and of marks that can be said back."""
+    return isinstance(text, str) and len(text) <= 64 and text.isascii() and text.isprintable()
 
 
 def _is_deep(value: object) -> bool:
