@@ -14,7 +14,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.models import Epoch, Membership, Showroom
-from gallery_ops.kernel.queries.people import members, skills_by_person
+from gallery_ops.kernel.queries.people import members, skills_by_person, skills_of
 from inventory.forecast.press import CUP_ABOVE_UL, presses_for
 from inventory.models import Item, LivestockBatch, Use, UsePlan
 from inventory.queries.livestock import Head, heads_by_tank
@@ -35,9 +35,6 @@ from tanks.queries.readings import latest_readings
 from tanks.queries.tanks import TankNow, fleet
 
 Json = dict[str, Any]
-
-RANDOM_ONE_IN = 5
-"""One stop in so many asks for a reading (common practice, no source)."""
 
 
 def round_pack(showroom: Showroom, round_: Round, you: Membership, at: datetime) -> Json:
@@ -77,6 +74,7 @@ class _Pack:
         self.last_shift_on, self.since = since_last_shift(showroom, you.person, self.tank_ids, at)
         self.entries = entries_of_round(round_)
         self.skipped = self._skipped()
+        self.tests = self._start_up_tests()
 
     def json(self) -> Json:
         """The whole."""
@@ -225,18 +223,42 @@ class _Pack:
         }
 
     def _asked(self, row: TankNow, tasks: list[DueTask]) -> list[Json]:
-        """Numbers that this stop asks for: each tank now and then, by a chance that repeats."""
-        if not _of_kind(tasks, "look") or not _by_chance(row.code, self.on):
+        """Numbers that this stop asks for: each tank once a week on a day nobody can foresee.
+
+        A start-up test that is due today is asked of somebody who is signed off for it; its first
+        number completes the test's task.
+        """
+        if not _of_kind(tasks, "look"):
             return []
-        last = self.readings.get((row.tank.pk, "temperature"))
-        return [
-            {
-                "parameter": "temperature",
-                "why": "random",
-                "task": None,
-                "last": self._hint(last) if last else None,
-            }
-        ]
+        asked: list[Json] = []
+        if is_asked_on(row.code, self.on):
+            asked.append(self._ask(row, "temperature", "random", None))
+        test = self.tests.get(row.tank.pk)
+        if test is not None:
+            asked.append(self._ask(row, "ammonia_n", "start_up", str(test.uid)))
+            asked.append(self._ask(row, "nitrite", "start_up", None))
+        return asked
+
+    def _ask(self, row: TankNow, parameter: str, why: str, task: str | None) -> Json:
+        last = self.readings.get((row.tank.pk, parameter))
+        return {
+            "parameter": parameter,
+            "why": why,
+            "task": task,
+            "last": self._hint(last) if last else None,
+        }
+
+    def _start_up_tests(self) -> dict[int, DueTask]:
+        """Open start-up tests of the day by tank; none for somebody who may not do them."""
+        if "C2" not in skills_of(self.you, self.on):
+            return {}
+        rows = DueTask.objects.of(self.showroom).filter(
+            tank_id__in=self.tank_ids,
+            due_on=self.on,
+            state="open",
+            template__key__startswith="start_up_test",
+        )
+        return {row.tank_id: row for row in rows}
 
     def _hint(self, reading: Reading) -> Json:
         return {
@@ -380,9 +402,15 @@ def _of_kind(tasks: list[DueTask], kind: str) -> DueTask | None:
     return next((task for task in tasks if task.template.kind == kind), None)
 
 
-def _by_chance(code: str, on: date) -> bool:
-    digest = hashlib.sha256(f"{code} {on.isoformat()}".encode()).digest()
-    return digest[0] % RANDOM_ONE_IN == 0
+def is_asked_on(code: str, on: date) -> bool:
+    """Is this the day of its week on which a tank is asked for a number?
+
+    One day in each calendar week, drawn from code and week, so that it repeats for whoever asks
+    again and is no habit of a weekday.
+    """
+    year, week, weekday = on.isocalendar()
+    digest = hashlib.sha256(f"{code} {year} {week}".encode()).digest()
+    return digest[0] % 7 == weekday - 1
 
 
 def _iso(moment: datetime | None) -> str | None:
