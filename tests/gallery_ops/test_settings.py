@@ -107,6 +107,8 @@ def test_postgresql_and_redis_are_taken_from_their_addresses(tmp_path: Path) -> 
         ("GALLERY_OPS_HTTPS", "1", "GALLERY_OPS_HTTPS must be on or off, not '1'."),
         ("GALLERY_OPS_SECRET_KEY", "short", "must have 50 characters or more"),
         ("GALLERY_OPS_HOSTS", "https://a.example/", "Write names only, without https://"),
+        ("GALLERY_OPS_PUBLIC_URL", "gallery.example", "must look like https://gallery.example"),
+        ("GALLERY_OPS_PUBLIC_URL", "https://a.example/b", "without a path"),
         ("GALLERY_OPS_CLOCK", "noon", "must look like 2026-03-12T08:08, not 'noon'."),
         ("DATABASE_URL", "mysql://a/b", "DATABASE_URL must look like postgresql://"),
         ("DATABASE_URL", "postgresql://host/", "DATABASE_URL must look like postgresql://"),
