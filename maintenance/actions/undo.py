@@ -17,6 +17,7 @@ from inventory.models import LivestockMovement, Use, Weighing
 from inventory.services import livestock, use, weighing
 from maintenance.actions.context import Said
 from maintenance.models import Action, Completion, Observation, Skip
+from maintenance.services import action_log
 from maintenance.services.completions import take_back_completion
 from maintenance.services.observations import take_back_observation
 from maintenance.services.skips import take_back_skip
@@ -64,6 +65,10 @@ def apply(said: Said) -> None:
                 device=said.device,
                 action_id=said.envelope.action_id,
             )
+    verdict = action_log.last_verdict(action)
+    if verdict is not None and verdict.outcome == "held":
+        # nothing followed from it, and now nobody need look at it any more
+        action_log.say(action=action, outcome="withdrawn", at=said.at, decided_by=said.by.person)
     want_work(said.showroom, "double_dose", at=said.at)
 
 

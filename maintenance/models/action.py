@@ -63,6 +63,7 @@ class Verdict(ShowroomRow):
             ("held", _("needs a person")),
             ("differs", _("two versions, both kept")),
             ("malformed", _("cannot be read")),
+            ("withdrawn", _("taken back before a person looked at it")),
         ],
     )
     code = models.CharField(max_length=40, blank=True)

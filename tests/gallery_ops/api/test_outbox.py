@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import random
+from datetime import timedelta
 
 import pytest
 from django.test import Client
 
 from gallery_ops.kernel.queries.people import current_epoch
 from gallery_ops.kernel.services.devices import revoke_device
+from gallery_ops.overview.who import DEVICE_COOKIE, DEVICE_KEY, TOUCHED_KEY
 from inventory.models import Movement, Use
 from maintenance.models import Action, Observation, Verdict
 from tests.gallery_ops.api.asking import (
@@ -94,6 +96,20 @@ def test_a_revoked_tablets_batch_is_kept_and_nothing_follows_from_it() -> None:
     assert not Use.objects.filter(showroom=house.showroom).exists()
     assert verdicts(send(a_tablet(tablet), batch)) == ["held"]
     assert Verdict.objects.filter(showroom=house.showroom).count() == 1
+
+
+def test_a_tablet_that_locked_itself_still_sends_what_it_holds() -> None:
+    house = a_morning(tanks=1)
+    tablet = enrolled(house)
+    client = a_browser(house.owner)
+    client.cookies[DEVICE_COOKIE] = tablet.token
+    session = client.session
+    session[DEVICE_KEY] = tablet.device.pk
+    session[TOUCHED_KEY] = (AT - timedelta(minutes=11)).timestamp()
+    session.save()
+    is_problem(client.get("/api/v1/tanks"), 401, "sign_in_first")
+    batch = a_batch(str(tablet.device.uid), a_note(house))
+    assert verdicts(send(client, batch)) == ["accepted"]
 
 
 def test_a_desk_speaks_for_the_person_who_sits_there_and_for_nobody_else() -> None:

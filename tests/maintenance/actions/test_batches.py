@@ -123,6 +123,19 @@ def test_undone_twice_is_undone_once_and_an_undo_is_not_undone(morning: Morning)
     assert (held.verdict, held.reason) == ("held", "not_to_be_undone")
 
 
+def test_a_held_slip_that_is_taken_back_waits_for_nobody(morning: Morning) -> None:
+    action = morning.action("dose", morning.dose_body(30_000), **morning.at_stop("dose"))
+    slip = morning.send([action])[0]
+    assert slip.verdict == "held"
+    assert morning.undo(slip).verdict == "accepted"
+    assert morning.stop() not in entries_of_round(morning.round)
+    assert Verdict.objects.filter(action__action_id=slip.action_id).latest("pk").outcome == (
+        "withdrawn"
+    )
+    assert morning.send([action])[0].verdict == "duplicate"
+    assert morning.level() == 500_000
+
+
 def test_an_undo_before_its_entry_waits_for_a_person(morning: Morning) -> None:
     body = {"takes_back": "019526a1-0000-7000-8000-000000000000"}
     held = morning.say("undo", body, corrects=body["takes_back"])
