@@ -3,21 +3,29 @@
 from __future__ import annotations
 
 import random
-from datetime import date, time
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
 from gallery_ops.demo.days import Days, plan_rota
-from gallery_ops.demo.house import House, build, stock_animals
+from gallery_ops.demo.house import House, build, gallery, stock_animals
 from gallery_ops.demo.mishaps import ALL, Mishaps
 from gallery_ops.demo.stock import open_books
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.queries.people import has_showroom
 from gallery_ops.kernel.services.work import run_due, want_work
+from gallery_ops.kernel.values.day import business_day
 
 SEED = 20260312
 KINDS = (("due_tasks",), ("forecast",), ("reorder", "watch", "double_dose", "overdue"))
 """What the worker does with all this, each step on what the one before it wrote."""
+
+
+def today(at: datetime) -> date:
+    """The business day at Undershore: before its night ends, it is still yesterday there."""
+    said = gallery()["showroom"]
+    return business_day(at, ZoneInfo(said["zone"]), said["cut_off_hour"])
 
 
 def load(on: date, *, mishaps: Mishaps = ALL, seed: int = SEED) -> House:

@@ -8,7 +8,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from gallery_ops.demo.generator import load
+from gallery_ops.demo.generator import load, today
 from gallery_ops.demo.sign_ins import give_passwords
 from gallery_ops.kernel import clock
 from gallery_ops.kernel.errors import GalleryError
@@ -28,7 +28,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, on: str, **options: Any) -> None:
         """Load it, or say why not."""
         try:
-            day = date.fromisoformat(on) if on else clock.now().date()
+            day = date.fromisoformat(on) if on else today(clock.now())
         except ValueError:
             raise CommandError(f"--on {on!r} is no date. Write one such as 2026-03-12.") from None
         try:
