@@ -6,21 +6,20 @@ those. Last values are hints: they are shown and never sent back.
 
 from __future__ import annotations
 
-import hashlib
 from collections import defaultdict
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.models import Epoch, Membership, Showroom
 from gallery_ops.kernel.queries.people import members, skills_by_person, skills_of
-from inventory.forecast.press import CUP_ABOVE_UL, presses_for
 from inventory.models import Item, LivestockBatch, Use, UsePlan
 from inventory.queries.livestock import Head, heads_by_tank
-from inventory.queries.plans import Planned, planned_for_day
-from inventory.queries.supply import Feeder, feeders
+from inventory.queries.plans import planned_for_day
+from inventory.queries.supply import feeders
 from maintenance.models import Action, DueTask, Round, Skip, Stop
+from maintenance.queries.pack_parts import BARE_STOP, dose_json, is_asked_on, iso, of_kind
 from maintenance.queries.pack_words import (
     LOOK_FIELDS,
     looks_json,
@@ -96,8 +95,8 @@ class _Pack:
                 "name": str(self.round.get_kind_display()).capitalize(),
                 "business_date": self.on.isoformat(),
                 "zone": _("zone %(code)s") % {"code": self.round.zone.code},
-                "opened_at": _iso(self.round.opened_at),
-                "closed_at": _iso(self.round.closed_at),
+                "opened_at": iso(self.round.opened_at),
+                "closed_at": iso(self.round.closed_at),
                 "planned_minutes": None,
             },
             "you": {
@@ -150,7 +149,7 @@ class _Pack:
         tasks = self.tasks.get(stop.tank_id or 0, [])
         if row is None or is_empty:
             return {
-                **_BARE_STOP,
+                **BARE_STOP,
                 "id": str(stop.uid),
                 "tank": row.code if row else None,
                 "name": None if row else stop.position.name,
@@ -167,7 +166,7 @@ class _Pack:
             "own_tools": own_tools,
             "since": self.since.get(row.tank.pk, [])[:2],
             "tasks": [self._task(task) for task in tasks],
-            "looks": self._looks(row, own_tools) if _of_kind(tasks, "look") else [],
+            "looks": self._looks(row, own_tools) if of_kind(tasks, "look") else [],
             "readings": self._asked(row, tasks),
             "batches": [self._batch(head) for head in self.heads.get(row.tank.pk, [])],
             "doses": doses,
@@ -182,7 +181,7 @@ class _Pack:
             "name": task.template.name,
             "harm": task.template.harm_class,
             "skill": task.template.skill,
-            "late_from": _iso(
+            "late_from": iso(
                 late_at(
                     HarmClass(task.template.harm_class),
                     task.due_on,
@@ -228,7 +227,7 @@ class _Pack:
         A start-up test that is due today is asked of somebody who is signed off for it; its first
         number completes the test's task.
         """
-        if not _of_kind(tasks, "look"):
+        if not of_kind(tasks, "look"):
             return []
         asked: list[Json] = []
         if is_asked_on(row.code, self.on):
@@ -274,7 +273,7 @@ class _Pack:
         for key, planned in self.planned.items():
             if key[0] != row.tank.pk or not planned.amount_base or "hand" not in planned.means:
                 continue
-            task = _of_kind(tasks, {"dose": "dose", "food": "feed"}.get(planned.purpose, ""))
+            task = of_kind(tasks, {"dose": "dose", "food": "feed"}.get(planned.purpose, ""))
             if task is None:
                 continue
             common = {
@@ -285,7 +284,7 @@ class _Pack:
                 "given_today": self.given.get((row.tank.pk, planned.item_id), []),
             }
             if planned.purpose == "dose":
-                doses.append({**common, **_dose(planned, self.feeders.get(key))})
+                doses.append({**common, **dose_json(planned, self.feeders.get(key))})
             else:
                 feeds.append({**common, "planned_mg": planned.amount_base})
         return doses, feeds
@@ -363,55 +362,3 @@ class _Pack:
                 "in_a_row": 1,
             }
         return found
-
-
-_BARE_STOP: Json = {
-    "own_tools": False,
-    "since": [],
-    "tasks": [],
-    "looks": [],
-    "readings": [],
-    "batches": [],
-    "doses": [],
-    "feeds": [],
-}
-
-
-def _dose(planned: Planned, feeder: Feeder | None) -> Json:
-    cup = planned.amount_base > CUP_ABOVE_UL or feeder is None
-    if cup or feeder is None:
-        return {
-            "tool": "cup",
-            "planned_ul": planned.amount_base,
-            "presses": None,
-            "per_press_ul": None,
-            "measured_on": None,
-        }
-    return {
-        "tool": "pump",
-        "planned_ul": planned.amount_base,
-        "presses": presses_for(planned.amount_base, feeder.press_nominal_ul),
-        "per_press_ul": feeder.press.ul,
-        "measured_on": feeder.press.measured_at.date().isoformat()
-        if feeder.press.measured_at
-        else None,
-    }
-
-
-def _of_kind(tasks: list[DueTask], kind: str) -> DueTask | None:
-    return next((task for task in tasks if task.template.kind == kind), None)
-
-
-def is_asked_on(code: str, on: date) -> bool:
-    """Is this the day of its week on which a tank is asked for a number?
-
-    One day in each calendar week, drawn from code and week, so that it repeats for whoever asks
-    again and is no habit of a weekday.
-    """
-    year, week, weekday = on.isocalendar()
-    digest = hashlib.sha256(f"{code} {year} {week}".encode()).digest()
-    return digest[0] % 7 == weekday - 1
-
-
-def _iso(moment: datetime | None) -> str | None:
-    return moment.isoformat() if moment else None

@@ -3,7 +3,7 @@
 from collections import Counter
 from datetime import date, timedelta
 
-from maintenance.queries.round_pack import is_asked_on
+from maintenance.queries.pack_parts import is_asked_on
 
 MONDAY = date(2026, 1, 5)
 

@@ -1,18 +1,10 @@
 """Is wanted work done once it is due, whatever happens to messages and workers?"""
 
-import os
-import signal
-import subprocess
-import sys
-import threading
-import time
-from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
-from django.conf import settings
-from django.db import connection, connections, transaction
+from django.db import transaction
 
 from gallery_ops.kernel import register
 from gallery_ops.kernel.models import Showroom, WorkItem
@@ -20,37 +12,12 @@ from gallery_ops.kernel.queries.health import failing_work, waiting_work
 from gallery_ops.kernel.services import work
 from gallery_ops.kernel.services.work import want_all, want_periodic, want_work
 from tests.builders.people import AT, a_showroom
+from tests.gallery_ops.kernel.services.work.working import (
+    noting,
+    want_and_fail,
+)
 
 MINUTE = timedelta(minutes=1)
-
-
-@pytest.fixture(autouse=True)
-def jobs(monkeypatch: pytest.MonkeyPatch) -> Iterator[dict[str, register.Job]]:
-    """A register of its own, so that no real job runs."""
-    own: dict[str, register.Job] = {}
-    monkeypatch.setattr(register, "_jobs", own)
-    monkeypatch.setattr(register, "_loaded", [True])
-    return own
-
-
-@pytest.fixture
-def knocks(monkeypatch: pytest.MonkeyPatch) -> list[str]:
-    """What would be sent to the broker."""
-    sent: list[str] = []
-    monkeypatch.setattr(work, "_quiet_until", [0.0])
-    monkeypatch.setattr(work.current_app, "send_task", lambda name, **_: sent.append(name))
-    return sent
-
-
-@pytest.fixture
-def showroom(db: None) -> Showroom:
-    return a_showroom()
-
-
-def noting(kind: str, done: list[Any], **more: Any) -> None:
-    @register.job(kind, **more)
-    def handler(showroom: Showroom, subject: str, at: datetime) -> None:
-        done.append((showroom.code, subject, at))
 
 
 def test_what_is_wanted_twice_is_done_once(showroom: Showroom) -> None:
@@ -262,7 +229,7 @@ def test_one_knock_after_commit_and_none_after_a_rollback(knocks: list[str]) -> 
     assert knocks == ["gallery_ops.kernel.worker.run_work"]
     assert WorkItem.objects.count() == 3
     with pytest.raises(RuntimeError):
-        _want_and_fail(showroom)
+        want_and_fail(showroom)
     assert len(knocks) == 1
     assert not WorkItem.objects.filter(kind="watch").exists()
 
@@ -272,7 +239,7 @@ def test_a_knock_inside_a_savepoint_that_is_rolled_back_is_not_counted(knocks: l
     showroom = a_showroom()
     with transaction.atomic():
         with pytest.raises(RuntimeError):
-            _want_and_fail(showroom)
+            want_and_fail(showroom)
         want_work(showroom, "reorder", at=AT)
     assert len(knocks) == 1
 
@@ -296,154 +263,3 @@ def test_a_broker_that_fails_breaks_nothing(
     monkeypatch.setattr(work.clock, "ticks_s", lambda: start + 31)
     work.wake()
     assert caplog.text.count("work.no_knock") == 2
-
-
-@pytest.mark.django_db(transaction=True)
-def test_many_workers_do_each_piece_once(knocks: list[str]) -> None:
-    showroom = a_showroom()
-    done: list[str] = []
-
-    @register.job("forecast")
-    def handler(showroom: Showroom, subject: str, at: datetime) -> None:
-        done.append(subject)
-
-    want_all(showroom, "forecast", [str(n) for n in range(60)], at=AT)
-    _at_once(4, lambda: work.run_due(at=AT))
-    work.run_due(at=AT)
-    assert sorted(done) == sorted(str(n) for n in range(60))
-
-
-@pytest.mark.django_db(transaction=True)
-def test_wanting_the_same_at_once_makes_one_row(knocks: list[str]) -> None:
-    showroom = a_showroom()
-
-    def want() -> None:
-        for _ in range(20):
-            want_work(showroom, "forecast", "a", at=AT)
-
-    _at_once(4, want)
-    assert WorkItem.objects.count() == 1
-
-
-@pytest.mark.django_db(transaction=True)
-def test_a_fact_written_while_its_row_is_done_is_seen_by_a_further_run(knocks: list[str]) -> None:
-    """The writer commits only after the worker began: the row must be due once more."""
-    showroom = a_showroom()
-    seen: list[int] = []
-    wanted, began = threading.Event(), threading.Event()
-
-    @register.job("forecast")
-    def handler(showroom: Showroom, subject: str, at: datetime) -> None:
-        seen.append(Showroom.objects.count())
-
-    want_work(showroom, "forecast", "a", at=AT)
-
-    def write() -> None:
-        with transaction.atomic():
-            a_showroom("fact")
-            want_work(showroom, "forecast", "a", at=AT)
-            wanted.set()
-            began.wait(10)
-            time.sleep(0.2)
-
-    def run() -> None:
-        wanted.wait(10)
-        began.set()
-        work.run_due(at=AT)
-
-    _at_once_each(write, run)
-    work.run_due(at=AT)
-    assert seen[-1] == 2
-
-
-CHILD = """
-import os, sys, time
-import django
-django.setup()
-from django.conf import settings
-settings.DATABASES["default"]["NAME"] = sys.argv[1]
-from django.db import connections
-connections["default"].settings_dict["NAME"] = sys.argv[1]
-from gallery_ops.kernel import clock, register
-register._loaded.append(True)
-from gallery_ops.kernel.services import work
-from gallery_ops.kernel.services.alerts import Wanted, sync_alerts
-from datetime import datetime, UTC
-
-@register.job("alarm")
-def alarm(showroom, subject, at):
-    wanted = {str(n): Wanted("A", "item", str(n), "s") for n in range(5)}
-    sync_alerts(showroom=showroom, kind="alarm", wanted=wanted, at=at)
-    print("half", flush=True)
-    time.sleep(60)
-
-work.run_due(at=datetime.fromisoformat(sys.argv[2]))
-"""
-
-
-@pytest.mark.django_db(transaction=True)
-def test_a_worker_killed_in_the_middle_leaves_each_alert_once(knocks: list[str]) -> None:
-    from gallery_ops.kernel.models import Alert
-    from gallery_ops.kernel.services.alerts import Wanted, sync_alerts
-
-    showroom = a_showroom()
-    want_work(showroom, "alarm", at=AT)
-    environment = {
-        **os.environ,
-        "DJANGO_SETTINGS_MODULE": "gallery_ops.settings",
-        "GALLERY_OPS_DATA": str(settings.DATA_DIR),
-        "PYTHONPATH": str(settings.BASE_DIR),
-    }
-    child = subprocess.Popen(
-        [sys.executable, "-c", CHILD, str(connection.settings_dict["NAME"]), AT.isoformat()],
-        stdout=subprocess.PIPE,
-        env=environment,
-        text=True,
-    )
-    try:
-        assert child.stdout is not None
-        assert child.stdout.readline() == "half\n"
-    finally:
-        child.send_signal(signal.SIGKILL)
-        child.communicate(timeout=20)
-
-    @register.job("alarm")
-    def alarm(showroom: Showroom, subject: str, at: datetime) -> None:
-        wanted = {str(n): Wanted("A", "item", str(n), "s") for n in range(5)}
-        sync_alerts(showroom=showroom, kind="alarm", wanted=wanted, at=at)
-
-    assert Alert.objects.count() == 5
-    assert work.run_due(at=AT + MINUTE) == 0
-    assert work.give_back_stuck(at=AT + 11 * MINUTE) == 1
-    assert work.run_due(at=AT + 11 * MINUTE) == 1
-    assert Alert.objects.count() == 5
-    assert WorkItem.objects.get().done_at == AT + 11 * MINUTE
-
-
-def _want_and_fail(showroom: Showroom) -> None:
-    with transaction.atomic():
-        want_work(showroom, "watch", at=AT)
-        raise RuntimeError
-
-
-def _at_once(many: int, deed: Any) -> None:
-    _at_once_each(*[deed] * many)
-
-
-def _at_once_each(*deeds: Any) -> None:
-    errors: list[BaseException] = []
-
-    def run(deed: Any) -> None:
-        try:
-            deed()
-        except BaseException as error:
-            errors.append(error)
-        finally:
-            connections.close_all()
-
-    threads = [threading.Thread(target=run, args=(deed,)) for deed in deeds]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(60)
-    assert errors == []
