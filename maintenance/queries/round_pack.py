@@ -18,7 +18,7 @@ from inventory.models import Item, LivestockBatch, Use, UsePlan
 from inventory.queries.livestock import Head, heads_by_tank
 from inventory.queries.plans import planned_for_day
 from inventory.queries.supply import feeders
-from maintenance.models import Action, DueTask, Round, Skip, Stop
+from maintenance.models import Action, DueTask, Round, Stop
 from maintenance.queries.pack_parts import BARE_STOP, dose_json, is_asked_on, iso, of_kind
 from maintenance.queries.pack_words import (
     LOOK_FIELDS,
@@ -28,6 +28,7 @@ from maintenance.queries.pack_words import (
     reasons_json,
 )
 from maintenance.queries.round_entries import entries_of_round, since_last_shift
+from maintenance.queries.skipped import skipped_last
 from maintenance.schedule.lateness import DayRules, HarmClass, late_at
 from tanks.models import Reading
 from tanks.queries.readings import latest_readings
@@ -72,7 +73,7 @@ class _Pack:
         self.given = self._given()
         self.last_shift_on, self.since = since_last_shift(showroom, you.person, self.tank_ids, at)
         self.entries = entries_of_round(round_)
-        self.skipped = self._skipped()
+        self.skipped = skipped_last(showroom, self.tank_ids, self.on)
         self.tests = self._start_up_tests()
 
     def json(self) -> Json:
@@ -336,29 +337,7 @@ class _Pack:
                     "amount": row.given_base,
                     "at": row.done_at_corrected.isoformat(),
                     "by": row.person.given_name,
-                    "action_id": str(row.action_id or row.pk),
+                    "action_id": str(row.action_id) if row.action_id else None,
                 }
             )
-        return found
-
-    def _skipped(self) -> dict[tuple[int | None, str], Json]:
-        """The last skip of each task, and how often in a row."""
-        rows = (
-            Skip.objects.of(self.showroom)
-            .standing()
-            .filter(due_task__tank_id__in=self.tank_ids, due_task__due_on__lt=self.on)
-            .select_related("due_task__template")
-            .order_by("-due_task__due_on")[:400]
-        )
-        found: dict[tuple[int | None, str], Json] = {}
-        for row in rows:
-            key = (row.due_task.tank_id, row.due_task.template.key)
-            if key in found:
-                found[key]["in_a_row"] += 1
-                continue
-            found[key] = {
-                "on": row.due_task.due_on.isoformat(),
-                "reason": str(row.get_reason_display()),
-                "in_a_row": 1,
-            }
         return found

@@ -31,11 +31,11 @@ def stop_of(morning: Morning, tank: str = "T01") -> dict[str, Any]:
 
 
 def test_a_dose_is_told_in_presses_of_the_measured_pump(morning: Morning) -> None:
-    """20 presses that weigh 19.404 g at 1.05 g/mL give 0.924 mL each (worked by hand)."""
+    """20 presses that weigh 18.48 g at 1.00 g/mL give 0.924 mL each (worked by hand)."""
     record_press_calibration(
         container=morning.bottle,
         presses=20,
-        mass=Mass(19_404),
+        mass=Mass(18_480),
         by=morning.house.owner,
         at=AT - timedelta(days=20),
     )
