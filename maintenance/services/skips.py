@@ -123,9 +123,9 @@ def _check(reason: str, text: str, until_at: datetime | None, links_to: str) -> 
             "This reason needs a day or an hour.",
             {"until": "Choose until when the task rests."},
         )
-    if reason in NEEDS_LINK and not links_to:
+    if reason in NEEDS_LINK and not links_to and not text.strip():
         raise Refused(
             "reason_incomplete",
             "This reason needs the entry of the other person.",
-            {"links": "Choose the entry that did it."},
+            {"links": "Choose the entry that did it, or write who did it and when."},
         )

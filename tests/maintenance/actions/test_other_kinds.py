@@ -153,6 +153,12 @@ def test_a_reason_without_what_it_asks_for_is_held(
     assert not Skip.objects.exists()
 
 
+def test_somebody_who_did_it_already_may_be_named_in_words(morning: Morning) -> None:
+    body = morning.skip_body(reason="already_done", text="Odile, at seven")
+    assert morning.say("skip", body).verdict == "accepted"
+    assert morning.task("dose").state == "done"
+
+
 def test_a_rest_lasts_until_the_local_hour(morning: Morning) -> None:
     body = morning.skip_body(reason="event", until="2026-06-01T14:30")
     assert morning.say("skip", body).verdict == "accepted"
