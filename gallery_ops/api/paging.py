@@ -30,6 +30,8 @@ class Paging(PageNumberPagination):
         number = _whole(request, "page", LAST_PAGE) or 1
         self.request = request
         paginator = self.django_paginator_class(queryset, self.get_page_size(request))
+        if hasattr(view, "count_all") and set(request.query_params) <= {"page", "page_size"}:
+            paginator.__dict__["count"] = view.count_all()  # a cached property: not asked again
         if number > paginator.num_pages:
             raise ValidationError({"page": f"There are {paginator.num_pages} pages, from 1 on."})
         self.page = paginator.page(number)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
+from django.core.paginator import Page, Paginator
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -12,7 +14,16 @@ from gallery_ops.drawing import State, hang, svg
 from gallery_ops.drawing.types import Detail
 from gallery_ops.drawing.wall import PX_PER_CM
 from gallery_ops.kernel.models import Alert, Showroom
-from gallery_ops.overview.walk_state import TankState, WalkState, walk_state
+from gallery_ops.kernel.values.day import business_day
+from gallery_ops.overview.walk_state import (
+    TankState,
+    WalkState,
+    looked_at,
+    state_of,
+    walk_state,
+)
+from tanks.models import Layout
+from tanks.queries.listing import keys_in_walking_order, tanks_counted
 
 FOLD_FROM = 120
 """From so many tanks on, rooms are folded to one line; those with something to say stay open."""
@@ -73,6 +84,32 @@ def wall(showroom: Showroom, at: datetime) -> Wall:
         need=need,
         changed=changed,
         empty=[t for t in walk.tanks if t.is_empty],
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class TankList:
+    """One page of the fleet, and what the sentence above it says of the whole."""
+
+    page: Page[Any]
+    tanks: list[TankState]
+    count: int
+    seen: int
+    to_see: int
+
+
+def tank_list(showroom: Showroom, at: datetime, page: str, per_page: int) -> TankList:
+    """A page of tanks in walking order; costs what its rows cost, however large the fleet."""
+    on = business_day(at, showroom.tz, showroom.cut_off_hour)
+    pages = Paginator(keys_in_walking_order(showroom, at), per_page)
+    pages.__dict__["count"] = tanks_counted(showroom, at)  # a cached property: so it asks not again
+    part = pages.get_page(page)
+    return TankList(
+        page=part,
+        tanks=state_of(showroom, at, list(part)).tanks,
+        count=part.paginator.count,
+        seen=looked_at(showroom, on).values("due_task__tank").distinct().count(),
+        to_see=Layout.objects.of(showroom).filter(voided_at=None).at(at).count(),
     )
 
 

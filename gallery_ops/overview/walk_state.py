@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from typing import Any
 
-from django.db.models import OuterRef, Subquery
+from django.db.models import OuterRef, Q, QuerySet, Subquery
 
 from gallery_ops.drawing import State, Stop, TankShape
 from gallery_ops.kernel.models import Alert, Showroom
 from gallery_ops.kernel.queries.alerts import open_alerts
 from gallery_ops.kernel.values.day import business_day
-from gallery_ops.overview.drawings import shapes
+from gallery_ops.overview.drawings import shape_of, shapes
 from inventory.models import Supply
 from inventory.queries.keys import container_key
 from maintenance.models import Action, Completion, DueTask, Round, Verdict
@@ -89,12 +91,29 @@ class WalkState:
 
 def walk_state(showroom: Showroom, at: datetime) -> WalkState:
     """How every tank is today. A constant number of queries."""
-    on = business_day(at, showroom.tz, showroom.cut_off_hour)
     rows = fleet(showroom, at)
     looks = shapes(showroom, at, rows)
     states = {row.tank.pk: TankState(row, looks[row.code]) for row in rows}
+    return _told(showroom, at, states, Q())
+
+
+def state_of(showroom: Showroom, at: datetime, tank_ids: Collection[int]) -> WalkState:
+    """The same of some tanks, as bare glass; costs what these tanks cost, not what the fleet does.
+
+    For a page of a list, which draws nothing.
+    """
+    rows = fleet(showroom, at, tank_ids)
+    states = {
+        row.tank.pk: TankState(row, shape_of(row, None, at, has_animals=False)) for row in rows
+    }
+    return _told(showroom, at, states, Q(tank__in=list(states)))
+
+
+def _told(showroom: Showroom, at: datetime, states: dict[int, TankState], mine: Q) -> WalkState:
+    """What tasks, looks, verdicts and alerts say of these tanks; ``mine`` finds their rows."""
+    on = business_day(at, showroom.tz, showroom.cut_off_hour)
     for task in DueTask.objects.of(showroom).filter(
-        due_on=on, template__round_kind="opening", tank__isnull=False
+        mine, due_on=on, template__round_kind="opening", tank__isnull=False
     ):
         one = states.get(task.tank_id)
         if one is None or task.state == "dropped":
@@ -102,21 +121,32 @@ def walk_state(showroom: Showroom, at: datetime) -> WalkState:
         one.of += 1
         one.done += task.state == "done"
         one.skipped += task.state == "skipped"
-    _seen(showroom, on, states)
+    _seen(showroom, on, states, mine)
     _held(showroom, on, states)
     by_code = {one.now.code: one for one in states.values()}
-    for alert in open_alerts(showroom):
-        if alert.subject_kind == "tank" and alert.subject_key in by_code:
+    alerts = open_alerts(showroom).filter(subject_kind="tank")
+    for alert in alerts.filter(subject_key__in=list(by_code)) if mine else alerts:
+        if alert.subject_key in by_code:
             by_code[alert.subject_key].alerts.append(alert)
-    _of_containers(showroom, states)
-    return WalkState(on, [states[row.tank.pk] for row in rows])
+    _of_containers(showroom, states, mine)
+    return WalkState(on, list(states.values()))
 
 
-def _seen(showroom: Showroom, on: date, states: dict[int, TankState]) -> None:
-    for row in (
+def looked_at(showroom: Showroom, on: date) -> QuerySet[Any]:
+    """The looks of a day that stand."""
+    rows: QuerySet[Any] = (
         Completion.objects.of(showroom)
         .standing()
         .filter(due_task__due_on=on, due_task__template__kind="look")
+    )
+    return rows
+
+
+def _seen(showroom: Showroom, on: date, states: dict[int, TankState], mine: Q) -> None:
+    tasks = DueTask.objects.of(showroom).filter(mine, due_on=on)
+    looks = looked_at(showroom, on)
+    for row in (
+        (looks.filter(due_task__in=tasks) if mine else looks)
         .select_related("person", "due_task")
         .order_by("done_at_corrected")
     ):
@@ -150,16 +180,17 @@ def _rounds(showroom: Showroom, on: date) -> list[str]:
     return list(Round.objects.of(showroom).filter(business_on=on).values_list("code", flat=True))
 
 
-def _of_containers(showroom: Showroom, states: dict[int, TankState]) -> None:
+def _of_containers(showroom: Showroom, states: dict[int, TankState], mine: Q) -> None:
     """An alert on the one cylinder of a tank stands at that tank too."""
+    rows = Supply.objects.of(showroom).still().filter(mine, tank__isnull=False)
+    fed = list(rows.values_list("tank_id", "container_id"))
+    alerts = open_alerts(showroom).filter(subject_kind="container")
+    if mine:
+        alerts = alerts.filter(subject_key__in=[container_key(key) for _tank, key in fed])
     found: dict[str, list[Alert]] = defaultdict(list)
-    for alert in open_alerts(showroom):
-        if alert.subject_kind == "container":
-            found[alert.subject_key].append(alert)
-    if not found:
-        return
-    rows = Supply.objects.of(showroom).still().filter(tank__isnull=False)
-    for tank_id, container_id in rows.values_list("tank_id", "container_id"):
+    for alert in alerts:
+        found[alert.subject_key].append(alert)
+    for tank_id, container_id in fed:
         one = states.get(tank_id)
         if one is not None:
             one.alerts += found.get(container_key(container_id), [])

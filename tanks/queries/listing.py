@@ -8,7 +8,12 @@ from typing import Any
 from django.db.models import F, FilteredRelation, Q, QuerySet
 
 from gallery_ops.kernel.models import Person, Showroom
-from tanks.models import Layout, Tank
+from tanks.models import Layout, Tank, TankCode
+
+_WALKING = (
+    F("place_then__position__room__walking_order").asc(nulls_last=True),
+    F("place_then__position__walking_order").asc(nulls_last=True),
+)
 
 
 def tanks_listed(showroom: Showroom, at: datetime) -> QuerySet[Any]:
@@ -38,12 +43,26 @@ def tanks_listed(showroom: Showroom, at: datetime) -> QuerySet[Any]:
             designer=F("layout_then__designer__name"),
         )
         .exclude(code=None)
-        .order_by(
-            F("place_then__position__room__walking_order").asc(nulls_last=True),
-            F("place_then__position__walking_order").asc(nulls_last=True),
-            "code",
-            "pk",
-        )
+        .order_by(*_WALKING, "code", "pk")
+    )
+    return rows
+
+
+def tanks_counted(showroom: Showroom, at: datetime) -> int:
+    """How many :func:`tanks_listed` has, without joining all that its rows carry."""
+    rows = TankCode.objects.of(showroom).filter(voided_at=None, tank__voided_at=None)
+    return int(rows.at(at).count())
+
+
+def keys_in_walking_order(showroom: Showroom, at: datetime) -> QuerySet[Any]:
+    """Keys of the tanks of :func:`tanks_listed` in the same order, to page through a fleet."""
+    rows: QuerySet[Any] = (
+        Tank.objects.of(showroom)
+        .filter(voided_at=None)
+        .annotate(code_then=_then("codes", at), place_then=_then("placements", at))
+        .exclude(code_then__code=None)
+        .order_by(*_WALKING, "code_then__code", "pk")
+        .values_list("pk", flat=True)
     )
     return rows
 

@@ -12,7 +12,7 @@ from gallery_ops.api.filters import LayoutFilter, TankFilter
 from gallery_ops.api.serializers.tanks import LayoutSerializer, TankSerializer
 from gallery_ops.api.views.rows import RowsView
 from gallery_ops.kernel.rights import may
-from tanks.queries.listing import layouts_listed, layouts_of_designer, tanks_listed
+from tanks.queries.listing import layouts_listed, layouts_of_designer, tanks_counted, tanks_listed
 
 
 class TankRows(RowsView):
@@ -29,6 +29,10 @@ class TanksView(TankRows):
     """All tanks."""
 
     filterset_class = TankFilter
+
+    def count_all(self) -> int:
+        """How many there are when no filter is asked for."""
+        return tanks_counted(self.asker.showroom, self.at)
 
     def get(self, request: Request) -> Response:
         """Tanks in walking order."""

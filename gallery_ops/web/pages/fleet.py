@@ -2,34 +2,33 @@
 
 from __future__ import annotations
 
-from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
 
 from gallery_ops.kernel.errors import Unknown
 from gallery_ops.overview.find import find_tank
-from gallery_ops.overview.fleet import caption_words
+from gallery_ops.overview.fleet import caption_words, tank_list
 from gallery_ops.overview.fleet import wall as ask
 from gallery_ops.web.access import here, staff
 from gallery_ops.web.middleware import Asked
 
-PER_PAGE = 50
+PER_PAGE = 20
 
 
 @staff()
 @require_GET
 def tank_wall(request: Asked) -> HttpResponse:
     """How is every tank: one sentence, then the wall room by room."""
-    wall = ask(here(request), request.at)
     if request.GET.get("as") == "list":
-        page = Paginator(wall.walk.tanks, PER_PAGE).get_page(request.GET.get("page"))
-        rows = [(tank, *caption_words(tank)) for tank in page]
+        found = tank_list(here(request), request.at, request.GET.get("page", ""), PER_PAGE)
+        rows = [(tank, *caption_words(tank)) for tank in found.tanks]
         return render(
             request,
             "web/tank/list.html",
-            {"wall": wall, "page": page, "rows": rows, "here": "tanks"},
+            {"found": found, "page": found.page, "rows": rows, "here": "tanks"},
         )
+    wall = ask(here(request), request.at)
     return render(request, "web/tank/wall.html", {"wall": wall, "here": "tanks"})
 
 
