@@ -20,7 +20,6 @@ from django.core.exceptions import (
 from django.db import OperationalError, transaction
 from django.http import Http404
 from rest_framework import exceptions
-from rest_framework.renderers import JSONRenderer
 from rest_framework.response import Response
 
 from gallery_ops.kernel.errors import Forbidden, GalleryError, Held, Refused, Unknown
@@ -51,11 +50,9 @@ TITLES: Mapping[str, tuple[int, str]] = {
 """Name -> status and title; ``type`` is ``/problems/<name>``."""
 
 
-class ProblemRenderer(JSONRenderer):
-    """JSON under the media type of problem documents."""
-
-    media_type = MEDIA_TYPE
-    charset = None
+PASSING = ("locked", "busy", "deadlock", "serialize", "connect", "starting up", "timeout")
+"""Words of SQLite and PostgreSQL for trouble that passes by itself."""
+NOBODY = "Sign in, or send a token as Authorization: Bearer."
 
 
 TOO_LARGE = "Send at most 1 MB at once: fewer actions, the oldest first."
@@ -105,7 +102,7 @@ def answer_trouble(error: Exception, context: Mapping[str, Any]) -> Response:
     _roll_back()
     response = _ours(error) or _of_the_framework(error)
     if response is None:
-        if isinstance(error, OperationalError):
+        if _is_busy(error):
             log.warning("api.busy", exc_info=error)
             return problem("busy", "The database is busy. Nothing was written. Send it again.")
         number = new_code()
@@ -121,6 +118,12 @@ def answer_trouble(error: Exception, context: Mapping[str, Any]) -> Response:
         if value:
             response[name] = value
     return response
+
+
+def _is_busy(error: Exception) -> bool:
+    """Will the same request work in a moment? A missing table, say, is no such case."""
+    said = str(error).lower()
+    return isinstance(error, OperationalError) and any(word in said for word in PASSING)
 
 
 def _ours(error: Exception) -> Response | None:
@@ -143,6 +146,8 @@ def _of_the_framework(error: Exception) -> Response | None:
     if isinstance(error, exceptions.ValidationError):
         fields = _flat(error.detail)
         return problem("invalid", " ".join(fields.values()), fields=fields)
+    if isinstance(error, exceptions.NotAuthenticated):
+        return problem("sign_in_first", NOBODY)
     if isinstance(error, exceptions.APIException):
         return problem(_name(error), str(error.detail))
     if isinstance(error, RequestDataTooBig):

@@ -185,6 +185,16 @@ def test_a_busy_database_asks_to_come_again(desk: Client, monkeypatch: pytest.Mo
     assert answer["Retry-After"] == "2"
 
 
+def test_a_database_without_its_tables_is_a_fault_and_not_a_busy_one(
+    desk: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def bare(**_said: Any) -> Any:
+        raise OperationalError("no such table: maintenance_action")
+
+    monkeypatch.setattr(outbox, "apply_batch", bare)
+    is_problem(send(desk, a_batch("desk")), 500, "fault")
+
+
 def test_too_often_says_when_to_come_again(desk: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     def slower(**_said: Any) -> Any:
         raise Throttled(wait=7)
