@@ -7,7 +7,7 @@ from datetime import datetime
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.register import job
 from gallery_ops.kernel.values.day import business_day
-from maintenance.services import double_doses, skip_alerts
+from maintenance.services import double_doses, log_alerts, skip_alerts
 from maintenance.services import due_tasks as due_tasks_service
 from maintenance.services import overdue as overdue_service
 from maintenance.services.rounds import ensure_rounds
@@ -41,3 +41,10 @@ def skips(showroom: Showroom, subject: str, at: datetime) -> None:
     """Tell the manager of skips that somebody else has to mend."""
     del subject  # always the whole showroom
     skip_alerts.review(showroom, at)
+
+
+@job("two_versions", every_s=900)
+def two_versions(showroom: Showroom, subject: str, at: datetime) -> None:
+    """Tell of entries that a tablet sent in two versions."""
+    del subject  # always the whole showroom
+    log_alerts.review(showroom, at)

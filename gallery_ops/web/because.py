@@ -199,6 +199,15 @@ def _skip_of_task(r: Figures) -> str:
     return f"{words}, {_('%(n)s times in a row') % {'n': times}}" if times > 1 else words
 
 
+def _two_versions(r: Figures) -> str:
+    said = _("%(kind)s by %(by)s, heard %(day)s") % {
+        "kind": r["kind"],
+        "by": r.get("by") or _("nobody known"),
+        "day": _on(str(r["at"])[:10]),
+    }
+    return said
+
+
 def _given_today(r: Figures) -> str:
     said = ngettext(
         "%(n)d dose on %(on)s, together %(given)s; the plan of a day is %(planned)s",
@@ -230,6 +239,7 @@ _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "overdue_task": ("Not done", _overdue_task),
     "skip_of_task": ("Left out", _skip_of_task),
     "given_today": ("Given", _given_today),
+    "two_versions": ("Entry", _two_versions),
 }
 
 

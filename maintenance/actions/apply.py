@@ -18,6 +18,7 @@ from django.db import DataError, IntegrityError, transaction
 
 from gallery_ops.kernel.errors import Held, Refused, Unknown
 from gallery_ops.kernel.models import Device, Membership, Showroom
+from gallery_ops.kernel.services.work import want_work
 from gallery_ops.kernel.values.limits import OutOfRange
 from maintenance.actions.context import Names, Said, look_up
 from maintenance.actions.envelope import Envelope, Malformed, Raw, canonical_json, read_action
@@ -128,6 +129,7 @@ def _one(
             words = "This entry is known with other content. Both are kept; a person looks at it."
             if action_log.last_verdict(kept.row) is None:
                 action_log.say(action=kept.row, outcome="differs", at=at, sentence=words)
+                want_work(sender.showroom, "two_versions", at=at)
             return Answer(str(envelope.action_id), "differs", words=words)
         held = _try(sender, names, envelope, by, min(corrected, at), corrected, at)
         if held is None:

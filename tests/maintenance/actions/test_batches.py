@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from gallery_ops.kernel.queries.alerts import open_alerts
 from gallery_ops.kernel.services.devices import revoke_device
 from gallery_ops.kernel.services.people import end_membership
 from inventory.models import Use
@@ -15,6 +16,7 @@ from maintenance.actions import note
 from maintenance.actions.apply import Sender, apply_batch
 from maintenance.models import Action, Observation, Verdict
 from maintenance.queries.round_entries import entries_of_round
+from maintenance.services import log_alerts
 from tests.maintenance.actions.saying import AT, Morning, a_morning
 from tests.maintenance.house import a_carer
 
@@ -58,6 +60,10 @@ def test_the_same_id_with_other_content_differs_and_both_are_kept(morning: Morni
     said = [morning.send([action])[0].verdict for action in (one, other, other, one)]
     assert said == ["accepted", "differs", "differs", "duplicate"]
     assert [row.text for row in Observation.objects.all()] == ["Three fish."]
+    for _twice in range(2):
+        log_alerts.review(morning.carer.showroom, AT)
+    told = open_alerts(morning.carer.showroom, kind="two_versions")
+    assert ["one entry in two versions" in alert.sentence for alert in told] == [True]
     assert Action.objects.count() == 2
     assert Verdict.objects.count() == 2
 
