@@ -57,6 +57,11 @@ def sign_in_first(asked: Asked) -> HttpResponse:
     return redirect(f"{reverse(name)}?{urlencode({'next': back})}" if back else reverse(name))
 
 
+def home_of(membership: Membership) -> str:
+    """Where somebody begins: the board, or for a guest designer their own layouts."""
+    return reverse("day_board" if may(membership, "read") else "own_layouts")
+
+
 def acting(asked: Asked) -> Membership:
     """Whoever acts; only on pages behind :func:`staff`."""
     if asked.who.membership is None:

@@ -33,6 +33,7 @@ def _frame(request: HttpRequest) -> dict[str, Any]:
         "showroom": who.showroom.name,
         "place": who.showroom.place,
         "person": who.membership.person.name,
+        "reads": may(who.membership, "read"),
         "role": str(who.membership.get_role_display()),
         "open_alerts": sum(open_count_by_class(who.showroom).values()),
         "watch": [pulse.sentence for pulse in state.pulses if pulse.sentence],

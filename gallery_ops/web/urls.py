@@ -19,6 +19,7 @@ from gallery_ops.web.pages.drawing import drawing_svg
 from gallery_ops.web.pages.importing import fleet_import
 from gallery_ops.web.pages.label import label_sheet
 from gallery_ops.web.pages.look import choose_look
+from gallery_ops.web.pages.own_layouts import own_layouts
 from gallery_ops.web.pages.round import round_close, round_list, round_skip, round_stop
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
 from gallery_ops.web.pages.visitor import public_enter, public_tank
@@ -49,6 +50,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tanks/<str:code>/", tank.tank_detail, name="tank_detail"),
     path("tanks/<str:code>/note/", tank.tank_note, name="tank_note"),
     path("tanks/<str:code>/change/", tank_change, name="tank_change"),
+    path("layouts/own/", own_layouts, name="own_layouts"),
     path("stock/", stock.stock_forecast, name="stock_forecast"),
     path("stock/weigh/", weighing.weigh_list, name="weigh_list"),
     path("containers/<str:code>/weigh/", weighing.stock_weigh, name="stock_weigh"),

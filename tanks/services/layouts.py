@@ -9,7 +9,7 @@ from typing import Any
 from django.db import transaction
 
 from gallery_ops.kernel.errors import Refused, Unknown
-from gallery_ops.kernel.models import Membership, Showroom
+from gallery_ops.kernel.models import Membership, Person, Showroom
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
 from gallery_ops.kernel.services.work import want_work
@@ -47,11 +47,17 @@ STORY_FIELDS = (
 
 @transaction.atomic
 def add_designer(
-    *, showroom: Showroom, name: str, by: Membership, at: datetime, statement: str = ""
+    *,
+    showroom: Showroom,
+    name: str,
+    by: Membership,
+    at: datetime,
+    statement: str = "",
+    person: Person | None = None,
 ) -> Designer:
-    """A person to be credited."""
+    """A person to be credited; with ``person`` they may read their own layouts here."""
     require(by, "plan.change", in_=showroom)
-    designer = Designer(showroom=showroom, name=name.strip(), statement=statement)
+    designer = Designer(showroom=showroom, name=name.strip(), statement=statement, person=person)
     designer.full_clean()
     designer.save()
     audit.record(by=by, at=at, deed="designer.added", subject=designer, after={"name": name})

@@ -8,7 +8,6 @@ from uuid import UUID
 from django.contrib.auth import login, logout
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
@@ -19,6 +18,7 @@ from gallery_ops.kernel.services.passwords import sign_in_by_password
 from gallery_ops.kernel.services.pins import verify_pin
 from gallery_ops.overview.sign_in import Tile, tiles
 from gallery_ops.overview.who import DEVICE_KEY, SHOWROOM_KEY, TOUCHED_KEY
+from gallery_ops.web.access import home_of
 from gallery_ops.web.middleware import Asked
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -60,7 +60,7 @@ def _enter_by_password(asked: Asked, name: str) -> HttpResponse:
         )
     login(asked, person, backend=BACKEND)
     asked.session[SHOWROOM_KEY] = mine[0].showroom_id
-    return redirect(_next(asked) or reverse("day_board"))
+    return redirect(_next(asked) or home_of(mine[0]))
 
 
 @sensitive_post_parameters("pin")
@@ -104,7 +104,7 @@ def _enter_by_tile(asked: Asked, tile: Tile, device_key: int) -> HttpResponse:
     asked.session[SHOWROOM_KEY] = tile.membership.showroom_id
     asked.session[DEVICE_KEY] = device_key
     asked.session[TOUCHED_KEY] = asked.at.timestamp()
-    return redirect(_next(asked) or reverse("day_board"))
+    return redirect(_next(asked) or home_of(tile.membership))
 
 
 @require_POST
