@@ -41,9 +41,7 @@ class Person(Named, AbstractBaseUser, PermissionsMixin):
         validators=[
             RegexValidator(
                 r"^[a-z0-9](?:[a-z0-9.\-]*[a-z0-9])?$",
-                _(
-                    "A sign-in name has small letters, digits, points and hyphens: iskra.vann."
-                ),
+                _("A sign-in name has small letters, digits, points and hyphens: iskra.vann."),
             )
         ],
     )
