@@ -12,7 +12,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
-from gallery_ops.kernel.errors import Refused, Unknown
+from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.queries.devices import device_by_uid, devices
 from gallery_ops.kernel.services.devices import enrol_device, make_enrolment_code, revoke_device
 from gallery_ops.overview.who import DEVICE_COOKIE
@@ -68,11 +68,7 @@ def device_list(request: Asked) -> HttpResponse:
 @require_POST
 def device_revoke(request: Asked, uid: UUID) -> HttpResponse:
     """It signs nobody in any more; what it still sends is kept for a person."""
-    try:
-        device = device_by_uid(here(request), uid)
-        revoke_device(device=device, by=acting(request), at=request.at)
-    except Unknown as no:
-        messages.error(request, no.sentence)
-    else:
-        messages.success(request, _("%(name)s is out of service.") % {"name": device.name})
+    device = device_by_uid(here(request), uid)
+    revoke_device(device=device, by=acting(request), at=request.at)
+    messages.success(request, _("%(name)s is out of service.") % {"name": device.name})
     return redirect("device_list")

@@ -1,0 +1,128 @@
+"""Every address of the URL conf, filled with the things of one gallery.
+
+A new page is found by itself; when its address names a thing that is not known here, the tests that
+walk over all pages fail until it is added to :func:`named`.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import Any
+
+from django.test import Client
+from django.urls import URLPattern, reverse
+
+from gallery_ops.kernel.models import Alert, Membership
+from gallery_ops.overview.who import SHOWROOM_KEY
+from gallery_ops.web.urls import urlpatterns
+from inventory.models import Container
+from maintenance.models import Round
+from tanks.models import Layout, Tank
+from tanks.services.publishing import give_public_code, publish_layout
+from tests.builders.people import a_device
+
+AT = datetime(2026, 3, 12, 8, 0, tzinfo=UTC)
+APPROVED_ON = date(2026, 3, 1)
+UNKNOWN = {
+    "tank": "T9999",
+    "container": "ZZZZZZZZ",
+    "alert": "00000000-0000-7000-8000-000000000000",
+    "round": "ZZZZZZZZ",
+    "device": "00000000-0000-7000-8000-000000000001",
+    "person": "00000000-0000-7000-8000-000000000002",
+    "public": "ZZZZZZZZ",
+}
+"""A name of each kind of thing that no gallery has."""
+
+
+@dataclass(frozen=True, slots=True)
+class Address:
+    """A page by its name, the kind of thing its address holds, and how it is asked."""
+
+    name: str
+    kind: str
+    pattern: URLPattern
+
+    @property
+    def right(self) -> str | None:
+        """What is needed to see it; None where nobody has to sign in."""
+        found: str | None = getattr(self.pattern.callback, "right", None)
+        return found
+
+    def path(self, things: dict[str, str]) -> str:
+        """The address with a gallery's thing in it."""
+        if not self.kind:
+            return reverse(self.name)
+        parameter = next(iter(self.pattern.pattern.converters or {"name": None}))
+        return reverse(self.name, kwargs={parameter: things[self.kind]})
+
+
+KIND_BY_START = {
+    "tanks/<": "tank",
+    "containers/<": "container",
+    "alerts/<": "alert",
+    "rounds/<": "round",
+    "tablets/<": "device",
+    "people/<": "person",
+    "v/<": "public",
+    "first-minute/<": "card",
+    "^drawings/": "drawing",
+}
+OWN = ("tank", "container", "alert", "round", "device", "person")
+"""Things that belong to one gallery."""
+
+
+def addresses() -> list[Address]:
+    """All of the URL conf; raises KeyError for a kind of thing that is not known here."""
+    found = []
+    for pattern in urlpatterns:
+        assert isinstance(pattern, URLPattern)
+        assert pattern.name
+        route = str(pattern.pattern)
+        kind = ""
+        if "<" in route:
+            kind = KIND_BY_START[next(s for s in [*KIND_BY_START, route] if route.startswith(s))]
+        found.append(Address(pattern.name, kind, pattern))
+    return found
+
+
+def named(owner: Membership, tank: Tank) -> dict[str, str]:
+    """One thing of each kind in this gallery; makes the tablet and the public page."""
+    showroom = owner.showroom
+    public = give_public_code(tank=tank, by=owner, at=AT)
+    layout = Layout.objects.get(tank=tank)
+    publish_layout(layout=layout, by=owner, at=AT, approved_on=APPROVED_ON)
+    code = str(tank.codes.get().code)
+    things = {
+        "tank": code,
+        "container": Container.objects.filter(showroom=showroom).earliest("pk").code,
+        "alert": str(Alert.objects.filter(showroom=showroom).earliest("pk").uid),
+        "round": Round.objects.filter(showroom=showroom).earliest("pk").code,
+        "device": str(a_device(owner).uid),
+        "person": str(owner.person.uid),
+        "public": public.code,
+        "card": "gas",
+    }
+    page = Client().get(reverse("public_tank", args=[public.code])).content.decode()
+    drawing = re.search(r"/drawings/([0-9a-f]{20})\.svg", page)
+    assert drawing
+    return {**things, "drawing": drawing[1]}
+
+
+def signed_in(member: Membership) -> Client:
+    """The browser of somebody who signed in by password."""
+    client = Client()
+    client.force_login(member.person, backend="django.contrib.auth.backends.ModelBackend")
+    session = client.session
+    session[SHOWROOM_KEY] = member.showroom_id
+    session.save()
+    return client
+
+
+def ask(client: Client, address: Address, things: dict[str, str], **more: Any) -> Any:
+    """Its answer to GET, or to an empty POST where it only takes deeds."""
+    path = address.path(things)
+    answer = client.get(path, **more)
+    return client.post(path, **more) if answer.status_code == 405 else answer
