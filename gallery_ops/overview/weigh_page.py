@@ -26,6 +26,11 @@ class ToWeigh:
     tare: Mass | None
 
     @property
+    def last_gross(self) -> Mass | None:
+        """What the scale showed last time."""
+        return Mass(self.last.gross_mg) if self.last is not None else None
+
+    @property
     def least(self) -> Mass | None:
         """What the scale shows when it is empty, with the regulator if it has one."""
         if self.tare is None:
