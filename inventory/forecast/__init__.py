@@ -1,11 +1,12 @@
 """When does a stock run out, when must it be ordered, and does it fall as planned?
 
 Pure arithmetic: frozen values in, frozen values out, no database, no clock, no chance. The same
-case gives the same answer in any order and any company.
+sisters give the same answers in any order and beside any other stock.
 
 * :mod:`types` the case (what is known) and the projection (what follows)
 * :mod:`engine` the one door, :func:`engine.project`
-* :mod:`days`, :mod:`prior`, :mod:`posterior`, :mod:`runout`, :mod:`delivery` the steps behind it
+* :mod:`days`, :mod:`prior`, :mod:`sisters`, :mod:`posterior`, :mod:`runout`, :mod:`delivery` the
+  steps behind it
 * :mod:`whole_days`, :mod:`reorder`, :mod:`press`, :mod:`weighing` exact arithmetic for pages and
   services
 * :mod:`watch` plain rules that say something is wrong

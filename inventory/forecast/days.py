@@ -11,7 +11,7 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.forecast.prior import ALWAYS, Floats, Shares, shares
+from inventory.forecast.prior import ALWAYS, Counts, Floats, Shares, shares
 from inventory.forecast.types import Case, PlanSegment
 
 Marks = NDArray[np.str_]
@@ -36,6 +36,8 @@ class Days:
     """Plan ahead that somebody has to tick."""
     ahead_sure: Floats
     """Plan ahead that a feeder, valve or timer gives."""
+    counts: Counts
+    """Planned doses of the last 120 days done, skipped, unticked; none where nobody ticks."""
     shares: Shares
 
     @property
@@ -63,6 +65,7 @@ def lay_out(case: Case) -> Days:
     marks = _marks(case, lines, past)
     sure = planned - by_hand
     ticked = np.isin(marks, ("d", "2"))
+    counts = _counts(marks, by_hand) if case.ticked else (0, 0, 0)
     return Days(
         lines=lines,
         is_feeder=is_feeder,
@@ -71,7 +74,8 @@ def lay_out(case: Case) -> Days:
         unticked=np.where(marks == "m", by_hand, 0.0),
         ahead_hand=ahead_hand,
         ahead_sure=ahead_sure,
-        shares=_shares(marks, by_hand) if case.ticked else ALWAYS,
+        counts=counts,
+        shares=shares(counts, counts) if case.ticked else ALWAYS,
     )
 
 
@@ -98,8 +102,8 @@ def _marks(case: Case, lines: tuple[str, ...], past: int) -> Marks:
     return marks
 
 
-def _shares(marks: Marks, by_hand: Floats) -> Shares:
+def _counts(marks: Marks, by_hand: Floats) -> Counts:
     recent, planned = marks[:, -SHARE_DAYS:], by_hand[:, -SHARE_DAYS:] > 0
     done = int((planned & np.isin(recent, ("d", "2"))).sum())
     skipped = int((planned & (recent == "s")).sum())
-    return shares(done, skipped, int((planned & (recent == "m")).sum()))
+    return done, skipped, int((planned & (recent == "m")).sum())

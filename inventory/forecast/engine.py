@@ -1,8 +1,9 @@
 """The one door: cases in, projections out.
 
-Each stock is followed alone with two speeds of drift, its plan ahead is drawn from what is left,
-and the order is set back from the run-out by what is known of deliveries. Nothing is drawn at
-random: the same case gives the same projection in any order and company.
+Each stock is followed with two speeds of drift from what its sisters teach, its plan ahead is drawn
+from what is left, and the order is set back from the run-out by what is known of deliveries.
+Nothing is drawn at random: the same group of sisters gives the same projections in any order and
+beside any other group.
 """
 
 from __future__ import annotations
@@ -16,12 +17,13 @@ import numpy as np
 
 from inventory.forecast import delivery, intermittent, runout
 from inventory.forecast.because import Findings, reasons
-from inventory.forecast.days import Days, lay_out
+from inventory.forecast.days import Days
 from inventory.forecast.posterior import Posterior, follow
 from inventory.forecast.prior import Floats
+from inventory.forecast.sisters import Learned, known_as, learn
 from inventory.forecast.types import Alarm, Case, Delivery, Pool, Projection
 
-ENGINE = "filter-1"
+ENGINE = "filter-2"
 """Stored with every forecast; a change of arithmetic changes it."""
 WALKS: tuple[tuple[float, float], ...] = ((0.002, 0.85), (0.012, 0.15))
 """Drift of a factor per square root of a day, and its prior weight."""
@@ -44,17 +46,25 @@ def project(stocks: Sequence[Case | Pool]) -> list[Projection]:
     Raises ValueError naming the case when it contradicts itself (unknown container, too many
     ticks).
     """
-    return [_project(stock) for stock in stocks]
+    learned = learn([case for stock in stocks for case in _places(stock)])
+    return [_project(stock, learned) for stock in stocks]
 
 
-def _project(stock: Case | Pool) -> Projection:
+def _places(stock: Case | Pool) -> tuple[Case, ...]:
+    """The places of a stock that use by a plan."""
+    if isinstance(stock, Pool):
+        return stock.places
+    return (stock,) if stock.demand is None else ()
+
+
+def _project(stock: Case | Pool, learned: Learned) -> Projection:
     if isinstance(stock, Case) and stock.demand is not None:
         return _project_asked(stock)
-    places = stock.places if isinstance(stock, Pool) else (stock,)
+    places = _places(stock)
     if not places:
         msg = f"{stock.case_id}: a pool needs at least one place"
         raise ValueError(msg)
-    followed = [_follow(case) for case in places]
+    followed = [_follow(case, learned) for case in places]
     reserve = (stock.reserve, stock.reserve_sd) if isinstance(stock, Pool) else (0.0, 0.0)
     log_weights = [
         log(prior) + sum(f.states[k].log_evidence for f in followed)
@@ -67,9 +77,9 @@ def _project(stock: Case | Pool) -> Projection:
     return _conclude(stock, followed, share, out_by, reserve)
 
 
-def _follow(case: Case) -> Followed:
-    days = lay_out(case)
-    return Followed(case, days, tuple(follow(case, days, walk) for walk, _ in WALKS))
+def _follow(case: Case, learned: Learned) -> Followed:
+    days, belief = learned[known_as(case)]
+    return Followed(case, days, tuple(follow(case, days, walk, belief) for walk, _ in WALKS))
 
 
 def _left(followed: list[Followed], k: int, reserve: tuple[float, float]) -> runout.Left:

@@ -17,7 +17,7 @@ from math import log, pi, sqrt
 import numpy as np
 
 from inventory.forecast.days import Days
-from inventory.forecast.prior import ASSUMED, UNTICKED_DONE, Floats, factor_prior
+from inventory.forecast.prior import ASSUMED, UNTICKED_DONE, Belief, Floats, factor_prior, of_kind
 from inventory.forecast.types import Case, Observation
 
 EYE_SD = 0.09
@@ -55,6 +55,8 @@ class Posterior:
     cov: Floats
     walk: float
     """Sd of the drift of a factor, relative, per square root of a day."""
+    day_sd: float
+    """Relative sd of a day's use [1]."""
     log_evidence: float
     z: tuple[float, ...]
     """Standardised innovations of the readings in order, the first included."""
@@ -100,10 +102,14 @@ def readings(case: Case) -> tuple[Reading, ...]:
     return tuple(out)
 
 
-def follow(case: Case, days: Days, walk: float) -> Posterior:
-    """Run the filter over the whole history with one speed of drift ``walk`` [1/sqrt(day)]."""
+def follow(case: Case, days: Days, walk: float, belief: Belief | None = None) -> Posterior:
+    """Run the filter over the whole history with one speed of drift ``walk`` [1/sqrt(day)].
+
+    belief : what is held of its use before; None: nothing but its kind.
+    """
     usable = sum(v.nominal - v.unusable for v in case.vessels) or 1.0
-    state, seen = _start(case, days, usable, walk), readings(case)
+    held = belief or of_kind(case.kind)
+    state, seen = _start(case, days, usable, walk, held), readings(case)
     at, opened = 0, 0
     for n, reading in enumerate(seen):
         state = _propagate(state, case, days, at, reading.at)
@@ -118,8 +124,8 @@ def follow(case: Case, days: Days, walk: float) -> Posterior:
     return replace(state, readings=seen)
 
 
-def _start(case: Case, days: Days, usable: float, walk: float) -> Posterior:
-    factors, spread = factor_prior(case.kind, days.is_feeder)
+def _start(case: Case, days: Days, usable: float, walk: float, belief: Belief) -> Posterior:
+    factors, spread = factor_prior(case.kind, days.is_feeder, belief)
     lines = len(days.lines)
     for seen in case.calibration if lines else ():
         h = np.append(np.full(lines, 1 / lines), 0.0)
@@ -131,7 +137,7 @@ def _start(case: Case, days: Days, usable: float, walk: float) -> Posterior:
     cov[0, 0] = (2 * usable) ** 2
     cov[1:-1, 1:-1] = spread
     cov[-1, -1] = (SCALE_OFFSET_SD * usable) ** 2
-    return Posterior(mean, cov, walk, 0.0, (), ())
+    return Posterior(mean, cov, walk, belief.noise * ASSUMED[case.kind].day_sd, 0.0, (), ())
 
 
 def _propagate(state: Posterior, case: Case, days: Days, start: int, end: int) -> Posterior:
@@ -152,7 +158,7 @@ def _propagate(state: Posterior, case: Case, days: Days, start: int, end: int) -
     f2, n = state.mean_factor**2, end - start
     drift, total = (state.walk**2) * f2 * n, float(done.sum() + open_days)
     cov[0, 0] += (
-        ASSUMED[case.kind].day_sd ** 2 * f2 * float((done**2).sum())
+        state.day_sd**2 * f2 * float((done**2).sum())
         + UNTICKED_DONE * (1 - UNTICKED_DONE) * f2 * float((unticked**2).sum())
         + TWICE_VAR * f2 * float((twice**2).sum())
         + sum(e.sd**2 for e in booked)

@@ -14,7 +14,7 @@ import numpy as np
 
 from inventory.forecast.days import AHEAD_DAYS, Days
 from inventory.forecast.posterior import Posterior
-from inventory.forecast.prior import ASSUMED, Floats
+from inventory.forecast.prior import Floats
 from inventory.forecast.types import LEVELS, Case
 
 
@@ -58,7 +58,7 @@ def content_ahead(case: Case, days: Days, state: Posterior) -> Left:
     squares = squares_hand + _cumulated(days.ahead_sure**2).sum(0)
     total, total_hand, eff = hand.sum(0) + sure.sum(0), hand.sum(0), share.given
     variance = ((h @ state.cov) * h).sum(1) + state.mean_factor**2 * (
-        ASSUMED[case.kind].day_sd ** 2 * squares
+        state.day_sd**2 * squares
         + eff * (1 - eff) * squares_hand
         + state.walk**2 * total**2 * t / 3
         + share.variance * total_hand**2
