@@ -162,11 +162,15 @@ class Days:
         bottle = self.stock.bottles[zone]
         if planned_ul > CUP_ABOVE_UL:
             volume = Volume(planned_ul)
-            use.use_dose(tank=tank, item=item, given=volume, plan=plan, by=who, at=at)
+            use.use_dose(
+                tank=tank, item=item, given=volume, plan=plan, container=bottle, by=who, at=at
+            )
             really = planned_ul * self.luck.gauss(1.0, 0.02)
         else:
             presses = planned_ul // 1_000
-            use.use_dose(tank=tank, item=item, presses=presses, plan=plan, by=who, at=at)
+            use.use_dose(
+                tank=tank, item=item, presses=presses, plan=plan, container=bottle, by=who, at=at
+            )
             per_press = PRESS_A_UL if zone == "A" and self.mishaps.weak_press else PRESS_B_UL
             really = presses * per_press * self.luck.gauss(1.0, 0.015)
         self.stock.truth[bottle.pk] -= really
@@ -178,7 +182,9 @@ class Days:
         if tank is None or tub is None:
             return
         mass = Mass(planned_mg)
-        use.use_food(tank=tank, item=self.stock.food, given=mass, plan=plan, by=who, at=at)
+        use.use_food(
+            tank=tank, item=self.stock.food, given=mass, plan=plan, container=tub, by=who, at=at
+        )
         self.stock.truth[tub.pk] -= planned_mg * self.luck.gauss(1.0, 0.08)
 
     def _rest(self, rounds: list[Round], days_ago: int) -> None:

@@ -176,7 +176,8 @@ def _keep_what_was_measured(movement: Movement) -> None:
 def _next_measurement(container: Container, moment: datetime) -> Weighing | Movement | None:
     """The first weighing or count of this container after a moment that still stands."""
     later = {"container": container, "done_at_corrected__gt": moment}
-    if not (Weighing.objects.filter(**later).exists() or Movement.objects.filter(**later).exists()):
+    counts = Movement.objects.filter(kind=MovementKind.COUNT, weighing=None, **later)
+    if not (Weighing.objects.filter(**later).exists() or counts.exists()):
         return None  # what is entered as it happens, which is nearly everything, ends here
     weighed = Weighing.objects.standing().filter(container=container)
     counted = (
