@@ -1,0 +1,157 @@
+"""What is measured, beside a bare query of the same rows, and which ratio is the most allowed.
+
+Limits are those that the project set itself: a page that shows one page of rows may take 1.5 times
+as long with a hundred times the tanks; the wall is folded by room and stays under 1 MB; a round
+pack may grow with its tanks, 11 times for 10 times the tanks.
+"""
+
+from __future__ import annotations
+
+import gc
+import os
+import time
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from statistics import median
+
+from django.test import Client
+
+from gallery_ops.kernel.models import Showroom
+from inventory.models import Forecast
+from maintenance.models import Stop
+from tanks.models import TankCode
+from tests.builders.fleet import A_ROOM_HOLDS, Fleet, a_fleet
+from tests.gallery_ops.api.asking import a_browser
+
+FEW, SOME, MANY = 20, 200, 2_000
+PAGED = 1.5
+PACK = 11.0
+MOST_BYTES = 1_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One measured thing: small and large beside each other [ms], or a number with its limit."""
+
+    name: str
+    small_ms: float
+    large_ms: float
+    bare_small_ms: float
+    bare_large_ms: float
+    ratio: float
+    limit: float
+    unit: str = "x"
+
+    @property
+    def missed(self) -> bool:
+        """Is it above its limit?"""
+        return self.ratio > self.limit
+
+
+def measure(rounds: int) -> list[Line]:
+    """All lines; makes three galleries first."""
+    few, some, many = a_fleet(FEW, "few"), a_fleet(SOME, "some"), a_fleet(MANY, "many")
+    small, large, middle = a_browser(few.owner), a_browser(many.owner), a_browser(some.owner)
+    pages = {
+        "tank list, page 1": ("/tanks/?as=list", _codes),
+        "API tanks, page 1 of 20": ("/api/v1/tanks?page_size=20", _codes),
+        "stock, page 1": ("/stock/", _forecasts),
+    }
+    lines = []
+    for name, (address, bare) in pages.items():
+        times = _in_turns(
+            rounds,
+            _asking(small, address),
+            _asking(large, address),
+            lambda bare=bare: bare(few.showroom),
+            lambda bare=bare: bare(many.showroom),
+        )
+        lines.append(_line(name, times, PAGED))
+    times = _in_turns(
+        rounds,
+        _asking(small, _pack(few)),
+        _asking(middle, _pack(some)),
+        lambda: _stops(few),
+        lambda: _stops(some),
+    )
+    lines.append(_line("round pack, 20 and 200", times, PACK))
+    wall = _in_turns(
+        max(3, rounds // 5),
+        _asking(small, "/tanks/"),
+        _asking(large, "/tanks/"),
+        lambda: _codes(few.showroom, None),
+        lambda: _codes(many.showroom, None),
+    )
+    page = large.get("/tanks/").content
+    unfolded = page.count(b'<section class="room"')
+    rooms = page.count(b"room room-fold")
+    lines.append(Line("wall of 2,000, its size", *wall, len(page), MOST_BYTES, " bytes"))
+    lines.append(Line("wall of 2,000, rooms not folded", *wall, unfolded, 0, " rooms"))
+    if rooms < MANY // A_ROOM_HOLDS:
+        raise RuntimeError(f"The wall shows {rooms} folded rooms of {MANY // A_ROOM_HOLDS}.")
+    return lines
+
+
+def told(lines: Iterable[Line]) -> str:
+    """A table that can be pasted into the README beside this."""
+    out = [
+        f"Load of the machine: {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores. Medians, ms.",
+        "",
+        "| what | small | large | bare small | bare large | ratio | limit | |",
+        "|---|---|---|---|---|---|---|---|",
+    ]
+    for line in lines:
+        number = f"{line.ratio:.2f}x" if line.unit == "x" else f"{line.ratio:,.0f}{line.unit}"
+        limit = f"{line.limit:g}x" if line.unit == "x" else f"{line.limit:,.0f}{line.unit}"
+        verdict = "MISSED" if line.missed else "held"
+        out.append(
+            f"| {line.name} | {line.small_ms:.1f} | {line.large_ms:.1f} | {line.bare_small_ms:.2f} "
+            f"| {line.bare_large_ms:.2f} | {number} | {limit} | {verdict} |"
+        )
+    return "\n".join(out)
+
+
+def _line(name: str, times: tuple[float, float, float, float], limit: float) -> Line:
+    return Line(name, *times, ratio=times[1] / times[0], limit=limit)
+
+
+def _in_turns(rounds: int, *deeds: Callable[[], object]) -> tuple[float, float, float, float]:
+    """Median time of each [ms], asked for in turns; the first turn only warms up."""
+    seen: list[list[float]] = [[] for _ in deeds]
+    gc.collect()
+    for turn in range(rounds + 1):
+        for times, deed in zip(seen, deeds, strict=True):
+            began = time.perf_counter()
+            deed()
+            if turn:
+                times.append(1_000 * (time.perf_counter() - began))
+    first, second, third, fourth = (median(times) for times in seen)
+    return first, second, third, fourth
+
+
+def _asking(browser: Client, address: str) -> Callable[[], None]:
+    def ask() -> None:
+        answer = browser.get(address)
+        if answer.status_code != 200:
+            raise RuntimeError(f"{address} answered {answer.status_code}: {answer.content[:200]!r}")
+
+    return ask
+
+
+def _pack(fleet: Fleet) -> str:
+    return f"/api/v1/rounds/{fleet.opening.uid}/pack"
+
+
+def _codes(showroom: Showroom, rows: int | None = 20) -> int:
+    """The same tanks as the page shows, as bare as can be."""
+    found = TankCode.objects.of(showroom).select_related("tank").order_by("code")[:rows]
+    return len(list(found))
+
+
+def _forecasts(showroom: Showroom) -> int:
+    found = Forecast.objects.of(showroom).select_related("item", "container")
+    return len(list(found.order_by("likely_on")[:20]))
+
+
+def _stops(fleet: Fleet) -> int:
+    return len(list(Stop.objects.filter(round=fleet.opening).select_related("tank", "position")))
