@@ -16,6 +16,7 @@ from typing import TypedDict
 import numpy as np
 
 from inventory.forecast import delivery, intermittent, runout
+from inventory.forecast.bank import Held, alarm, held
 from inventory.forecast.because import Findings, reasons
 from inventory.forecast.days import Days
 from inventory.forecast.posterior import Posterior, follow
@@ -23,11 +24,10 @@ from inventory.forecast.prior import Floats
 from inventory.forecast.sisters import Learned, known_as, learn
 from inventory.forecast.types import Alarm, Case, Delivery, Pool, Projection
 
-ENGINE = "filter-2"
+ENGINE = "filter-3"
 """Stored with every forecast; a change of arithmetic changes it."""
 WALKS: tuple[tuple[float, float], ...] = ((0.002, 0.85), (0.012, 0.15))
 """Drift of a factor per square root of a day, and its prior weight."""
-CUSUM_SLACK, CUSUM_LIMIT, SUDDEN_Z = 0.5, 4.0, 4.0
 RECENT_DAYS = 30
 
 
@@ -38,6 +38,13 @@ class Followed:
     case: Case
     days: Days
     states: tuple[Posterior, ...]
+    held: tuple[Held, ...]
+    """What may have happened, from the speed of drift with more evidence."""
+
+    def parts(self, k: int) -> list[tuple[float, Posterior]]:
+        """Shares and states with speed ``k``, unless something happened."""
+        changed = [(one.share, one.state) for one in self.held[1:]]
+        return [(self.held[0].share, self.states[k]), *changed]
 
 
 def project(stocks: Sequence[Case | Pool]) -> list[Projection]:
@@ -70,21 +77,37 @@ def _project(stock: Case | Pool, learned: Learned) -> Projection:
         log(prior) + sum(f.states[k].log_evidence for f in followed)
         for k, (_, prior) in enumerate(WALKS)
     ]
-    out_by = runout.mix(
-        [_left(followed, k, reserve).out_by() for k in range(len(WALKS))], log_weights
-    )
     share = runout.weights(log_weights)
+    out_by = _out_by(followed, share, reserve)
     return _conclude(stock, followed, share, out_by, reserve)
 
 
 def _follow(case: Case, learned: Learned) -> Followed:
     days, belief = learned[known_as(case)]
-    return Followed(case, days, tuple(follow(case, days, walk, belief) for walk, _ in WALKS))
+    states = tuple(follow(case, days, walk, belief) for walk, _ in WALKS)
+    weight = [s.log_evidence + log(prior) for s, (_, prior) in zip(states, WALKS, strict=True)]
+    best = states[int(np.argmax(weight))]
+    return Followed(case, days, states, held(case, days, best, belief))
 
 
-def _left(followed: list[Followed], k: int, reserve: tuple[float, float]) -> runout.Left:
-    parts = [runout.content_ahead(f.case, f.days, f.states[k]) for f in followed]
-    return sum(parts[1:], parts[0]).with_reserve(*reserve)
+def _out_by(followed: list[Followed], share: Floats, reserve: tuple[float, float]) -> Floats:
+    """Chance to be out, mixed over drift and, for a stock in one place, over what happened.
+
+    Of several places each gives its mean and variance, as only their sum must last.
+    """
+    mixed: list[tuple[float, runout.Left]] = []
+    for k, weight in enumerate(share):
+        ahead = [
+            [(part, runout.content_ahead(f.case, f.days, state)) for part, state in f.parts(k)]
+            for f in followed
+        ]
+        if len(ahead) == 1:
+            mixed += [(weight * part, left) for part, left in ahead[0]]
+        else:
+            places = [runout.matched(parts) for parts in ahead]
+            mixed.append((weight, sum(places[1:], places[0])))
+    logs = [log(max(weight, 1e-300)) for weight, _ in mixed]
+    return runout.mix([left.with_reserve(*reserve).out_by() for _, left in mixed], logs)
 
 
 def _conclude(
@@ -98,7 +121,6 @@ def _conclude(
     level = _mixed(share, [_level(followed, k, reserve) for k in range(len(share))])
     factor = _mixed(share, [_factor(followed, k) for k in range(len(share))])
     planned = any(f.days.lines for f in followed)
-    best = int(np.argmax(share))
     findings = Findings(
         stock=stock,
         days=tuple(f.days for f in followed),
@@ -108,7 +130,7 @@ def _conclude(
         asked_per_day=None,
         **_ordering(stock, first, out_by),
     )
-    return _told(findings, out_by, _worst([_alarm(f.states[best].z) for f in followed]))
+    return _told(findings, out_by, _worst([alarm(f.held) for f in followed]))
 
 
 def _project_asked(case: Case) -> Projection:
@@ -147,7 +169,7 @@ def _ordering(stock: Case | Pool, first: Case, out_by: Floats) -> _Order:
     }
 
 
-def _told(found: Findings, out_by: Floats, alarm: Alarm) -> Projection:
+def _told(found: Findings, out_by: Floats, told: Alarm) -> Projection:
     first = found.places[0]
     return Projection(
         case_id=found.stock.case_id,
@@ -156,7 +178,7 @@ def _told(found: Findings, out_by: Floats, alarm: Alarm) -> Projection:
         quantiles=runout.quantiles(out_by, first.horizon_days),
         order_by=found.order_by,
         risk_at_order_by=found.risk,
-        alarm=alarm,
+        alarm=told,
         factor=found.factor[0] if found.factor else None,
         factor_sd=found.factor[1] if found.factor else None,
         level=found.level[0],
@@ -169,8 +191,10 @@ def _told(found: Findings, out_by: Floats, alarm: Alarm) -> Projection:
 
 
 def _level(followed: list[Followed], k: int, reserve: tuple[float, float]) -> tuple[float, float]:
-    mean = sum(f.states[k].level for f in followed) + reserve[0]
-    variance = sum(float(f.states[k].cov[0, 0]) for f in followed) + reserve[1] ** 2
+    mean, variance = reserve[0], reserve[1] ** 2
+    for f in followed:
+        m, sd = _mixture([(w, s.level, float(s.cov[0, 0])) for w, s in f.parts(k)])
+        mean, variance = mean + m, variance + sd**2
     return mean, variance
 
 
@@ -182,9 +206,14 @@ def _factor(followed: list[Followed], k: int) -> tuple[float, float]:
         return 1.0, 0.0
     mean = variance = 0.0
     for f, amount in zip(followed, amounts, strict=True):
-        w, state = amount / total, f.states[k]
-        mean += float(w @ state.mean[1:-2])
-        variance += float(w @ state.cov[1:-2, 1:-2] @ w)
+        w = amount / total
+        m, sd = _mixture(
+            [
+                (part, float(w @ s.mean[1:-3]), float(w @ s.cov[1:-3, 1:-3] @ w))
+                for part, s in f.parts(k)
+            ]
+        )
+        mean, variance = mean + m, variance + sd**2
     return mean, variance
 
 
@@ -198,25 +227,14 @@ def _recent_plan(days: Days) -> Floats:
 
 def _mixed(share: Floats, parts: list[tuple[float, float]]) -> tuple[float, float]:
     """Mean and sd of a mixture of (mean, variance)."""
-    mean = sum(w * m for w, (m, _) in zip(share, parts, strict=True))
-    second = sum(w * (v + m * m) for w, (m, v) in zip(share, parts, strict=True))
-    return float(mean), sqrt(max(0.0, float(second) - float(mean) ** 2))
+    return _mixture([(float(w), m, v) for w, (m, v) in zip(share, parts, strict=True)])
 
 
-def _alarm(z: tuple[float, ...]) -> Alarm:
-    """Does the content fall faster than foretold? CUSUM (Page 1954, from memory) on the
-    innovations.
-
-    Slack 0.5, limit 4: of healthy stock one crossing per about 335 weighings. One reading beyond
-    -4 sd makes it a sudden loss. The first reading sets the level and foretells nothing.
-    """
-    run, worst = 0.0, 0.0
-    for value in z[1:]:
-        run = max(0.0, run - value - CUSUM_SLACK)
-        worst = min(worst, value) if run > 0 else 0.0
-    if run <= CUSUM_LIMIT:
-        return "none"
-    return "sudden_loss" if worst < -SUDDEN_Z else "steady_loss"
+def _mixture(parts: list[tuple[float, float, float]]) -> tuple[float, float]:
+    """Mean and sd of a mixture of (weight, mean, variance)."""
+    mean = sum(w * m for w, m, _ in parts)
+    second = sum(w * (v + (m - mean) ** 2) for w, m, v in parts)
+    return mean, sqrt(max(0.0, second))
 
 
 def _worst(alarms: list[Alarm]) -> Alarm:

@@ -1,7 +1,8 @@
 """How much is left now, and how much is really used per unit planned?
 
-A Kalman filter on the state x = [content, f_1..f_K, g, b]: usable content; a use factor for each
-line; a factor for days that nobody ticked; the offset of the scale used less often. Linear and
+A Kalman filter on the state x = [content, f_1..f_K, g, b, r]: usable content; a use factor for each
+line; a factor for days that nobody ticked; the offset of the scale used less often; the rate of a
+steady loss, 0 unless a change asks for it. Linear and
 Gaussian, so every step is a closed form; it is Bayesian regression of the weighed content on the
 cumulated plan.
 Source: Durbin and Koopman, Time Series Analysis by State Space Methods, ch. 4 (from memory); noise
@@ -16,6 +17,7 @@ from math import log, pi, sqrt
 
 import numpy as np
 
+from inventory.forecast.change import MISREAD_TIMES, UNCHANGED, Change, Shift
 from inventory.forecast.days import Days
 from inventory.forecast.prior import ASSUMED, UNTICKED_DONE, Belief, Floats, factor_prior, of_kind
 from inventory.forecast.types import Case, Observation
@@ -47,7 +49,7 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Posterior:
-    """State at the end of ``as_of``: mean (K+3,), covariance (K+3, K+3), and how well it was
+    """State at the end of ``as_of``: mean (K+4,), covariance (K+4, K+4), and how well it was
     foretold.
     """
 
@@ -70,12 +72,29 @@ class Posterior:
     @property
     def lines(self) -> int:
         """Number of plan lines K."""
-        return len(self.mean) - 3
+        return len(self.mean) - 4
 
     @property
     def mean_factor(self) -> float:
         """Plain mean of the factors; 1 when nothing is planned."""
-        return float(self.mean[1:-2].mean()) if self.lines else 1.0
+        return float(self.mean[1:-3].mean()) if self.lines else 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where the filter stands: before reading number ``n``, ``at`` days of history elapsed."""
+
+    state: Posterior
+    seen: tuple[Reading, ...]
+    n: int
+    at: int
+    opened: int
+    """Number of the container in use."""
+
+
+def usable_of(case: Case) -> float:
+    """Usable content of all containers of a case when full; 1 when it has none."""
+    return sum(v.nominal - v.unusable for v in case.vessels) or 1.0
 
 
 def readings(case: Case) -> tuple[Reading, ...]:
@@ -107,21 +126,54 @@ def follow(case: Case, days: Days, walk: float, belief: Belief | None = None) ->
 
     belief : what is held of its use before; None: nothing but its kind.
     """
-    usable = sum(v.nominal - v.unusable for v in case.vessels) or 1.0
-    held = belief or of_kind(case.kind)
-    state, seen = _start(case, days, usable, walk, held), readings(case)
-    at, opened = 0, 0
-    for n, reading in enumerate(seen):
-        state = _propagate(state, case, days, at, reading.at)
+    place = _begin(case, days, walk, belief)
+    return _finish(_go_on(place, case, days, len(place.seen)), case, days, UNCHANGED)
+
+
+def recent(case: Case, days: Days, walk: float, belief: Belief | None = None) -> Place:
+    """Where the filter stands before the last 20 readings, to go on from with changes."""
+    place = _begin(case, days, walk, belief)
+    return _go_on(place, case, days, max(0, len(place.seen) - RECENT_READINGS))
+
+
+def resume(place: Place, case: Case, days: Days, change: Change) -> Posterior:
+    """Go on from ``place`` to the end of ``as_of`` as if ``change`` had happened."""
+    mean, cov = place.state.mean.copy(), place.state.cov.copy()
+    mean[-1], cov[-1, -1] = change.rate, change.rate_sd**2
+    started = replace(place, state=replace(place.state, mean=mean, cov=cov))
+    there = _go_on(started, case, days, len(place.seen), change)
+    return _finish(there, case, days, change)
+
+
+def _begin(case: Case, days: Days, walk: float, belief: Belief | None) -> Place:
+    state = _start(case, days, usable_of(case), walk, belief or of_kind(case.kind))
+    return Place(state, readings(case), 0, 0, 0)
+
+
+def _go_on(place: Place, case: Case, days: Days, until: int, change: Change = UNCHANGED) -> Place:
+    """Take in the readings up to number ``until`` (exclusive)."""
+    state, at, opened = place.state, place.at, place.opened
+    reopen = (SHOCK_SD * usable_of(case)) ** 2
+    for n in range(place.n, until):
+        reading = place.seen[n]
+        shift = change.shift(n, max(0, reading.at - at))
+        state = _propagate(state, case, days, at, reading.at, shift)
         at = max(at, reading.at)
         if reading.vessel > opened:
             fills = sum(v.fill_sd**2 for v in case.vessels[opened + 1 : reading.vessel + 1])
             state, opened = _widen(state, fills), reading.vessel
-        old = n < len(seen) - RECENT_READINGS
-        state = _observe(state, reading, (SHOCK_SD * usable) ** 2 if old else 0.0)
-    state = _propagate(state, case, days, at, days.past)
-    state = _widen(state, sum(v.fill_sd**2 for v in case.vessels[opened + 1 :]))
-    return replace(state, readings=seen)
+        if change.is_misread and n == change.at:
+            reading = replace(reading, variance=reading.variance * MISREAD_TIMES)
+        old = n < len(place.seen) - RECENT_READINGS
+        state = _observe(state, reading, reopen if old else 0.0)
+    return Place(state, place.seen, until, at, opened)
+
+
+def _finish(place: Place, case: Case, days: Days, change: Change) -> Posterior:
+    shift = change.shift(place.n, max(0, days.past - place.at))
+    state = _propagate(place.state, case, days, place.at, days.past, shift)
+    state = _widen(state, sum(v.fill_sd**2 for v in case.vessels[place.opened + 1 :]))
+    return replace(state, readings=place.seen)
 
 
 def _start(case: Case, days: Days, usable: float, walk: float, belief: Belief) -> Posterior:
@@ -132,15 +184,17 @@ def _start(case: Case, days: Days, usable: float, walk: float, belief: Belief) -
         gain = spread @ h / (h @ spread @ h + seen.sd**2)
         factors = factors + gain * (seen.factor - h @ factors)
         spread = spread - np.outer(gain, h @ spread)
-    mean = np.concatenate(([usable / 2], factors, [0.0]))
-    cov = np.zeros((lines + 3, lines + 3))
+    mean = np.concatenate(([usable / 2], factors, [0.0, 0.0]))
+    cov = np.zeros((lines + 4, lines + 4))
     cov[0, 0] = (2 * usable) ** 2
-    cov[1:-1, 1:-1] = spread
-    cov[-1, -1] = (SCALE_OFFSET_SD * usable) ** 2
+    cov[1:-2, 1:-2] = spread
+    cov[-2, -2] = (SCALE_OFFSET_SD * usable) ** 2
     return Posterior(mean, cov, walk, belief.noise * ASSUMED[case.kind].day_sd, 0.0, (), ())
 
 
-def _propagate(state: Posterior, case: Case, days: Days, start: int, end: int) -> Posterior:
+def _propagate(
+    state: Posterior, case: Case, days: Days, start: int, end: int, shift: Shift
+) -> Posterior:
     """Use and booked events of the days from ``start`` to ``end`` (elapsed days of history)."""
     if end <= start:
         return state
@@ -148,10 +202,10 @@ def _propagate(state: Posterior, case: Case, days: Days, start: int, end: int) -
     unticked = days.unticked[:, start:end]
     given, open_days = done.sum(1) + TWICE_MEAN * twice.sum(1), unticked.sum()
     draw = np.zeros(len(state.mean))
-    draw[0], draw[1:-2], draw[-2] = 1.0, -given, -open_days
+    draw[0], draw[1:-3], draw[-3], draw[-1] = 1.0, -given, -open_days, -shift.loss_days
     booked = [e for e in case.events if start <= (e.on - case.history_from).days < end]
     mean, cov = state.mean.copy(), state.cov.copy()
-    mean[0] = draw @ state.mean + sum(e.amount for e in booked)
+    mean[0] = draw @ state.mean + sum(e.amount for e in booked) + shift.content
     with_content = draw @ state.cov
     cov[0, :] = cov[:, 0] = with_content
     cov[0, 0] = with_content @ draw
@@ -163,15 +217,16 @@ def _propagate(state: Posterior, case: Case, days: Days, start: int, end: int) -
         + TWICE_VAR * f2 * float((twice**2).sum())
         + sum(e.sd**2 for e in booked)
         + drift * total**2 / 3
+        + shift.variance
     )
-    factors = np.arange(1, len(mean) - 1)
+    factors = np.arange(1, len(mean) - 2)
     cov[factors, factors] += drift
     return replace(state, mean=mean, cov=cov)
 
 
 def _observe(state: Posterior, reading: Reading, reopen: float) -> Posterior:
     h = np.zeros(len(state.mean))
-    h[0], h[-1] = 1.0, float(reading.other_scale)
+    h[0], h[-2] = 1.0, float(reading.other_scale)
     gap = reading.content - float(h @ state.mean)
     spread = max(float(h @ state.cov @ h) + reading.variance, 1e-12)
     z = gap / sqrt(spread)

@@ -51,8 +51,9 @@ def content_ahead(case: Case, days: Days, state: Posterior) -> Left:
     t = np.arange(AHEAD_DAYS + 1, dtype=np.float64)
     h = np.zeros((AHEAD_DAYS + 1, len(state.mean)))
     h[:, 0] = 1.0
-    h[:, 1:-2] = -(share.done * hand + sure).T
-    h[:, -2] = -share.unticked * hand.sum(0)
+    h[:, 1:-3] = -(share.done * hand + sure).T
+    h[:, -3] = -share.unticked * hand.sum(0)
+    h[:, -1] = -t
     booked, booked_var = _booked(case)
     squares_hand = _cumulated(days.ahead_hand**2).sum(0)
     squares = squares_hand + _cumulated(days.ahead_sure**2).sum(0)
@@ -64,6 +65,13 @@ def content_ahead(case: Case, days: Days, state: Posterior) -> Left:
         + share.variance * total_hand**2
     )
     return Left(h @ state.mean + booked, variance + booked_var)
+
+
+def matched(parts: Sequence[tuple[float, Left]]) -> Left:
+    """One stock with mean and variance of a mixture; weights sum to 1."""
+    mean = np.sum([w * left.mean for w, left in parts], axis=0)
+    square = np.sum([w * (left.variance + left.mean**2) for w, left in parts], axis=0)
+    return Left(mean, np.maximum(square - mean**2, 0.0))
 
 
 def mix(chances: Sequence[Floats], log_weights: Sequence[float]) -> Floats:
