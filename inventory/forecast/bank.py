@@ -19,12 +19,13 @@ from inventory.forecast.posterior import (
     RECENT_READINGS,
     Posterior,
     Reading,
+    follow,
     recent,
     resume,
     usable_of,
 )
 from inventory.forecast.prior import UNTICKED_DONE, Belief
-from inventory.forecast.types import Alarm, Case
+from inventory.forecast.types import Alarm, Case, Options
 
 CUSUM_SLACK = 0.5
 OPEN_CUSUM, OPEN_Z = 3.0, 2.5
@@ -65,27 +66,28 @@ def is_open(z: Sequence[float]) -> bool:
     )
 
 
-def held(
-    case: Case, days: Days, state: Posterior, belief: Belief, *, with_bank: bool = True
-) -> tuple[Held, ...]:
-    """What may have happened to one stock, the unchanged course first; shares sum to 1."""
-    unchanged = Held(UNCHANGED, 1.0, state)
-    if not with_bank or not is_open(state.z):
-        return (unchanged,)
-    place = recent(case, days, state.walk, belief)
-    tried = [(UNCHANGED, state)]
-    tried += [(c, resume(place, case, days, c)) for c in changes(case, days, state)]
-    logs = [log(change.weight) + found.log_evidence for change, found in tried]
+def held(case: Case, days: Days, belief: Belief, options: Options) -> tuple[Held, ...]:
+    """What may have happened to one stock, with every speed of drift; shares sum to 1."""
+    states = [(prior, follow(case, days, walk, belief)) for walk, prior in options.walks]
+    tried = [(prior, UNCHANGED, state) for prior, state in states]
+    _, likely = max(states, key=lambda one: log(one[0]) + one[1].log_evidence)
+    if options.bank and is_open(likely.z):
+        for prior, state in states:
+            place = recent(case, days, state.walk, belief)
+            tried += [
+                (prior, change, resume(place, case, days, change))
+                for change in changes(case, days, state)
+            ]
+    logs = [log(p * change.weight) + found.log_evidence for p, change, found in tried]
     top = max(logs)
-    total = sum(exp(value - top) for value in logs)
-    shares = [exp(value - top) / total for value in logs]
+    weights = [exp(value - top) for value in logs]
     kept = [
-        Held(c, share, s)
-        for (c, s), share in zip(tried, shares, strict=True)
-        if share > LEAST_SHARE or c is UNCHANGED
+        (weight, change, state)
+        for weight, (_, change, state) in zip(weights, tried, strict=True)
+        if weight > LEAST_SHARE or change is UNCHANGED
     ]
-    rest = sum(one.share for one in kept)
-    return tuple(Held(one.change, one.share / rest, one.state) for one in kept)
+    total = sum(weight for weight, _, _ in kept)
+    return tuple(Held(change, weight / total, state) for weight, change, state in kept)
 
 
 def alarm(found: Sequence[Held]) -> Alarm:

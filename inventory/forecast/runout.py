@@ -74,15 +74,9 @@ def matched(parts: Sequence[tuple[float, Left]]) -> Left:
     return Left(mean, np.maximum(square - mean**2, 0.0))
 
 
-def mix(chances: Sequence[Floats], log_weights: Sequence[float]) -> Floats:
-    """Mixture of run-out chances by their log weights (prior plus evidence)."""
-    return np.asarray(weights(log_weights) @ np.stack(list(chances)), dtype=np.float64)
-
-
-def weights(log_weights: Sequence[float]) -> Floats:
-    """Log weights normalised to sum 1."""
-    w = np.exp(np.asarray(log_weights) - max(log_weights))
-    return np.asarray(w / w.sum(), dtype=np.float64)
+def mix(parts: Sequence[tuple[float, Left]]) -> Floats:
+    """Mixture of run-out chances; weights sum to 1."""
+    return np.asarray(np.sum([w * left.out_by() for w, left in parts], axis=0), dtype=np.float64)
 
 
 def quantiles(out_by: Floats, horizon: int) -> tuple[float, ...]:

@@ -19,7 +19,7 @@ import numpy as np
 from inventory.forecast.days import Days, lay_out
 from inventory.forecast.posterior import Posterior, follow
 from inventory.forecast.prior import ASSUMED, Belief, Floats, factor_prior, of_kind, shares
-from inventory.forecast.types import Case
+from inventory.forecast.types import USUAL, Case, Options
 
 FIRST_PASS_WALK = 0.004
 LEAST_PRECISION = 1.0
@@ -49,8 +49,10 @@ def known_as(case: Case) -> Key:
     return case.group, case.case_id
 
 
-def learn(cases: Iterable[Case]) -> Learned:
+def learn(cases: Iterable[Case], options: Options = USUAL) -> Learned:
     """Days, shares and belief of each stock, from its sisters; a stock without a group has none."""
+    if not options.sisters:
+        return {known_as(case): (lay_out(case), of_kind(case.kind)) for case in cases}
     groups: dict[Key, dict[Key, Case]] = {}
     for case in cases:
         name = (case.group or f"alone:{case.case_id}", case.kind)

@@ -148,6 +148,21 @@ class Pool:
 
 
 @dataclass(frozen=True, slots=True)
+class Options:
+    """How far the engine goes. The usual ones are the defaults."""
+
+    walks: tuple[tuple[float, float], ...] = ((0.002, 0.85), (0.012, 0.15))
+    """Drift of a factor per square root of a day, and its prior weight."""
+    sisters: bool = True
+    """Let stocks of one group and kind teach each other."""
+    bank: bool = True
+    """Look for what went wrong."""
+
+
+USUAL = Options()
+
+
+@dataclass(frozen=True, slots=True)
 class Delivery:
     """A possible delivery: in how many days, and the chance of being out by its end."""
 

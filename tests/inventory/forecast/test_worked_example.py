@@ -14,7 +14,9 @@ import pytest
 
 from inventory.forecast import delivery, posterior, prior, runout
 from inventory.forecast.days import lay_out
+from inventory.forecast.engine import project
 from inventory.forecast.read import case_from
+from inventory.forecast.types import Options
 
 EXAMPLE = json.loads(
     (Path(__file__).parents[2] / "outside" / "forecast_worked_example.json").read_text("utf-8")
@@ -78,6 +80,24 @@ CHECKED = [
 @pytest.mark.parametrize("figure", CHECKED)
 def test_figure_of_the_worked_example(found: dict[str, float], figure: str) -> None:
     assert found[figure] == pytest.approx(EXAMPLE["expect"][figure], abs=1e-6)
+
+
+def test_the_engine_gives_the_same_with_one_drift_no_sisters_and_no_bank() -> None:
+    plain = Options(walks=((0.002, 1.0),), sisters=False, bank=False)
+    (found,) = project([case_from(EXAMPLE["case"])], plain)
+    expect = EXAMPLE["expect"]
+    ours = {
+        "p10": found.quantile(0.1),
+        "p50": found.quantile(0.5),
+        "p90": found.quantile(0.9),
+        "level": found.level,
+        "level_sd": found.level_sd,
+        "factor": found.factor,
+        "factor_sd": found.factor_sd,
+        "order_by": found.order_by,
+        "risk_at_order_by": found.risk_at_order_by,
+    }
+    assert ours == pytest.approx({key: expect[key] for key in ours}, abs=1e-6)
 
 
 def test_day_149_of_the_example_is_a_delivery_day() -> None:
