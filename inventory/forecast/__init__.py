@@ -9,6 +9,8 @@ sisters give the same answers in any order and beside any other stock.
   steps behind it
 * :mod:`whole_days`, :mod:`reorder`, :mod:`press`, :mod:`weighing` exact arithmetic for pages and
   services
+* :mod:`bank`, :mod:`change` what may have gone wrong, by its share and name
+* :mod:`intermittent`, :mod:`rates` pieces asked for now and then
 * :mod:`watch` plain rules that say something is wrong
 * :mod:`because` the reasons, as keys and values that a page puts into words
 

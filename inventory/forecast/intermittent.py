@@ -14,6 +14,7 @@ import numpy as np
 
 from inventory.forecast.days import AHEAD_DAYS
 from inventory.forecast.prior import Floats
+from inventory.forecast.rates import rate_of
 from inventory.forecast.types import Case
 
 FADE_PER_DAY = 0.010
@@ -32,7 +33,7 @@ class Asked:
     """Nine values of the geometric parameter, each with the same weight."""
     stock: int
     per_day: float
-    """Plain mean of the history, for showing."""
+    """Rate for showing, see :mod:`inventory.forecast.rates`."""
 
 
 def asked(case: Case) -> Asked:
@@ -46,7 +47,7 @@ def asked(case: Case) -> Asked:
         without=PRIOR_NONE + float(faded[~is_demand].sum()),
         sizes=_sizes(PRIOR_SIZE[0] + days, PRIOR_SIZE[1] + pieces - days),
         stock=_stock(case, demand),
-        per_day=pieces / len(demand) if len(demand) else 0.0,
+        per_day=rate_of(demand.tolist()).per_day,
     )
 
 
