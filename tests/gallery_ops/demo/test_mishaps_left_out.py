@@ -15,6 +15,8 @@ from gallery_ops.demo.mishaps import NONE, Mishaps
 from inventory.models import Forecast
 from tests.gallery_ops.demo.loaded import loaded, open_alerts
 
+pytestmark = pytest.mark.django_db
+
 KINDS = {"gas_loss": "gas_use", "weak_press": "press_off", "large_tub": "too_old"}
 
 

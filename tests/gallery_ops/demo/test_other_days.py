@@ -18,7 +18,7 @@ from maintenance.services import overdue
 from tanks.models import Reading
 from tests.gallery_ops.demo.loaded import loaded, open_alerts
 
-pytestmark = [pytest.mark.once, pytest.mark.long]
+pytestmark = [pytest.mark.django_db, pytest.mark.once, pytest.mark.long]
 
 DAYS = {
     "a Sunday": date(2026, 3, 15),
