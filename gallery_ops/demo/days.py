@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 
-from django.db import transaction
+from django.db import connection, transaction
 
 from gallery_ops.demo import stock as books
 from gallery_ops.demo.house import House
@@ -38,6 +38,8 @@ from tanks.services.readings import record_reading
 DELIVERIES = (68, 44, 19)
 """So many days ago a can of 5 L came: some 17 L are used in ninety days."""
 TUBS = ((88, 100), (70, 100), (52, 100), (34, 100))
+COUNT_ROWS_EVERY = 6
+"""After so many days [d]."""
 SKIP_ONE_IN = 70
 REFILL_BELOW_UL = 230_000
 REFILL_UL = 700_000
@@ -66,6 +68,8 @@ class Days:
         for days_ago in range(HISTORY_DAYS, 0, -1):
             with transaction.atomic():
                 self._day(days_ago)
+            if days_ago % COUNT_ROWS_EVERY == 0:
+                _count_rows()
 
     def _day(self, days_ago: int) -> None:
         self._deliveries(days_ago)
@@ -319,6 +323,13 @@ class Days:
             turn = monday and (is_small or week == n % 2)
             if turn or (code == GAS_LOSS_TANK and lately):
                 weigh(self.house, self.stock, cylinder, days_ago, clock, self.luck)
+
+
+def _count_rows() -> None:
+    """Let PostgreSQL see how tables have grown; by itself it looks too late for so quick a past."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("ANALYZE")
 
 
 def plan_rota(house: House) -> None:
