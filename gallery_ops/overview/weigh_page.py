@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.db.models import OuterRef, Subquery
+
 from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.codes import parse_code
@@ -85,16 +87,16 @@ def scales(showroom: Showroom) -> list[Scale]:
 
 
 def _last(showroom: Showroom, keys: list[int]) -> dict[int, Weighing]:
-    found: dict[int, Weighing] = {}
-    for row in (
-        Weighing.objects.of(showroom)
-        .standing()
-        .filter(container_id__in=keys)
-        .select_related("person", "scale")
-        .order_by("done_at_corrected", "pk")
-    ):
-        found[row.container_id] = row
-    return found
+    """The newest standing weighing of each container, one row a container; one query."""
+    newest = (
+        Weighing.objects.standing()
+        .filter(container=OuterRef("pk"))
+        .order_by("-done_at_corrected", "-pk")
+        .values("pk")[:1]
+    )
+    wanted = Container.objects.of(showroom).filter(pk__in=keys).values(newest=Subquery(newest))
+    rows = Weighing.objects.filter(pk__in=wanted).select_related("person", "scale")
+    return {row.container_id: row for row in rows}
 
 
 def _names(showroom: Showroom, at: datetime) -> dict[int, str]:

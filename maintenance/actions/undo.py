@@ -25,6 +25,8 @@ from tanks.models import Reading
 from tanks.services.readings import take_back_reading
 
 LONGEST = timedelta(minutes=10)
+SLACK = timedelta(minutes=1)
+"""So far a clock may have jumped back between an entry and its undoing."""
 LASTING = {"undo", "round_open", "round_close", "stop_leave"}
 
 TAKERS: tuple[tuple[Any, str, Callable[..., Any]], ...] = (
@@ -74,7 +76,7 @@ def apply(said: Said) -> None:
 
 def _check_time(said: Said, action: Action) -> None:
     done_at = action.done_at_corrected or action.entered_at
-    if said.done_at_corrected - done_at <= LONGEST:
+    if -SLACK <= said.done_at_corrected - done_at <= LONGEST:
         return
     round_ = said.round_or_none()
     if round_ is not None and round_.closed_at is None and action.round_code == round_.code:

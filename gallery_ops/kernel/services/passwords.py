@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.errors import Forbidden, Refused, Unknown
 from gallery_ops.kernel.models import Membership, Person, Role
-from gallery_ops.kernel.rights import require
+from gallery_ops.kernel.rights import may, require
 from gallery_ops.kernel.services.audit import record_audit
 from gallery_ops.kernel.services.checking import refused
 
@@ -31,6 +31,13 @@ def set_password(*, person: Person, password: str, by: Membership, at: datetime)
             raise Unknown(_("person"))
         if not own and membership.role == Role.OWNER and by.role != Role.OWNER:
             raise Forbidden("owner_only", _("Only an owner may change the password of an owner."))
+        if not own and _works_elsewhere(person, by, at):
+            raise Forbidden(
+                "works_elsewhere",
+                _("This person also works in a gallery where you may not change people."),
+                {},
+                _("They set their password themselves; you may set their PIN for this gallery."),
+            )
         keep_password(person, password)
         person.save(update_fields=["password"])
         record_audit(
@@ -41,6 +48,17 @@ def set_password(*, person: Person, password: str, by: Membership, at: datetime)
             subject_kind="person",
             subject_key=person.login,
         )
+
+
+def _works_elsewhere(person: Person, by: Membership, at: datetime) -> bool:
+    """A password opens every gallery of a person, so whoever sets it must have the say in all."""
+    others = Membership.objects.at(at).filter(person=person).exclude(showroom=by.showroom)
+    for other in others.select_related("showroom"):
+        mine = Membership.objects.of(other.showroom).at(at).filter(person=by.person).first()
+        outranked = other.role == Role.OWNER and (mine is None or mine.role != Role.OWNER)
+        if outranked or not may(mine, "person.change"):
+            return True
+    return False
 
 
 def sign_in_by_password(request: HttpRequest, *, login: str, password: str) -> Person:

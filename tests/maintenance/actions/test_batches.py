@@ -113,6 +113,14 @@ def test_after_ten_minutes_in_a_closed_round_undo_waits_for_a_person(morning: Mo
     assert morning.level() == 500_000 - 3000
 
 
+def test_an_undo_dated_before_its_entry_opens_no_closed_round(morning: Morning) -> None:
+    said = morning.dose()
+    morning.say("round_close", CLOSED)
+    before = AT - timedelta(days=1)
+    held = morning.undo(said, done_at=before, at=AT + timedelta(hours=1))
+    assert (held.verdict, held.reason) == ("held", "too_late")
+
+
 def test_an_undo_that_was_done_in_time_and_arrives_late_counts(morning: Morning) -> None:
     said = morning.dose()
     morning.say("round_close", CLOSED)
