@@ -1,0 +1,352 @@
+"""One day as a gallery lives it, by taps in a real browser, with web, worker and beat running.
+
+What must come out is reckoned outside the program: ``tests/outside/demo_fleet.csv`` says which tank
+is given how much, and the sum of its column is 196 mL a day.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+import shutil
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+from playwright.sync_api import Browser, Page, expect, sync_playwright
+
+from tests.browser.whole_gallery import PINS, free_port, wait_for, web_command
+from tests.faults.program import HOUSE, Program, program
+from tests.gallery_ops.web.squares import read_back
+
+pytestmark = [pytest.mark.browser, pytest.mark.once]
+
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+LIST = HOUSE / "tests/outside/demo_fleet.csv"
+MORNING = datetime(2026, 3, 12, 7, 40, tzinfo=UTC)
+TABLET = {"width": 820, "height": 1180}
+PASSWORD = "quiet stones under moss"
+GALLERY = {
+    "name": "Undershore",
+    "place": "Marrowick",
+    "zone": "Europe/London",
+    "country": "GB",
+    "currency": "GBP",
+    "owner_name": "Maud Ellerkamp",
+    "owner_login": "maud.e",
+    "password": PASSWORD,
+}
+READ = {"Temperature": "24.1", "pH": "6.8"}
+"""What is typed where a stop asks for a number; other numbers are 0.8."""
+PRESS_UL = {"A": 924, "B": 1000}
+"""What a press gives in the demo gallery: measured in zone A, never measured in zone B."""
+MOST_TYPED = 8
+"""Each tank is asked for one number a week, two start-ups for their test as well."""
+QUIET_MS = 500
+"""After something under the thumb has changed a tap is not taken for a moment."""
+WITHIN_MS = 60_000
+A_DAY = re.compile(r"\b\d{1,2} (Mar|Apr)")
+ORDER_BY = re.compile(r"Order .+ (today|by \d{1,2} (March|April)): .+ likely gone \d{1,2} ")
+
+
+class House:
+    """The running program, its moved clock and what went wrong on its pages."""
+
+    def __init__(self, running: Program) -> None:
+        self.program, self.began = running, time.monotonic()
+        self.port = free_port()
+        self.address = f"http://127.0.0.1:{self.port}"
+        self.troubles: list[str] = []
+
+    def now(self) -> datetime:
+        return MORNING + timedelta(seconds=time.monotonic() - self.began)
+
+    def clock(self, ahead_s: int = 0) -> str:
+        return (self.now() + timedelta(seconds=ahead_s)).isoformat(timespec="seconds")
+
+    def open_doors(self) -> None:
+        """Web, worker and beat.
+
+        A moved clock counts from the start of its process. The one of the worker is put ahead, so
+        that it never judges a moment before what the web has written.
+        """
+        self.program.start(*web_command(self.port), clock=self.clock())
+        wait_for(self.address)
+        self.program.worker(clock=self.clock(ahead_s=8))
+        self.program.beat(clock=self.clock(ahead_s=8))
+
+    def told(self, deed: str, *more: str) -> dict[str, Any]:
+        words = ("-m", "tests.browser.whole_gallery", deed, *more)
+        found: dict[str, Any] = json.loads(
+            self.program.run(*words, clock=self.clock()).splitlines()[-1]
+        )
+        return found
+
+    def page(self, browser: Browser) -> Page:
+        """A device of its own, with its clock set."""
+        context = browser.new_context(
+            viewport=TABLET,  # type: ignore[arg-type]
+            has_touch=True,
+            timezone_id="Europe/London",
+            locale="en-GB",
+        )
+        context.clock.install(time=self.now())
+        page = context.new_page()
+        page.set_default_timeout(15_000)
+        page.on("pageerror", lambda error: self.troubles.append(str(error)))
+        page.on("console", self._listen)
+        page.on("response", self._answered)
+        return page
+
+    def _listen(self, said: Any) -> None:
+        if said.type == "error":
+            self.troubles.append(said.text)
+
+    def _answered(self, answer: Any) -> None:
+        if answer.status >= 400:
+            self.troubles.append(f"{answer.status} {answer.url}")
+
+
+@contextmanager
+def a_house(folder: Path) -> Iterator[House]:
+    with program(folder) as running:
+        house = House(running)
+        (folder / "data").mkdir(exist_ok=True)
+        running.run("manage.py", "migrate", "-v0", clock=house.clock())
+        running.run("manage.py", "collectstatic", "--noinput", "-v0", clock=house.clock())
+        yield house
+
+
+@contextmanager
+def a_browser() -> Iterator[Browser]:
+    path = next((found for name in NAMES if (found := shutil.which(name))), None)
+    with sync_playwright() as play:
+        running = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        yield running
+        running.close()
+
+
+def until(page: Page, path: str, words: str | re.Pattern[str]) -> None:
+    """Ask for the page again until the words stand on it."""
+    end = time.monotonic() + WITHIN_MS / 1000
+    while True:
+        page.goto(path)
+        text = page.locator("main").inner_text()
+        if re.search(words, text):
+            return
+        assert time.monotonic() < end, f"{words!r} did not come:\n{text[:1500]}"
+        page.wait_for_timeout(700)
+
+
+def begin_gallery(house: House, page: Page) -> None:
+    page.goto(house.address)
+    for name, words in GALLERY.items():
+        page.locator(f"[name={name}]").fill(words)
+    page.get_by_role("button", name="Begin").tap()
+    page.wait_for_url(lambda url: "/first-run/" not in url)
+
+
+def bring_the_list_in(house: House, page: Page) -> None:
+    page.goto(f"{house.address}/tanks/import/")
+    page.locator("input[type=file]").set_input_files(LIST)
+    page.get_by_role("button", name="Read it").tap()
+    page.get_by_role("button", name="Bring in 20 tanks").tap()
+    expect(page.locator("main")).to_contain_text("20 tanks were written")
+
+
+def enrol(house: House, boss: Page, tablet: Page) -> None:
+    boss.goto(f"{house.address}/tablets/")
+    boss.get_by_role("button", name="Make a code for a tablet").tap()
+    code = boss.locator("b.code").inner_text()
+    tablet.goto(f"{house.address}/tablets/enrol/")
+    tablet.get_by_label("Code").fill(code)
+    tablet.get_by_label("What this tablet is called").fill("tablet of zone A")
+    tablet.get_by_role("button", name="Enrol it").tap()
+    expect(tablet.get_by_role("heading", name="Who is here?")).to_be_visible()
+
+
+def sign_in_by_tile(tablet: Page, name: str, pin: str) -> None:
+    tablet.get_by_role("link", name=re.compile(name)).tap()
+    for digit in pin:
+        tablet.locator(f'[data-digit="{digit}"]').tap()
+    if tablet.locator("[data-pin-submit]").is_visible():
+        tablet.locator("[data-pin-submit]").tap()
+    tablet.wait_for_url(lambda url: "/sign-in/" not in url)
+
+
+def walk(house: House, tablet: Page, code: str) -> dict[str, dict[str, Any]]:
+    """Tap through one round; by tank: how many taps, what was typed, what tick two said."""
+    tablet.goto(f"{house.address}/rounds/{code}/")
+    tablet.wait_for_selector("html[data-ready='1']", state="attached")
+    stops: dict[str, dict[str, Any]] = {}
+    here = ""
+    while (here := next_stop(tablet, here)) and here not in stops:
+        stops[here] = do_stop(tablet, here)
+    expect(tablet.locator('[data-key="outbox"]')).to_contain_text("All sent", timeout=WITHIN_MS)
+    return stops
+
+
+def next_stop(tablet: Page, last: str) -> str:
+    """The code of the stop that opened after the last one, quiet by now; empty at the end."""
+    title = tablet.locator(".stop-title .num")
+    for _ in range(60):
+        if title.count() and (here := title.inner_text()) != last:
+            tablet.wait_for_timeout(QUIET_MS)
+            return here
+        tablet.wait_for_timeout(50)
+    return ""
+
+
+def do_stop(tablet: Page, here: str) -> dict[str, Any]:
+    """Look, type what is asked for, give; as a hand does it that waits for what it sees."""
+    done: dict[str, Any] = {"taps": 0, "typed": 0, "gave": ""}
+    tap(tablet, "tick 1", done)
+    looked(tablet, here)
+    tablet.wait_for_timeout(QUIET_MS)
+    field = tablet.locator(".stop-do .stepper input")
+    while tablet.locator(".stop-title .num").inner_text() == here and field.count():
+        about = field.first.get_attribute("aria-label") or ""
+        field.first.fill(next((v for word, v in READ.items() if word in about), "0.8"))
+        tablet.get_by_role("button", name=re.compile("^Keep")).first.tap()
+        done["typed"] += 1
+        assert done["typed"] < 5, f"{about} at {here} was not taken"
+        tablet.wait_for_timeout(QUIET_MS)
+    give = tablet.locator('[data-key="tick 2"][aria-pressed="false"]')
+    if tablet.locator(".stop-title .num").inner_text() == here and give.count():
+        done["gave"] = give.inner_text()
+        tap(tablet, "tick 2", done)
+    return done
+
+
+def looked(tablet: Page, here: str) -> None:
+    """Until the first tick is kept, or the next stop has opened because nothing is to be given."""
+    pressed = tablet.locator('[data-key="tick 1"][aria-pressed="true"]')
+    title = tablet.locator(".stop-title .num")
+    for _ in range(100):
+        if pressed.count() or not title.count() or title.inner_text() != here:
+            return
+        tablet.wait_for_timeout(50)
+    raise AssertionError(f"the look at {here} was not kept")
+
+
+def tap(tablet: Page, key: str, done: dict[str, Any]) -> None:
+    tablet.locator(f'[data-key="{key}"]').tap()
+    done["taps"] += 1
+
+
+def rounds_of_today(house: House, page: Page) -> list[str]:
+    """Codes of the opening rounds, in walking order, once their tasks are there."""
+    page.goto(f"{house.address}/rounds/")
+    lay_out = page.get_by_role("button", name="Lay out today's rounds")
+    if lay_out.count():
+        lay_out.tap()
+        expect(lay_out).to_have_count(0)
+    until(page, f"{house.address}/rounds/", r"0 of \d+ tasks done")
+    links = page.get_by_role("link", name=re.compile("^Opening"))
+    return [str(link.get_attribute("href")).split("/")[-2] for link in links.all()]
+
+
+def test_the_whole_day_of_a_new_gallery(tmp_path: Path) -> None:
+    rows = list(csv.DictReader(LIST.read_text("utf-8").splitlines()))
+    planted = [row["code"] for row in rows if row["stage"] != "empty"]
+    planned_ul = {row["code"]: int(row["dose_ml_day"]) * 1000 for row in rows}
+    assert (len(planted), sum(planned_ul.values())) == (19, 196_000)
+    with a_house(tmp_path) as house, a_browser() as browser:
+        house.open_doors()
+        boss, tablet = house.page(browser), house.page(browser)
+        begin_gallery(house, boss)
+        bring_the_list_in(house, boss)
+        house.program.run("-m", "tests.browser.whole_gallery", "stock", clock=house.clock())
+        enrol(house, boss, tablet)
+        since = house.clock()
+        sign_in_by_tile(tablet, "Bram Tolliver", PINS["Bram Tolliver"])
+        stops: dict[str, dict[str, Any]] = {}
+        for code in rounds_of_today(house, tablet):
+            stops |= walk(house, tablet, code)
+        assert sorted(stops) == planted
+        given = {code for code, stop in stops.items() if stop["gave"]}
+        assert given == {code for code, ul in planned_ul.items() if ul}
+        assert {stops[code]["taps"] for code in given} == {2}
+        assert sum(stop["typed"] for stop in stops.values()) <= MOST_TYPED
+        told = house.told("used", since)
+        assert told["used_ul"] == 196_000
+        assert told["doses"] == len([ul for ul in planned_ul.values() if ul]) == 18
+        assert told["kinds"].count("dose") == 18
+        the_manager_reads(house, boss)
+        a_visitor_comes(house, browser, boss)
+        assert house.troubles == []
+
+
+def the_manager_reads(house: House, boss: Page) -> None:
+    """The jobs ran in the worker: an alert with its because, and the forecast of the stock."""
+    until(boss, f"{house.address}/alerts/", r"B Order ")
+    boss.get_by_role("link", name=re.compile("^B Order ")).first.tap()
+    expect(boss.locator("h1")).to_have_text(ORDER_BY)
+    expect(boss.locator("details.because")).to_have_attribute("open", "")
+    reasons = boss.locator("details.because dd").all_inner_texts()
+    assert "None were kept" not in " ".join(reasons)
+    assert len(reasons) >= 2
+    until(boss, f"{house.address}/stock/", r"Because")
+    assert A_DAY.search(boss.locator("main").inner_text())
+
+
+def a_visitor_comes(house: House, browser: Browser, boss: Page) -> None:
+    """By the square on the label, read by a decoder that is not ours (zxing-cpp)."""
+    boss.goto(f"{house.address}/labels/?tank=T11")
+    picture = boss.locator(".qr").first.screenshot()
+    pixels = np.asarray(Image.open(io.BytesIO(picture)).convert("L"))
+    address, _level = read_back(pixels)
+    assert address.startswith(f"{house.address}/v/")
+    visitor = house.page(browser)
+    answer = visitor.goto(address)
+    assert answer is not None
+    assert answer.status == 200
+    expect(visitor.locator("main")).to_contain_text("T11")
+    assert visitor.context.cookies() == []
+
+
+def test_the_same_day_in_the_demo_gallery_uses_presses_times_what_a_press_gives(
+    tmp_path: Path,
+) -> None:
+    """Zone A's pump was measured at 924 uL a press; above 15 mL a measuring cup says it."""
+    with a_house(tmp_path) as house, a_browser() as browser:
+        house.program.run("manage.py", "load_demo", "--on", "2026-03-12", clock=house.clock())
+        pins = house.told("sign_ins")
+        house.open_doors()
+        tablet = house.page(browser)
+        code = house.told("enrolment_code")["code"]
+        tablet.goto(f"{house.address}/tablets/enrol/")
+        tablet.get_by_label("Code").fill(code)
+        tablet.get_by_label("What this tablet is called").fill("tablet of the day")
+        tablet.get_by_role("button", name="Enrol it").tap()
+        since = house.clock()
+        sign_in_by_tile(tablet, "Bram Tolliver", pins["Bram Tolliver"])
+        codes = rounds_of_today(house, tablet)
+        walked = {zone: walk(house, tablet, code) for zone, code in zip("AB", codes, strict=True)}
+        told = house.told("used", since)
+        assert house.troubles == []
+    assert sum(len(stops) for stops in walked.values()) == 19
+    expected = [
+        said_ul(stop["gave"], PRESS_UL[zone])
+        for zone, stops in walked.items()
+        for stop in stops.values()
+    ]
+    assert told["used_ul"] == sum(expected)
+    assert told["doses"] == len([ul for ul in expected if ul])
+
+
+def said_ul(words: str, press_ul: int) -> int:
+    """What the second tick of a stop said it gave [uL], reckoned from its presses."""
+    pressed = re.search(r"(\d+) press", words)
+    if pressed:
+        return int(pressed[1]) * press_ul
+    cup = re.search(r"([\d.]+) mL", words)
+    return round(float(cup[1]) * 1000) if cup else 0
