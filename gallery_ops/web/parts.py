@@ -1,7 +1,8 @@
 """Which filters and tags does every template have?
 
-Filters: amount, when, day, clock, ago, because. Tags: mark, icon, front_view, walk, strip, axis,
-places, look. They format and draw; they ask nothing of the database and decide nothing.
+Filters: amount, in_grams, when, day, clock, ago, because. Tags: mark, icon, front_view,
+walk, strip, axis, places, look. They format and draw; they ask nothing of the database and decide
+nothing.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from django.utils.translation import gettext as _
 
 from gallery_ops import drawing
 from gallery_ops.kernel import clock as machine
+from gallery_ops.kernel.values.quantity import Mass
 from gallery_ops.web import words
 from gallery_ops.web.because import Answer, answers
 
@@ -31,6 +33,12 @@ LOOK_COOKIE = "look"
 def amount(value: object) -> str:
     """An amount as a screen shows it: {{ row.left|amount }} gives 2.71 L."""
     return words.amount(value)
+
+
+@register.filter
+def in_grams(value: Mass | None) -> str:
+    """A mass exactly, in the unit of the field beside it: 2246 g."""
+    return "" if value is None else value.text(words.mark_in_use(), "g")
 
 
 @register.filter

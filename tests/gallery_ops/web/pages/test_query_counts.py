@@ -18,8 +18,15 @@ from tests.gallery_ops.web.pages.addresses import AT, addresses, named, signed_i
 
 pytestmark = pytest.mark.django_db
 
-OTHER_VIEWS = ("day_board?as=list", "day_board?poll=1", "tank_wall?as=list", "tank_find?q=Layout",
-               "stock_forecast?as=table", "stock_forecast?weeks=26", "label_sheet?size=a6")  # fmt: skip
+OTHER_VIEWS = (
+    "day_board?as=list",
+    "day_board?poll=1",
+    "tank_wall?as=list",
+    "tank_find?q=Layout",
+    "stock_forecast?as=table",
+    "stock_forecast?weeks=26",
+    "label_sheet?size=a6",
+)
 MOST = 60
 
 
