@@ -1,0 +1,215 @@
+"""Every page of the URL conf in a real browser: nothing serious for axe in light, dark and dim, no
+sideways scroll, nothing in the console, and a way through it by keyboard.
+
+The pages come from the list of addresses, so that a new one is covered by itself.
+"""
+
+from __future__ import annotations
+
+import shutil
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import axe_playwright_python
+import pytest
+from django.test import Client
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from gallery_ops.kernel import clock
+from gallery_ops.kernel.services.devices import enrol_device, make_enrolment_code
+from gallery_ops.overview.who import DEVICE_COOKIE
+from gallery_ops.web.parts import LOOK_COOKIE
+from tests.builders.fleet import Fleet, a_fleet
+from tests.builders.people import a_member
+from tests.gallery_ops.web.pages.addresses import AT, addresses, named, signed_in
+
+pytestmark = [pytest.mark.browser, pytest.mark.once, pytest.mark.django_db(transaction=True)]
+
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text("utf-8")
+RULES = "{resultTypes: ['violations'], runOnly: ['wcag2a', 'wcag2aa', 'wcag21aa', 'best-practice']}"
+WIDTHS = {320: 640, 390: 844, 820: 1180, 1280: 900}
+LOOKS = ("light", "dark", "dim")
+OWN_LOOK = {"public_tank", "public_enter", "label_sheet", "first_minute_print"}
+"""Pages that choose their look by the device or by the paper, not by the tablet's choice."""
+NOTHING_TO_PASS = {"public_enter", "public_tank"}
+"""Pages where only the languages stand before the text, so that no link passes them by."""
+NO_PAGE = {"drawing"}
+"""Answers that are pictures."""
+TANKS = 6
+SIDEWAYS = """() => {
+    const wide = document.documentElement.scrollWidth - innerWidth;
+    return wide > 0 ? [`scrolls ${wide} px sideways`] : [];
+}"""
+FOCUS = """() => {
+    const look = getComputedStyle(document.activeElement);
+    const ring = look.outlineStyle !== 'none' && parseFloat(look.outlineWidth) > 0;
+    const href = document.activeElement.getAttribute('href');
+    return {ring: ring || look.boxShadow !== 'none', href, tag: document.activeElement.tagName};
+}"""
+
+
+@pytest.fixture(autouse=True)
+def on_the_morning(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("GALLERY_OPS_CLOCK", "2026-03-12T08:08")
+    monkeypatch.setattr(clock, "_started", time.monotonic())
+
+
+@contextmanager
+def a_browser() -> Iterator[Browser]:
+    path = next((found for name in NAMES if (found := shutil.which(name))), None)
+    with sync_playwright() as play:
+        running = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        yield running
+        running.close()
+
+
+class Walker:
+    """One page after the other, and everything wrong with them."""
+
+    def __init__(self, browser: Browser, base: str, cookies: dict[str, str]) -> None:
+        self.base, self.where = base, ""
+        self.troubles: list[str] = []
+        self.context = browser.new_context(has_touch=True, timezone_id="Europe/London")
+        for name, value in cookies.items():
+            self.context.add_cookies([{"name": name, "value": value, "url": base}])
+        self.page = self.context.new_page()
+        self.page.on("pageerror", lambda error: self.note(str(error)))
+        self.page.on("console", lambda said: said.type == "error" and self.note(said.text))
+        self.page.on(
+            "response", lambda got: got.status >= 400 and self.note(f"{got.status} {got.url}")
+        )
+
+    def note(self, trouble: str) -> None:
+        self.troubles.append(f"{self.where}: {trouble}")
+
+    def open(self, path: str, wide: int, look: str) -> Page:
+        self.where = f"{path} at {wide} {look}"
+        self.page.set_viewport_size({"width": wide, "height": WIDTHS[wide]})
+        self.context.add_cookies([{"name": LOOK_COOKIE, "value": look, "url": self.base}])
+        self.page.goto(self.base + path)
+        if self.page.locator("main[data-pack]").count():
+            self.page.wait_for_selector("html[data-ready='1']", state="attached")
+        return self.page
+
+    def axe(self) -> None:
+        self.page.evaluate(AXE)
+        found: dict[str, Any] = self.page.evaluate(f"axe.run(document, {RULES})")
+        for rule in found["violations"]:
+            if rule["impact"] in {"serious", "critical"}:
+                for node in rule["nodes"]:
+                    self.note(f"{rule['id']} {node['target']}")
+
+    def keyboard(self, *, skips: bool) -> None:
+        """Skip link first, then focus that can be seen on each of the next stops."""
+        self.page.keyboard.press("Tab")
+        first = self.page.evaluate(FOCUS)
+        if skips and first["href"] != "#main":
+            self.note(f"the first stop of Tab is {first}")
+        for _ in range(6):
+            seen = self.page.evaluate(FOCUS)
+            if seen["tag"] != "BODY" and not seen["ring"]:
+                self.note(f"no ring on {self.page.evaluate('document.activeElement.outerHTML')}")
+            self.page.keyboard.press("Tab")
+
+
+def walk_over(walker: Walker, paths: dict[str, str]) -> None:
+    for name, path in paths.items():
+        page = walker.open(path, 820, LOOKS[0])
+        if page.evaluate("document.activeElement === document.body"):
+            walker.keyboard(skips=name not in NOTHING_TO_PASS)
+        for wide in WIDTHS:
+            page.set_viewport_size({"width": wide, "height": WIDTHS[wide]})
+            walker.where = f"{path} at {wide}"
+            for trouble in page.evaluate(SIDEWAYS):
+                walker.note(trouble)
+        page.set_viewport_size({"width": 820, "height": WIDTHS[820]})
+        for look in LOOKS if name not in OWN_LOOK else LOOKS[:1]:
+            walker.where = f"{path} {look}"
+            page.evaluate("look => { document.documentElement.dataset.theme = look }", look)
+            walker.axe()
+
+
+def pages_of(fleet: Fleet) -> tuple[dict[str, str], dict[str, str], dict[str, str]]:
+    """By name: what the owner sees, what a guest sees, what is seen by nobody in particular."""
+    things = named(fleet.owner, fleet.tanks[2])
+    owners, guests, anybody = {}, {}, {}
+    client = signed_in(fleet.owner)
+    for address in addresses():
+        path = address.path(things)
+        if address.name in NO_PAGE or client.get(path).status_code == 405:
+            continue
+        if address.right is None:
+            anybody[address.name] = path
+        elif address.right == "layout.read_own":
+            guests[address.name] = path
+        else:
+            owners[address.name] = path
+    owners["tank_wall as a list"] = owners["tank_wall"] + "?as=list"
+    owners["day_board as a list"] = owners["day_board"] + "?as=list"
+    owners["stock_forecast as a table"] = owners["stock_forecast"] + "?as=table"
+    return owners, guests, anybody
+
+
+def session_of(client: Client) -> dict[str, str]:
+    return {"sessionid": str(client.cookies["sessionid"].value)}
+
+
+def test_every_page_is_whole_in_every_light_and_width(live_server: Any) -> None:
+    fleet = a_fleet(TANKS)
+    owners, guests, anybody = pages_of(fleet)
+    guest = signed_in(a_member(fleet.owner, "guest_designer"))
+    owner = signed_in(fleet.owner)
+    code = make_enrolment_code(showroom=fleet.showroom, by=fleet.owner, at=AT)
+    tablet = {DEVICE_COOKIE: enrol_device(code=code, name="tablet of the test", at=AT).token}
+    assert len(owners) >= 18
+    assert len(anybody) >= 8
+    troubles: list[str] = []
+    with a_browser() as browser:
+        for cookies, paths in (
+            (session_of(owner), owners),
+            (session_of(guest), guests),
+            (tablet, anybody),
+            ({}, {"sign_in": anybody["sign_in"]}),
+        ):
+            walker = Walker(browser, live_server.url, cookies)
+            walk_over(walker, paths)
+            troubles += walker.troubles
+            walker.context.close()
+    assert troubles == [], "\n".join(troubles)
+
+
+def test_a_chosen_look_is_the_one_that_was_looked_at(live_server: Any) -> None:
+    cookies = session_of(signed_in(a_fleet(1, with_work=False).owner))
+    with a_browser() as browser:
+        walker = Walker(browser, live_server.url, cookies)
+        for look in LOOKS:
+            page = walker.open("/tanks/", 820, look)
+            assert page.locator("html").get_attribute("data-theme") == look
+        walker.context.close()
+
+
+def test_the_walk_would_find_what_is_wrong(live_server: Any) -> None:
+    fleet = a_fleet(2, with_work=False)
+    cookies = session_of(signed_in(fleet.owner))
+    with a_browser() as browser:
+        walker = Walker(browser, live_server.url, cookies)
+        page = walker.open("/tanks/", 820, "light")
+        page.evaluate(
+            "document.querySelector('main').insertAdjacentHTML('beforeend',"
+            " '<img src=/static/none.png><p id=wide>wide</p>')"
+        )
+        page.wait_for_load_state("networkidle")
+        walker.axe()
+        page.evaluate("document.querySelector('#wide').setAttribute('width', '1')")
+        page.evaluate("document.querySelector('#wide').style.width = '2000px'")
+        sideways = page.evaluate(SIDEWAYS)
+        walker.open("/tanks/T9999/", 820, "light")
+        walker.context.close()
+    found = " ".join(walker.troubles)
+    assert "image-alt" in found
+    assert "404" in found
+    assert sideways
