@@ -16,7 +16,7 @@ from typing import Any
 import axe_playwright_python
 import pytest
 from django.test import Client
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, ConsoleMessage, Page, Response, sync_playwright
 
 from gallery_ops.kernel import clock
 from gallery_ops.kernel.services.devices import enrol_device, make_enrolment_code
@@ -78,10 +78,16 @@ class Walker:
             self.context.add_cookies([{"name": name, "value": value, "url": base}])
         self.page = self.context.new_page()
         self.page.on("pageerror", lambda error: self.note(str(error)))
-        self.page.on("console", lambda said: said.type == "error" and self.note(said.text))
-        self.page.on(
-            "response", lambda got: got.status >= 400 and self.note(f"{got.status} {got.url}")
-        )
+        self.page.on("console", self.listen)
+        self.page.on("response", self.answered)
+
+    def listen(self, said: ConsoleMessage) -> None:
+        if said.type == "error":
+            self.note(said.text)
+
+    def answered(self, answer: Response) -> None:
+        if answer.status >= 400:
+            self.note(f"{answer.status} {answer.url}")
 
     def note(self, trouble: str) -> None:
         self.troubles.append(f"{self.where}: {trouble}")
