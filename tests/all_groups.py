@@ -136,7 +136,9 @@ class Runner:
     def postgres(self) -> int:
         try:
             with servers.private_servers() as addresses:
-                return self.pytest("postgres", "not browser and not once", self.spread(), **addresses)
+                return self.pytest(
+                    "postgres", "not browser and not once", self.spread(), **addresses
+                )
         except servers.NoServer as trouble:
             say(str(trouble))
             return 1
