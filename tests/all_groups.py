@@ -147,7 +147,8 @@ class Runner:
         folder = HERE / "browser"
         if not folder.is_dir():
             return NO_TESTS
-        return self.pytest("browser", "browser", [] if self.selected else [str(folder)])
+        more = [] if self.selected else [str(folder), *self.spread()]
+        return self.pytest("browser", "browser", more)
 
     def node(self) -> int:
         files = sorted(str(path) for path in (HERE / "js").glob("*.test.mjs"))

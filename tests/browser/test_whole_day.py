@@ -313,6 +313,7 @@ def a_visitor_comes(house: House, browser: Browser, boss: Page) -> None:
     assert visitor.context.cookies() == []
 
 
+@pytest.mark.long
 def test_the_same_day_in_the_demo_gallery_uses_presses_times_what_a_press_gives(
     tmp_path: Path,
 ) -> None:
