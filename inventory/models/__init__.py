@@ -7,7 +7,7 @@ from inventory.models.container import (
     Supply,
     SupplyPurpose,
 )
-from inventory.models.forecast import Forecast
+from inventory.models.forecast import Forecast, ForecastScore
 from inventory.models.item import Item, ItemKind, Lot, Supplier, SupplierClosure, SupplierItem
 from inventory.models.ledger import (
     Movement,
@@ -18,22 +18,54 @@ from inventory.models.ledger import (
     Weighing,
 )
 from inventory.models.livestock import LivestockBatch, LivestockMovement
+from inventory.models.measure import (
+    EyeCount,
+    FeederCalibration,
+    PressureReading,
+    StockFinding,
+    WhatWasFound,
+)
+from inventory.models.order import (
+    Deposit,
+    GoodsReceipt,
+    MonthBudget,
+    OrderLine,
+    OrderState,
+    PriceSeen,
+    PurchaseOrder,
+    ReceiptLine,
+    Reservation,
+)
 from inventory.models.plan import UsePlan, UsePlanLine
 
 __all__ = [
     "Container",
     "ContainerKind",
     "CylinderDetail",
+    "Deposit",
+    "EyeCount",
+    "FeederCalibration",
     "Forecast",
+    "ForecastScore",
+    "GoodsReceipt",
     "Item",
     "ItemKind",
     "LivestockBatch",
     "LivestockMovement",
     "Lot",
+    "MonthBudget",
     "Movement",
     "MovementKind",
+    "OrderLine",
+    "OrderState",
     "PressCalibration",
+    "PressureReading",
+    "PriceSeen",
+    "PurchaseOrder",
+    "ReceiptLine",
+    "Reservation",
     "Scale",
+    "StockFinding",
     "Supplier",
     "SupplierClosure",
     "SupplierItem",
@@ -43,4 +75,5 @@ __all__ = [
     "UsePlan",
     "UsePlanLine",
     "Weighing",
+    "WhatWasFound",
 ]

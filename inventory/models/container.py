@@ -40,6 +40,10 @@ class Container(ShowroomRow):
     unusable_base = models.PositiveBigIntegerField(default=0)
     press_nominal_ul = models.PositiveIntegerField(null=True, blank=True)
     room = models.ForeignKey(Room, on_delete=models.PROTECT, null=True, blank=True)
+    place = models.CharField(max_length=80, blank=True, help_text=_("Shelf, plinth, recess"))
+    decanted_from = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="decanted_into"
+    )
     received_on = models.DateField(null=True, blank=True)
     opened_on = models.DateField(null=True, blank=True)
     finished_on = models.DateField(null=True, blank=True)
@@ -76,6 +80,9 @@ class CylinderDetail(ShowroomRow):
         null=True, blank=True, help_text=_("Mass of the regulator that stays on when weighed")
     )
     is_exchange = models.BooleanField(default=True)
+    stamp = models.CharField(max_length=40, blank=True, help_text=_("As read off the shoulder"))
+    held_by = models.CharField(max_length=80, blank=True, help_text=_("Chain, strap, bracket"))
+    is_marked_empty = models.BooleanField(default=False)
 
     class Meta:
         constraints: ClassVar[list[Any]] = [

@@ -33,6 +33,15 @@ class Forecast(ShowroomRow):
     measured_at = models.DateTimeField(null=True, blank=True)
     plan_base_per_day = models.BigIntegerField(default=0)
     quantiles_days = models.JSONField()
+    plan_quantiles_days = models.JSONField(
+        default=list, blank=True, help_text=_("The same from the plan alone, to be compared with")
+    )
+    made_from = models.JSONField(
+        default=dict, blank=True, help_text=_("What it was made from, so that it can be made again")
+    )
+    finding = models.JSONField(
+        default=dict, blank=True, help_text=_("What seems wrong: name, days, size, with ranges")
+    )
     earliest_on = models.DateField(null=True, blank=True)
     likely_on = models.DateField(null=True, blank=True)
     latest_on = models.DateField(null=True, blank=True)
@@ -76,3 +85,41 @@ class Forecast(ShowroomRow):
 
     def __str__(self) -> str:
         return f"{self.container or self.item}: likely {self.likely_on}"
+
+
+class ForecastScore(ShowroomRow):
+    """A projection held against what happened; made again with the same result.
+
+    ``truth_days`` counts from the projection's ``as_of_on`` like its quantiles; empty when it could
+    not be scored, and ``why_not`` says why. ``pit`` is the chance that the projection gave to
+    something at or before the truth; the two CRPS are in days.
+    """
+
+    forecast = models.OneToOneField(Forecast, on_delete=models.PROTECT, related_name="score")
+    scored_at = models.DateTimeField()
+    truth = models.CharField(
+        max_length=14,
+        choices=[
+            ("ran_out", _("it ran out")),
+            ("still_left", _("it was left after the whole range")),
+            ("not_scored", _("could not be scored")),
+        ],
+    )
+    truth_on = models.DateField(null=True, blank=True)
+    truth_days = models.FloatField(null=True, blank=True)
+    pit = models.FloatField(null=True, blank=True)
+    is_inside = models.BooleanField(null=True, blank=True)
+    early_days = models.FloatField(
+        null=True, blank=True, help_text=_("Likely day before the truth: positive; after: negative")
+    )
+    crps_days = models.FloatField(null=True, blank=True)
+    plan_crps_days = models.FloatField(null=True, blank=True)
+    why_not = models.CharField(max_length=40, blank=True)
+
+    class Meta:
+        indexes: ClassVar[list[Any]] = [
+            models.Index(fields=["showroom", "-truth_on"], name="scores_lately")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.forecast}: {self.truth}"

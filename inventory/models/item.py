@@ -45,6 +45,13 @@ class Item(Named, ShowroomRow):
     full_dose_ul_per_l = models.PositiveIntegerField(
         null=True, blank=True, help_text=_("Full daily dose per litre of outer volume")
     )
+    is_living = models.BooleanField(
+        default=False, help_text=_("Plants and animals: they do not travel over a weekend")
+    )
+    storage = models.CharField(max_length=80, blank=True)
+    storage_max_base = models.PositiveBigIntegerField(
+        null=True, blank=True, help_text=_("The most that its shelf holds, in base units")
+    )
     count_class = models.CharField(
         max_length=1, choices=[("A", "A"), ("B", "B"), ("C", "C")], default="B"
     )
@@ -75,7 +82,7 @@ class Item(Named, ShowroomRow):
         return self.name
 
 
-class Supplier(ShowroomRow):
+class Supplier(Named, ShowroomRow):
     """Who delivers: on which weekdays, how long after an order, closed when."""
 
     name = models.CharField(max_length=120)
@@ -89,6 +96,21 @@ class Supplier(ShowroomRow):
     min_order_cents = models.PositiveBigIntegerField(default=0)
     is_exchange = models.BooleanField(default=False)
     contact_private = models.CharField(max_length=200, blank=True)
+    email = models.EmailField(blank=True)
+    our_number = models.CharField(
+        max_length=40, blank=True, help_text=_("Under which number they know us")
+    )
+    carriage_cents = models.PositiveBigIntegerField(default=0)
+    carriage_free_from_cents = models.PositiveBigIntegerField(null=True, blank=True)
+    claim_hours = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text=_("Broken or dead on arrival: claim within so many hours")
+    )
+    living_weekdays = models.CharField(
+        max_length=7,
+        blank=True,
+        validators=[RegexValidator(r"^[01]{7}$", _("Seven characters from Monday, 1 for yes."))],
+        help_text=_("Days on which plants and animals arrive; empty: as everything else"),
+    )
     voided_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
@@ -132,6 +154,14 @@ class SupplierItem(ShowroomRow):
     price_cents = models.PositiveBigIntegerField(null=True, blank=True)
     lead_days = models.PositiveSmallIntegerField(null=True, blank=True)
     is_preferred = models.BooleanField(default=True)
+    how = models.CharField(
+        max_length=8,
+        choices=[("buy", _("bought")), ("exchange", _("exchanged")), ("refill", _("refilled"))],
+        default="buy",
+    )
+    deposit_cents = models.PositiveBigIntegerField(default=0)
+    their_code = models.CharField(max_length=40, blank=True)
+    retired_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         constraints: ClassVar[list[Any]] = [

@@ -18,7 +18,10 @@ class Room(ShowroomRow):
     volume_m3 = models.PositiveIntegerField(
         null=True, blank=True, help_text=_("Air volume in cubic metres, as somebody measured it")
     )
+    volume_measured_on = models.DateField(null=True, blank=True)
+    volume_measured_by = models.CharField(max_length=80, blank=True)
     has_gas_alarm = models.BooleanField(null=True, blank=True)
+    gas_alarm_tested_on = models.DateField(null=True, blank=True)
     walking_order = models.PositiveIntegerField(default=0)
     retired_at = models.DateTimeField(null=True, blank=True)
     voided_at = models.DateTimeField(null=True, blank=True)
