@@ -18,6 +18,12 @@ By = Literal["hand", "feeder", "valve"]
 Seen = Literal["weigh", "full", "eye", "count"]
 Alarm = Literal["none", "steady_loss", "sudden_loss"]
 HarmClass = Literal["A", "B", "C", "D"]
+Name = Literal[
+    "none", "steady_loss", "sudden_loss", "wrong_reading", "unbooked_gain", "booked_late"
+]
+"""What may have happened to a stock beside its plan; ``none`` = nothing."""
+Habit = Literal["gives_less", "gives_more", "unticked_done", "unticked_left_out"]
+"""Slow things: no alarm, a sentence."""
 
 LEVELS: tuple[float, ...] = tuple(round(0.05 * i, 2) for i in range(1, 20))
 """Probabilities of the nineteen quantiles, p05 to p95."""
@@ -103,6 +109,23 @@ class Supplier:
 
 
 @dataclass(frozen=True, slots=True)
+class Answer:
+    """What somebody found out about days on which something seemed wrong; taken as given.
+
+    ``none``: looked at and all right, nothing is guessed at for these days again; ``steady_loss``
+    began then and ran until the end of ``stopped_on`` (None: still runs); the others happened once
+    then. How much it was is learned from the weighings. Of several weighing intervals from
+    ``from_day`` to ``to_day`` (both inclusive) the one that explains the weighings best is taken.
+    An answer that meets no weighing interval is without effect.
+    """
+
+    name: Name
+    from_day: date
+    to_day: date
+    stopped_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Case:
     """All that is known of one stock at the end of ``as_of``.
 
@@ -129,6 +152,8 @@ class Case:
     horizon_days: int = HORIZON_DAYS
     demand: tuple[int, ...] | None = None
     """Pieces asked for on each day of history, where no plan says it; None: a plan does."""
+    answers: tuple[Answer, ...] = ()
+    """What was found out about alarms before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +185,98 @@ class Options:
 
 
 USUAL = Options()
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """A size with its range, in whole base units (uL, mg or pieces): p10, p50, p90."""
+
+    lo: int
+    mid: int
+    hi: int
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A reading beside what was to be expected from everything before it; whole base units."""
+
+    on: date
+    kind: Seen
+    container: str | None
+    value: int
+    """As it was seen: net content of ``container``, or pieces."""
+    expected: int | None
+    """What the same reading should have shown; None for the first reading of a stock."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something that may have gone wrong with one place, with what a sentence about it needs.
+
+    ``weight``: chance of this name beside all others and nothing, [0..1]. ``from_day`` to
+    ``to_day`` (inclusive) are the days of the weighing intervals in which it happened, or began,
+    with chance ``within`` given the name. ``amount`` is what is missing by the end of ``as_of``
+    (or came unbooked, or the reading is off by), ``rate_per_day`` only for a steady loss; both
+    >= 0 in ``mid``. ``readings`` are the last two that were measured, older first.
+    """
+
+    case_id: str
+    name: Name
+    weight: float
+    from_day: date
+    to_day: date
+    within: float
+    amount: Size
+    rate_per_day: Size | None
+    readings: tuple[Measured, ...]
+    is_open: bool
+    """More likely than not, so that it is to be told."""
+
+    def parts(self) -> dict[str, object]:
+        """The same as plain values that fit into JSON; dates ISO 8601 text."""
+        return {
+            "place": self.case_id,
+            "name": self.name,
+            "weight": round(self.weight, 4),
+            "from_day": self.from_day.isoformat(),
+            "to_day": self.to_day.isoformat(),
+            "within": round(self.within, 4),
+            "amount": _size(self.amount),
+            "rate_per_day": _size(self.rate_per_day),
+            "readings": [
+                {
+                    "on": seen.on.isoformat(),
+                    "kind": seen.kind,
+                    "container": seen.container,
+                    "value": seen.value,
+                    "expected": seen.expected,
+                }
+                for seen in self.readings
+            ],
+            "is_open": self.is_open,
+        }
+
+
+def _size(size: Size | None) -> dict[str, int] | None:
+    return None if size is None else {"lo": size.lo, "mid": size.mid, "hi": size.hi}
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A slow thing worth a sentence, with the numbers for it: share or factor p10, p50, p90 [1].
+
+    ``gives_less``, ``gives_more``: use per planned unit is off by more than 5 % with ``chance``;
+    ``unticked_done``, ``unticked_left_out``: share of unticked doses that were given all the same.
+    ``n`` weighings stand behind it, the last on ``measured_on``.
+    """
+
+    habit: Habit
+    lo: float
+    mid: float
+    hi: float
+    chance: float
+    n: int
+    measured_on: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +314,23 @@ class Projection:
     measured_n: int
     deliveries: tuple[Delivery, ...]
     because: tuple[Mapping[str, object], ...]
+    findings: tuple[Finding, ...] = ()
+    """What may be wrong, likeliest first, each with at least a chance of one in ten."""
+    told: tuple[Told, ...] = ()
+    """Slow things, no alarm."""
+    plan_quantiles: tuple[float, ...] = ()
+    """The same levels from the plan alone (last measured level, plan as written, sd 10 %), to be
+    compared with; empty where no plan is followed.
+    """
+    width80_if_weighed: float | None = None
+    """Days from p10 to p90 that a weighing today would leave; None where nothing is weighed."""
+
+    @property
+    def finding(self) -> Finding | None:
+        """What is to be told first: a loss when an alarm is open, else another likely thing."""
+        if self.alarm != "none":
+            return next((f for f in self.findings if f.name == self.alarm), None)
+        return next((f for f in self.findings if f.is_open), None)
 
     def quantile(self, level: float) -> float:
         """The quantile at one of :data:`LEVELS`, in days."""
