@@ -83,6 +83,12 @@ class CylinderDetail(ShowroomRow):
     stamp = models.CharField(max_length=40, blank=True, help_text=_("As read off the shoulder"))
     held_by = models.CharField(max_length=80, blank=True, help_text=_("Chain, strap, bracket"))
     is_marked_empty = models.BooleanField(default=False)
+    test_rule = models.CharField(
+        max_length=24, blank=True, help_text=_("By which stated rule the next test was set")
+    )
+    away_on = models.DateField(
+        null=True, blank=True, help_text=_("With the supplier for a refill since then")
+    )
 
     class Meta:
         constraints: ClassVar[list[Any]] = [

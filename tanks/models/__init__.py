@@ -2,7 +2,7 @@
 
 from tanks.models.equipment import Equipment
 from tanks.models.layout import Brief, Designer, Layout, LayoutVersion, Stage, StageChange, Style
-from tanks.models.place import Position, Room, Zone
+from tanks.models.place import Position, Room, RoomAirCheck, Zone
 from tanks.models.planting import (
     Fixing,
     GroupPlace,
@@ -35,6 +35,7 @@ __all__ = [
     "Purpose",
     "Reading",
     "Room",
+    "RoomAirCheck",
     "Species",
     "Stage",
     "StageChange",

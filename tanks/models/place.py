@@ -8,10 +8,10 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from gallery_ops.kernel.models import ShowroomRow
+from gallery_ops.kernel.models import Fact, Named, ShowroomRow
 
 
-class Room(ShowroomRow):
+class Room(Named, ShowroomRow):
     """A room of the gallery; its air volume decides what a gas cylinder in it can do."""
 
     name = models.CharField(max_length=80)
@@ -43,6 +43,44 @@ class Room(ShowroomRow):
 
     def __str__(self) -> str:
         return self.name
+
+
+class RoomAirCheck(Fact):
+    """Somebody read a room's gas alarm, or tested it: the figure it showed, and whether it rang."""
+
+    room = models.ForeignKey(Room, on_delete=models.PROTECT, related_name="air_checks")
+    co2_ppm = models.PositiveIntegerField(
+        null=True, blank=True, help_text=_("What the alarm showed; empty: no figure was read")
+    )
+    is_test = models.BooleanField(default=False)
+    rang = models.BooleanField(
+        null=True, blank=True, help_text=_("Whether it rang when it was tested")
+    )
+
+    class Meta:
+        constraints: ClassVar[list[Any]] = [
+            models.CheckConstraint(
+                condition=Q(co2_ppm__isnull=True) | Q(co2_ppm__gte=300, co2_ppm__lte=100_000),
+                name="room_air_is_300_to_100000_ppm",
+                violation_error_message=_("Room air: 300 to 100,000 ppm."),
+            ),
+            models.CheckConstraint(
+                condition=Q(co2_ppm__isnull=False) | Q(rang__isnull=False),
+                name="an_air_check_says_something",
+                violation_error_message=_("Write the figure, or whether the alarm rang."),
+            ),
+            models.UniqueConstraint(
+                fields=["showroom", "action_id"],
+                condition=Q(action_id__isnull=False),
+                name="one_air_check_per_action",
+            ),
+        ]
+        indexes: ClassVar[list[Any]] = [
+            models.Index(fields=["room", "-done_at_corrected"], name="air_checks_lately")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.room}: {self.co2_ppm} ppm"
 
 
 class Zone(ShowroomRow):
