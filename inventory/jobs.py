@@ -6,22 +6,37 @@ from datetime import datetime
 
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.register import job
-from inventory.services import forecasts, reordering, watching
+from gallery_ops.kernel.services.alerts import Synced
+from gallery_ops.kernel.services.work import want_work
+from inventory.services import forecasts, reordering, stock_lines, watching
 
 
 @job("forecast", every_s=3600)
 def forecast(showroom: Showroom, subject: str, at: datetime) -> None:
-    """Project one stock, or all of a showroom."""
+    """Project one stock, or all of a showroom, and conclude its lines of the stock page."""
     forecasts.refresh(showroom=showroom, at=at, subject=subject)
+    stock_lines.refresh(showroom=showroom, at=at, subject=subject)
 
 
 @job("reorder", every_s=900)
 def reorder(showroom: Showroom, subject: str, at: datetime) -> None:  # noqa: ARG001  one review
     """Open and close reorder alerts."""
-    reordering.review(showroom=showroom, at=at)
+    _lines_after(showroom, at, reordering.review(showroom=showroom, at=at))
 
 
 @job("watch", every_s=900)
 def watch(showroom: Showroom, subject: str, at: datetime) -> None:  # noqa: ARG001  one review
     """Open and close alerts on gas, presses and age."""
-    watching.review(showroom=showroom, at=at)
+    _lines_after(showroom, at, *watching.review(showroom=showroom, at=at).values())
+
+
+@job("stock_lines", every_s=3600)
+def lines(showroom: Showroom, subject: str, at: datetime) -> None:
+    """Conclude the lines of the stock page."""
+    stock_lines.refresh(showroom=showroom, at=at, subject=subject)
+
+
+def _lines_after(showroom: Showroom, at: datetime, *changes: Synced) -> None:
+    """What is asked of a person changed: so do the lines and their order."""
+    if any(one.opened or one.closed for one in changes):
+        want_work(showroom, "stock_lines", at=at)

@@ -132,7 +132,7 @@ def to_do(row: StockRow, today: date) -> tuple[str, str]:
 
 def lede(page: StockPage) -> tuple[str, str]:
     """The page's answer in two sentences."""
-    n = len(page.to_order_today)
+    n = page.to_order_today
     first = (
         ngettext("%(n)d thing to order today.", "%(n)d things to order today.", n) % {"n": n}
         if n
@@ -141,6 +141,9 @@ def lede(page: StockPage) -> tuple[str, str]:
     if not page.rows:
         return _("Nothing is in stock yet."), ""
     if page.alive_at_risk:
-        names = ", ".join(row.name for row in page.alive_at_risk[:3])
+        names = ", ".join(page.alive_at_risk)
+        more = page.alive_at_risk_count - len(page.alive_at_risk)
+        if more:
+            names = _("%(names)s and %(more)d more") % {"names": names, "more": more}
         return first, _("%(names)s may run out before the next delivery.") % {"names": names}
     return first, _("Nothing that keeps animals alive runs out before its next delivery.")

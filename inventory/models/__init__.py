@@ -37,6 +37,7 @@ from inventory.models.order import (
     Reservation,
 )
 from inventory.models.plan import UsePlan, UsePlanLine
+from inventory.models.stock_line import StockLine, StockToDo
 
 __all__ = [
     "Container",
@@ -66,6 +67,8 @@ __all__ = [
     "Reservation",
     "Scale",
     "StockFinding",
+    "StockLine",
+    "StockToDo",
     "Supplier",
     "SupplierClosure",
     "SupplierItem",

@@ -19,6 +19,7 @@ from inventory.models import (
     Container,
     ContainerKind,
     Item,
+    ItemKind,
     Lot,
     Movement,
     MovementKind,
@@ -26,7 +27,7 @@ from inventory.models import (
     Supply,
 )
 from inventory.queries.levels import balance_base
-from inventory.services import ledger
+from inventory.services import ledger, stock_lines
 from inventory.services.amounts import base_of, written
 from inventory.services.said import Said, local_day, moment_of, same_house
 from inventory.services.wanting import measured, stock_changed
@@ -119,6 +120,8 @@ def receive(
             reason=reason,
         )
         made.append(container)
+    if item.kind != ItemKind.GAS:
+        stock_lines.expect(showroom=showroom, item=item, container=None, at=at)
     stock_changed(showroom, at, item, *made)
     return made
 

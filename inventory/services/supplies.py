@@ -12,8 +12,8 @@ from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
 from gallery_ops.kernel.services.work import want_work
-from inventory.models import Container, Supply, SupplyPurpose
-from inventory.services import ledger
+from inventory.models import Container, ItemKind, Supply, SupplyPurpose
+from inventory.services import ledger, stock_lines
 from inventory.services.amounts import written
 from inventory.services.said import Said, local_day, moment_of, same_house
 from inventory.services.wanting import stock_changed
@@ -79,6 +79,10 @@ def connect_supply(
         container.opened_on = local_day(container.showroom, moment)
         container.save(update_fields=["opened_on"])
     _note(row, "supply.connected", by, at, instead=before)
+    if container.item.kind == ItemKind.GAS:
+        stock_lines.expect(
+            showroom=container.showroom, item=container.item, container=container, at=at
+        )
     want_work(container.showroom, "watch", at=at)
     return row
 

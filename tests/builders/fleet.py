@@ -24,6 +24,7 @@ from inventory.models import (
     UsePlanLine,
 )
 from inventory.queries.keys import container_key
+from inventory.services import stock_lines
 from maintenance.models import Observation, Round
 from maintenance.services import due_tasks
 from maintenance.services.rounds import ensure_rounds
@@ -87,6 +88,7 @@ def a_fleet(count: int, code: str = "undershore", *, with_work: bool = True) -> 
     _told(showroom, owner, tanks)
     _animals(showroom, owner, tanks)
     _concluded(showroom, bottles)
+    stock_lines.refresh(showroom=showroom, at=AT)
     if with_work:
         due_tasks.ensure(showroom=showroom, at=AT)
     rounds = ensure_rounds(showroom=showroom, on=ON, at=AT, kinds=["opening"])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
@@ -13,7 +12,6 @@ from gallery_ops.web.stock_words import axis_of, lede, strip_row
 from inventory.queries.stock_page import stock_page
 
 WEEKS = (4, 8, 26)
-PER_PAGE = 50
 
 
 @staff()
@@ -21,16 +19,17 @@ PER_PAGE = 50
 def stock_forecast(request: Asked) -> HttpResponse:
     """One time axis for all; rows by what must be done first."""
     weeks = _weeks(request.GET.get("weeks", ""))
-    page = stock_page(here(request), request.at, days=7 * weeks)
-    part = Paginator(page.rows, PER_PAGE).get_page(request.GET.get("page"))
+    page = stock_page(
+        here(request), request.at, days=7 * weeks, number=request.GET.get("page", "1")
+    )
     first, second = lede(page)
     return render(
         request,
         "web/stock/forecast.html",
         {
             "stock": page,
-            "page": part,
-            "rows": [strip_row(row, page.today, request.at) for row in part],
+            "page": page.page,
+            "rows": [strip_row(row, page.today, request.at) for row in page.rows],
             "axis": axis_of(page, 7 * weeks),
             "weeks": weeks,
             "choices": WEEKS,
