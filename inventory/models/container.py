@@ -20,6 +20,7 @@ class ContainerKind(models.TextChoices):
     CAN = "can", _("can")
     TUB = "tub", _("tub")
     BAG = "bag", _("bag")
+    BOX = "box", _("box")
     CYLINDER = "cylinder", _("cylinder")
 
 

@@ -297,6 +297,7 @@ KIND_OF: dict[str, Kind] = {
     "cylinder": "cylinder",
     "tub": "tub",
     "bag": "tub",
+    "box": "tub",
 }
 
 
