@@ -30,6 +30,9 @@ from tanks.models import Placement, TankCode
 
 WINDOW_DAYS = 180
 """How far back a projection looks."""
+WHOLE_PERMILLE = 1000
+"""A tank draws its whole plan from the one container that feeds it. The shares of a manifold only
+say whose part of what was weighed it was; they take nothing off a plan."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,7 +229,7 @@ def _feeds(facts: StockFacts, of_items: Q) -> None:
                     purpose=supply.purpose,
                     start=facts.day_of(supply.from_at),
                     end=facts.day_of(supply.to_at) if supply.to_at else None,
-                    share_permille=supply.share_permille or 1000,
+                    share_permille=WHOLE_PERMILLE,
                 )
             )
 

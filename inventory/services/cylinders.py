@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from datetime import date, datetime
+from dataclasses import replace
+from datetime import datetime
 from typing import Unpack
 
 from django.db import transaction
@@ -18,7 +18,6 @@ from inventory.models import (
     ContainerKind,
     CylinderDetail,
     Item,
-    ItemKind,
     Movement,
     MovementKind,
     Scale,
@@ -29,36 +28,13 @@ from inventory.models import (
 from inventory.services import ledger
 from inventory.services.amounts import written
 from inventory.services.containers import NewContainer, finish, receive
-from inventory.services.said import Said, same_house
+from inventory.services.cylinder_checks import NewCylinder, check_new, next_test_of
+from inventory.services.said import Said, local_day, moment_of, same_house
 from inventory.services.supplies import connect_supply
 from inventory.services.weighing import record_weighing
 from tanks.models import Room, Tank
 
-
-@dataclass(frozen=True, slots=True)
-class NewCylinder:
-    """What is read off a cylinder that comes into the house.
-
-    Parameters
-    ----------
-    serial : stamped on it
-    tare : stamped on it, without regulator
-    fill : gas in a full one
-    tested_on, next_test_on : from the stamp
-    regulator : mass of the regulator that stays on when it is weighed; None if it comes off
-    is_exchange : handed in against another one; False for one's own that is refilled
-    content : gas in it now, for one that was begun before it was entered; full when left out
-    """
-
-    serial: str
-    tare: Mass
-    fill: Mass
-    tested_on: date | None = None
-    next_test_on: date | None = None
-    regulator: Mass | None = None
-    is_exchange: bool = True
-    name: str = ""
-    content: Mass | None = None
+__all__ = ["NewCylinder", "add_cylinder", "exchange"]
 
 
 @transaction.atomic
@@ -85,7 +61,7 @@ def add_cylinder(
     known = _came_by(item, said)
     if known is not None:
         return known
-    _check(item, cylinder)
+    check_new(item, cylinder, local_day(item.showroom, moment_of(at, said)))
     container = receive(
         item=item,
         containers=[
@@ -110,11 +86,19 @@ def add_cylinder(
             serial=cylinder.serial.strip(),
             fill_mg=cylinder.fill.mg,
             tested_on=cylinder.tested_on,
-            next_test_on=cylinder.next_test_on,
+            next_test_on=next_test_of(
+                cylinder.tested_on, cylinder.next_test_on, cylinder.test_rule
+            ),
+            test_rule=cylinder.test_rule,
+            stamp=cylinder.stamp.strip(),
+            held_by=cylinder.held_by.strip(),
             regulator_mg=cylinder.regulator.mg if cylinder.regulator is not None else None,
             is_exchange=cylinder.is_exchange,
         )
     )
+    if cylinder.place.strip():
+        container.place = cylinder.place.strip()
+        container.save(update_fields=["place"])
     audit.record(
         by=by,
         at=at,
@@ -222,36 +206,6 @@ def _weigh_out(
 
 def _with_regulator(cylinder: NewCylinder, regulator: Mass | None, name: str) -> NewCylinder:
     return replace(cylinder, regulator=regulator, name=cylinder.name or name)
-
-
-def _check(item: Item, cylinder: NewCylinder) -> None:
-    if item.kind != ItemKind.GAS or item.dimension != "mass":
-        raise Refused("no_gas", f"{item.name} does not come in cylinders.", {"item": "CO2."})
-    if not cylinder.serial.strip():
-        raise Refused(
-            "serial_missing",
-            "Serial: nothing was given.",
-            {"serial": "The number stamped on the cylinder."},
-            "Read it off the shoulder of the cylinder.",
-        )
-    if cylinder.tare.mg <= 0:
-        raise Refused(
-            "no_tare",
-            "Tare: nothing was given.",
-            {"tare": "More than 0 g, as stamped on the cylinder."},
-            "Read it off the stamp; each cylinder has its own.",
-        )
-    if (
-        Container.objects.of(item.showroom)
-        .filter(cylinder__serial__iexact=cylinder.serial.strip(), finished_on=None, voided_at=None)
-        .exists()
-    ):
-        raise Refused(
-            "serial_here",
-            f"A cylinder with the serial {cylinder.serial.strip()} is in the house already.",
-            {"serial": "The number stamped on the new one."},
-            "Compare both stamps; if the old one left, exchange or finish it first.",
-        )
 
 
 def _came_by(item: Item, said: Said) -> Container | None:

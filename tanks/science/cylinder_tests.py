@@ -14,7 +14,7 @@ from gallery_ops.kernel.values.limits import OutOfRange
 
 
 @dataclass(frozen=True, slots=True)
-class TestRule:
+class NamedRule:
     """So many years after the last test, for this kind of cylinder, and where that stands."""
 
     key: str
@@ -26,22 +26,22 @@ class TestRule:
 TYPED = "typed"
 """The day itself was read off the stamp or a paper and typed."""
 
-RULES: Mapping[str, TestRule] = {
+RULES: Mapping[str, NamedRule] = {
     rule.key: rule
     for rule in (
-        TestRule(
+        NamedRule(
             "us_3al_co2",
             5,
             "United States, DOT-3AL in CO2 service: 5 years",
             "49 CFR 180.209(a), Table 1 with its footnote 4",
         ),
-        TestRule(
+        NamedRule(
             "us_3a_3aa",
             5,
             "United States, DOT-3A or 3AA: 5 years",
             "49 CFR 180.209(a), Table 1; 10 or 12 years only by its further paragraphs",
         ),
-        TestRule(
+        NamedRule(
             "adr_co2",
             10,
             "ADR countries, CO2: 10 years",

@@ -45,8 +45,8 @@ ANSWERS = {
     "saturation_pressure_abs": lambda row: gas.saturation_bar(_number(row, "temp_C")),
     "saturated_liquid_density": lambda row: gas.liquid_kg_per_m3(_number(row, "temp_C")),
     "saturated_vapour_density": lambda row: gas.vapour_kg_per_m3(_number(row, "temp_C")),
-    "critical_temperature": lambda row: gas.CRITICAL_K - gas.KELVIN,
-    "critical_pressure": lambda row: gas.CRITICAL_BAR,
+    "critical_temperature": lambda _row: gas.CRITICAL_K - gas.KELVIN,
+    "critical_pressure": lambda _row: gas.CRITICAL_BAR,
     "mass_left_when_last_liquid_boils": lambda row: gas.left_when_gauge_falls_kg(
         _number(row, "water_capacity_L"), _number(row, "temp_C")
     ),
@@ -56,7 +56,7 @@ ANSWERS = {
     "days_of_supply": _days,
     "pressure_abs_10L_cylinder_vs_contents": _gauge,
     "developed_pressure_abs": _warmed,
-    "max_fill_mass": lambda row: "the program never says how much to fill: the stamp decides",
+    "max_fill_mass": lambda _row: "the program never says how much to fill: the stamp decides",
 }
 
 
