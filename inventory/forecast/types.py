@@ -126,6 +126,22 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
+class Sisters:
+    """What the other stocks of its group taught one stock, kept so that it need not be learned
+    again.
+
+    ``mean`` and ``variance`` of the common use factor before its own weighings; ``noise``: day
+    noise relative to that of the kind; ``counts``: planned doses of the group (itself included)
+    done, skipped and unticked, for the shares.
+    """
+
+    mean: float
+    variance: float
+    noise: float
+    counts: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
 class Case:
     """All that is known of one stock at the end of ``as_of``.
 
@@ -154,6 +170,10 @@ class Case:
     """Pieces asked for on each day of history, where no plan says it; None: a plan does."""
     answers: tuple[Answer, ...] = ()
     """What was found out about alarms before."""
+    sisters: Sisters | None = None
+    """What its sisters taught before: taken as it is, and it neither learns nor teaches in this
+    run. None: it learns from those it is projected with.
+    """
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +202,8 @@ class Options:
     """Let stocks of one group and kind teach each other."""
     bank: bool = True
     """Look for what went wrong."""
+    keep_left: bool = False
+    """Also tell the content left day by day (:class:`Left`)."""
 
 
 USUAL = Options()
@@ -288,6 +310,16 @@ class Delivery:
 
 
 @dataclass(frozen=True, slots=True)
+class Left:
+    """Mean and variance of the usable content left at the end of day 0, 1, .. 400 of one stock,
+    over all that may have happened; sums of these over places are those of their pool.
+    """
+
+    mean: tuple[float, ...]
+    variance: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Projection:
     """What follows from a case. Days count from the end of ``as_of``; amounts are in the case's
     unit.
@@ -324,6 +356,12 @@ class Projection:
     """
     width80_if_weighed: float | None = None
     """Days from p10 to p90 that a weighing today would leave; None where nothing is weighed."""
+    sisters: tuple[Sisters, ...] = ()
+    """What was held of each place before its own weighings, in the order of the places; the same
+    given as ``Case.sisters`` gives the same projection again.
+    """
+    left: Left | None = None
+    """Only with ``Options.keep_left``; without what stands unopened beside the places."""
 
     @property
     def finding(self) -> Finding | None:
