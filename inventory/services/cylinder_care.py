@@ -1,4 +1,4 @@
-"""What else happens to a cylinder: put right, moved, shared by several tanks, marked EMPTY, gone."""
+"""What else happens to a cylinder: put right, moved, shared by tanks, marked EMPTY, gone."""
 
 from __future__ import annotations
 

@@ -30,7 +30,7 @@ from inventory.services.amounts import written
 from inventory.services.containers import NewContainer, finish, receive
 from inventory.services.cylinder_checks import NewCylinder, check_new, next_test_of
 from inventory.services.said import Said, local_day, moment_of, same_house
-from inventory.services.supplies import connect_supply
+from inventory.services.supplies import connect_supply, end_supply
 from inventory.services.weighing import record_weighing
 from tanks.models import Room, Tank
 
@@ -117,22 +117,25 @@ def add_cylinder(
 def exchange(
     *,
     old: Container,
-    cylinder: NewCylinder,
+    cylinder: NewCylinder | Container,
     by: Membership,
     at: datetime,
     gross_out: Mass | None = None,
     scale: Scale | None = None,
     regulator_on: bool = False,
     supplier: Supplier | None = None,
+    old_stays: bool = False,
     **said: Unpack[Said],
 ) -> Container:
-    """The old cylinder goes out and a full one takes its place under the same tanks.
+    """The old cylinder comes down and a full one takes its place under the same tanks.
 
     Parameters
     ----------
     gross_out, scale, regulator_on : the last weighing of the old one; without it the gas that the
         ledger still holds goes back with it, unmeasured
-    cylinder : the new one; without a regulator mass the old one's stays, as the regulator stays
+    cylinder : the new one as it is read off, or one that waits in the store; without a regulator
+        mass the old one's stays, as the regulator stays
+    old_stays : it waits in the house, marked EMPTY, until the supplier comes; else it leaves now
 
     Returns the new container. Raises as :func:`add_cylinder` and ``record_weighing``.
     """
@@ -150,26 +153,11 @@ def exchange(
         )
     _weigh_out(old, gross_out, scale, regulator_on, by, at, said)
     fed = list(Supply.objects.filter(container=old).still().select_related("tank", "zone"))
-    finish(
-        container=old,
-        kind=MovementKind.RETURN,
-        reason="exchanged",
-        by=by,
-        at=at,
-        **said,
-    )
-    regulator = cylinder.regulator
-    if regulator is None and detail.regulator_mg is not None:
-        regulator = Mass(detail.regulator_mg)
-    new = add_cylinder(
-        item=old.item,
-        cylinder=_with_regulator(cylinder, regulator, old.name),
-        supplier=supplier or old.lot.supplier,
-        room=old.room,
-        by=by,
-        at=at,
-        **said,
-    )
+    if old_stays:
+        _take_down(detail, fed, by, at, said)
+    else:
+        finish(container=old, kind=MovementKind.RETURN, reason="exchanged", by=by, at=at, **said)
+    new = _put_up(old, detail, cylinder, supplier, by, at, said)
     for supply in fed:
         connect_supply(
             container=new,
@@ -182,6 +170,71 @@ def exchange(
             **said,
         )
     return new
+
+
+def _take_down(
+    detail: CylinderDetail, fed: list[Supply], by: Membership, at: datetime, said: Said
+) -> None:
+    for supply in fed:
+        end_supply(supply=supply, by=by, at=at, **said)
+    CylinderDetail.objects.filter(pk=detail.pk).update(is_marked_empty=True, regulator_mg=None)
+    audit.record(
+        by=by, at=at, deed="cylinder.marked_empty", subject=detail.container, after={"empty": True}
+    )
+
+
+def _put_up(
+    old: Container,
+    was: CylinderDetail,
+    cylinder: NewCylinder | Container,
+    supplier: Supplier | None,
+    by: Membership,
+    at: datetime,
+    said: Said,
+) -> Container:
+    """The one that takes its place: a new one, or one of the store under the old one's tanks."""
+    if isinstance(cylinder, NewCylinder):
+        regulator = cylinder.regulator
+        if regulator is None and was.regulator_mg is not None:
+            regulator = Mass(was.regulator_mg)
+        return add_cylinder(
+            item=old.item,
+            cylinder=_with_regulator(cylinder, regulator, old.name),
+            supplier=supplier or old.lot.supplier,
+            room=old.room,
+            by=by,
+            at=at,
+            **said,
+        )
+    same_house(old.showroom, cylinder=cylinder)
+    ready: Container = ledger.lock([cylinder])[cylinder.pk]
+    detail = CylinderDetail.objects.filter(container=ready).first()
+    _check_ready(old, ready, detail)
+    if detail is not None and detail.regulator_mg is None and was.regulator_mg is not None:
+        detail.regulator_mg = was.regulator_mg
+        detail.save(update_fields=["regulator_mg"])
+    ready.room, ready.place = old.room, old.place
+    ready.save(update_fields=["room", "place"])
+    return ready
+
+
+def _check_ready(old: Container, ready: Container, detail: CylinderDetail | None) -> None:
+    """The one of the store is a cylinder of the same gas that waits there with gas in it."""
+    why = (
+        (detail is None or ready.finished_on is not None, "is not a cylinder of this house"),
+        (ready.pk == old.pk, "is the one that comes down"),
+        (ready.item_id != old.item_id, "holds another gas"),
+        (detail is not None and detail.is_marked_empty, "is marked EMPTY"),
+        (detail is not None and detail.away_on is not None, "is away for a refill"),
+        (Supply.objects.filter(container=ready).still().exists(), "feeds a tank already"),
+    )
+    for is_so, words in why:
+        if is_so:
+            raise Refused(
+                "not_ready",
+                f"{detail.serial if detail else ready} {words}.",
+                {"new": "A cylinder that waits in the store."},
+            )
 
 
 def _weigh_out(

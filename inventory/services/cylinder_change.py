@@ -1,0 +1,230 @@
+"""The change of a cylinder by somebody with C3: every step ticked, then one entry for all of it.
+
+A change leaves a room with an open thread under some 60 bar for a minute. So nothing is booked
+before the whole list is done: alarm read, two people where they are needed, no bubbles in the soap.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Unpack
+
+from django.db import transaction
+
+from gallery_ops.kernel.errors import Refused
+from gallery_ops.kernel.models import Membership
+from gallery_ops.kernel.rights import require
+from gallery_ops.kernel.services import audit
+from gallery_ops.kernel.values.quantity import Mass, Pieces
+from inventory.models import (
+    Container,
+    CylinderDetail,
+    Item,
+    MovementKind,
+    Scale,
+    Supplier,
+)
+from inventory.queries.levels import balance_base
+from inventory.services import ledger
+from inventory.services.cylinder_care import check_here
+from inventory.services.cylinder_checks import (
+    NewCylinder,
+    check_may_be_filled,
+    check_two_people,
+    detail_of,
+    next_test_of,
+    require_c3,
+)
+from inventory.services.cylinders import exchange
+from inventory.services.said import Said, local_day
+from inventory.services.weighing import record_weighing
+
+STEPS = (
+    "alarm", "stamp", "close", "let_off", "unscrew", "washer", "screw_on", "open", "soap", "set",
+    "hold", "mark", "weigh",
+)  # fmt: skip
+"""Every step of a change, in order; the words stand with the page."""
+LONGEST = timedelta(hours=12)
+"""A step ticked longer ago than this belongs to another change."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeDone:
+    """What whoever changed it says.
+
+    Parameters
+    ----------
+    steps : step -> when it was ticked
+    bubbles : whether the soap showed any; None when nobody said
+    second : who was there, needed from 5 kg on
+    gross_out, gross_in : the old one and the new one on ``scale``, with the regulator on or off
+    washer : the item from which the new washer came; None when washers are not kept in stock
+    """
+
+    steps: Mapping[str, datetime]
+    bubbles: bool | None
+    second: Membership | None = None
+    gross_out: Mass | None = None
+    out_regulator_on: bool = False
+    gross_in: Mass | None = None
+    in_regulator_on: bool = False
+    scale: Scale | None = None
+    washer: Item | None = None
+
+
+@transaction.atomic
+def change_cylinder(
+    *,
+    old: Container,
+    new: NewCylinder | Container,
+    done: ChangeDone,
+    by: Membership,
+    at: datetime,
+    old_stays: bool,
+    supplier: Supplier | None = None,
+    **said: Unpack[Said],
+) -> Container:
+    """The old one is down, the new one is up and tight; returns the new one.
+
+    Raises
+    ------
+    Refused
+        ``wrong_skill``, ``steps_left``, ``bubbles``, ``second_person``, ``test_ran_out``,
+        ``stamp_unread``, ``no_washer`` and as :func:`exchange`.
+    """
+    require(by, "record", in_=old.showroom)
+    today = local_day(old.showroom, at)
+    require_c3(by, today)
+    detail = detail_of(old)
+    check_here(old, detail)
+    _check_new_one(new, today)
+    fill = max(Mass(detail.fill_mg), _fill(new))
+    check_two_people(fill, by, done.second, "One of the two")
+    check_steps(done, at)
+    put_up = exchange(
+        old=old,
+        cylinder=new,
+        old_stays=old_stays,
+        supplier=supplier,
+        regulator_on=done.out_regulator_on,
+        by=by,
+        at=at,
+        gross_out=done.gross_out,
+        scale=done.scale,
+        **said,
+    )
+    if done.gross_in is not None and done.scale is not None:
+        record_weighing(
+            container=put_up,
+            gross=done.gross_in,
+            scale=done.scale,
+            regulator_on=done.in_regulator_on,
+            by=by,
+            at=at,
+        )
+    if done.washer is not None:
+        take_washer(done.washer, by, at)
+    audit.record(
+        by=by,
+        at=at,
+        deed="cylinder.changed",
+        subject=put_up,
+        before={"serial": detail.serial},
+        after={
+            "serial": detail_of(put_up).serial,
+            "second": done.second.person.name if done.second is not None else "",
+            "steps": {step: when.isoformat() for step, when in done.steps.items()},
+            "old": "stays, marked EMPTY" if old_stays else "left with the supplier",
+        },
+    )
+    return put_up
+
+
+def check_steps(done: ChangeDone, at: datetime) -> None:
+    """Every step was ticked, today, and the soap stayed quiet."""
+    left = [step for step in STEPS if step not in done.steps]
+    if left:
+        raise Refused(
+            "steps_left",
+            f"{len(left)} of {len(STEPS)} steps are not ticked yet.",
+            {f"step_{step}": "Not ticked yet." for step in left},
+            "Do them in order; nothing is booked before all are done.",
+        )
+    for step, when in done.steps.items():
+        if step not in STEPS or not at - LONGEST <= when <= at:
+            raise Refused(
+                "step_time",
+                "A step has a time that does not belong to this change.",
+                {f"step_{step}": "Within the last twelve hours."},
+                "Tick it again.",
+            )
+    if done.bubbles is None:
+        raise Refused(
+            "soap_unsaid",
+            "Soapy water: nobody said whether bubbles came.",
+            {"bubbles": "None, or bubbles."},
+        )
+    if done.bubbles:
+        raise Refused(
+            "bubbles",
+            "Bubbles came: it leaks, and it is not booked as changed.",
+            {"bubbles": "None."},
+            "Shut the valve, let the pressure off until the gauge reads 0, new washer, screw on, "
+            "test again. If it will not seal: valve shut, out into the open, ring the supplier.",
+        )
+
+
+def take_washer(item: Item, by: Membership, at: datetime) -> None:
+    """One washer leaves the stock, from the container with the fewest. Raises Refused for none."""
+    held = [
+        (left, row)
+        for row in Container.objects.of(by.showroom).filter(
+            item=item, finished_on=None, voided_at=None
+        )
+        if (left := balance_base(row)) > 0
+    ]
+    if item.dimension != "piece" or not held:
+        raise Refused(
+            "no_washer",
+            f"{item.name}: the books hold none.",
+            {"washer": "One that is in stock, or not from stock."},
+            "Count them; a change without a new washer is not done.",
+        )
+    _left, container = min(held, key=lambda pair: (pair[0], pair[1].pk))
+    ledger.post(
+        item=item,
+        kind=MovementKind.MEASURED_USE,
+        amount=Pieces(-1),
+        container=container,
+        by=by,
+        at=at,
+        said={},
+        reason="washer of a cylinder change",
+    )
+
+
+def _check_new_one(new: NewCylinder | Container, today: date) -> None:
+    if isinstance(new, NewCylinder):
+        serial, next_on = new.serial, next_test_of(new.tested_on, new.next_test_on, new.test_rule)
+        if new.tested_on is None:
+            raise _stamp_unread(serial)
+    else:
+        detail: CylinderDetail = detail_of(new)
+        serial, next_on = detail.serial, detail.next_test_on
+    if next_on is not None:
+        check_may_be_filled(serial, next_on, today, deed="put up")
+
+
+def _stamp_unread(serial: str) -> Refused:
+    return Refused(
+        "stamp_unread",
+        f"{serial.strip() or 'The new one'} is not put up: nobody read its test stamp.",
+        {"tested_on": "The day of the last test, from the stamp."},
+        "No stamp that can be read: it goes back to the supplier.",
+    )
+
+
+def _fill(new: NewCylinder | Container) -> Mass:
+    return new.fill if isinstance(new, NewCylinder) else Mass(detail_of(new).fill_mg)
