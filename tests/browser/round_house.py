@@ -32,11 +32,15 @@ Json = dict[str, Any]
 
 
 class RoundHouse:
-    """mode : "ok", "held", or the number of an HTTP status with which the outbox answers."""
+    """mode : "ok", "held", or the number of an HTTP status with which the outbox answers.
+
+    keeps : where the page keeps what waits, "tablet" or "page".
+    """
 
     def __init__(self) -> None:
         self.pack: Json = json.loads((ROOT / "tests/js/pack.example.json").read_text("utf-8"))
         self.mode: str | int = "ok"
+        self.keeps = "tablet"
         self.actions: list[Json] = []
         self.wrong: list[str] = []
         shape = (ROOT / "maintenance/actions/outbox.schema.json").read_text("utf-8")
@@ -132,7 +136,8 @@ class RoundHouse:
     def _shell(self) -> str:
         shell = {
             "screen": "stop", "pack": "/pack", "outbox": "/outbox", "device": "tablet-1",
-            "next_seq": self._up_to() + 1, "proof": "pin", "list": "/rounds/", "board": "/board/",
+            "next_seq": self._up_to() + 1, "keeps": self.keeps, "proof": "pin",
+            "list": "/rounds/", "board": "/board/",
             "first_minute": "/first-minute/", "sign_in": "/sign-in/",
         }  # fmt: skip
         return render_to_string("web/round/stop.html", {"round": "Opening", "shell": shell})

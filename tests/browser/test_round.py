@@ -2,89 +2,16 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import axe_playwright_python
 import pytest
-from playwright.sync_api import Browser, Page, Route, expect, sync_playwright
+from playwright.sync_api import Page, expect
 
 from tests.browser.round_house import RoundHouse
+from tests.browser.tapping import SETTLED_MS, TABLET, Open, at, sent, tap
 
 pytestmark = [pytest.mark.browser, pytest.mark.once]
-
-NAMES = ("chromium", "chromium-browser", "google-chrome")
-TABLET = {"width": 820, "height": 1180}
-SETTLED_MS = 900
-"""Longer than the pause before the next stop opens, and the quiet after it."""
-Open = Callable[..., Page]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    program = next((found for name in NAMES if (found := shutil.which(name))), None)
-    with sync_playwright() as play:
-        running = play.chromium.launch(executable_path=program, args=["--no-sandbox"])
-        yield running
-        running.close()
-
-
-@pytest.fixture
-def house() -> Iterator[RoundHouse]:
-    standing = RoundHouse()
-    yield standing
-    standing.close()
-    assert standing.wrong == []
-
-
-@pytest.fixture
-def opened(browser: Browser, house: RoundHouse) -> Iterator[Open]:
-    """Opens the round on a tablet; at the end no error may stand in the console."""
-    troubles: list[str] = []
-    contexts = []
-
-    def open_at(code: str = "", *, expected: tuple[str, ...] = (), store: str = "") -> Page:
-        context = browser.new_context(viewport=TABLET, has_touch=True, timezone_id="Europe/London")  # type: ignore[arg-type]
-        contexts.append(context)
-        page = context.new_page()
-        page.clock.install(time="2026-03-12T07:58:00")
-        page.on("pageerror", lambda error: troubles.append(str(error)))
-        page.on("console", lambda said: _note(troubles, said.type, said.text, expected))
-        if store:
-            page.route("**/outbox/store.js", lambda route: _broken(route, store))
-        page.goto(f"{house.address}/round/{'#' + code if code else ''}")
-        page.wait_for_selector("html[data-ready='1']", state="attached")
-        page.wait_for_timeout(SETTLED_MS)
-        return page
-
-    yield open_at
-    for context in contexts:
-        context.close()
-    assert troubles == []
-
-
-def _note(troubles: list[str], kind: str, text: str, expected: tuple[str, ...]) -> None:
-    if kind == "error" and "favicon" not in text and not any(e in text for e in expected):
-        troubles.append(text)
-
-
-def _broken(route: Route, body: str) -> None:
-    answer = route.fetch()
-    route.fulfill(response=answer, body=answer.text().replace("async append(envelopes) {", body))
-
-
-def tap(page: Page, key: str) -> None:
-    page.locator(f'[data-key="{key}"]').tap()
-    page.wait_for_timeout(SETTLED_MS)
-
-
-def at(page: Page) -> str:
-    return page.locator(".stop-title .num").inner_text()
-
-
-def sent(page: Page) -> None:
-    expect(page.locator('[data-key="outbox"]')).to_contain_text("All sent", timeout=8_000)
 
 
 def test_a_normal_tank_is_two_taps_without_scrolling_and_the_next_opens_by_itself(
@@ -241,10 +168,14 @@ def test_a_page_loaded_again_goes_on_where_it_was(opened: Open, house: RoundHous
     assert len(house.of("round_open")) == 1
 
 
-def test_leaving_with_entries_that_wait_is_warned_about(opened: Open, house: RoundHouse) -> None:
+def test_leaving_a_desk_with_entries_that_wait_is_warned_about(
+    opened: Open, house: RoundHouse
+) -> None:
+    house.keeps = "page"
     page = opened("T12", expected=("500",))
     house.mode = 500
     tap(page, "tick 1")
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("Kept in this page", timeout=8_000)
     asked: list[str] = []
     page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
     page.evaluate("setTimeout(() => location.reload(), 0)")

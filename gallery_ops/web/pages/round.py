@@ -94,6 +94,7 @@ def _shell(request: Asked, code: str, screen: str) -> HttpResponse:
         "outbox": reverse("api_outbox"),
         "device": device.uid if device else DESK,
         "next_seq": next_seq(device) if device else 1,
+        "keeps": "tablet" if device else "page",
         "proof": "pin" if signed_in_there else "session",
         "list": reverse("round_list"),
         "board": _address("day_board") or reverse("round_list"),

@@ -3,7 +3,7 @@
 
 import { wallClock } from "./envelope.js";
 
-/** @typedef {import("./store.js").Store} Store */
+/** @typedef {import("./store.js").Store | import("./tablet_store.js").TabletStore} Store */
 
 /**
  * @typedef {object} World  what the sender needs from outside; tests hand in their own

@@ -1,7 +1,9 @@
-// Where do entries wait until the gallery has them? Here in the memory of the page.
-// Everything else knows only the methods below: a store that outlives the page replaces this file.
+// Where do entries wait until the gallery has them? At a desk in the memory of the page, on an
+// enrolled tablet in its own database. Everything else knows only the methods of Store.
 
 import { canonical } from "./envelope.js";
+import { openTabletStore } from "./tablet_store.js";
+import { isTaken } from "./verdicts.js";
 
 /** @typedef {import("./envelope.js").Action} Action */
 
@@ -122,6 +124,11 @@ export class Store {
     return upTo;
   }
 
+  /** @returns {Promise<Set<string>>} ids of what the gallery has taken */
+  async acknowledgedIds() {
+    return new Set(this.#kept.filter(isTaken).map(({ action }) => action.action_id));
+  }
+
   /** @returns {Promise<Counts>} */
   async counts() {
     const waiting = this.#kept.filter((kept) => !kept.verdict);
@@ -172,11 +179,32 @@ export class Store {
   }
 }
 
+/** A tablet whose database does not open: everything can be read, nothing is ticked. */
+class ShutStore extends Store {
+  #why;
+
+  /** @param {unknown} why */
+  constructor(why) {
+    super({ nextSeq: 1 });
+    this.#why = why;
+  }
+
+  /** @returns {Promise<Action[]>} */
+  async append() {
+    throw this.#why;
+  }
+}
+
 /**
- * @param {{deviceId: string, nextSeq: number}} from
- * @returns {Promise<Store>}
+ * @param {{deviceId: string, nextSeq: number, keeps: "page" | "tablet"}} from
+ * @returns {Promise<Store | import("./tablet_store.js").TabletStore>}
  */
-export async function openStore({ deviceId, nextSeq }) {
+export async function openStore({ deviceId, nextSeq, keeps }) {
   if (!deviceId) throw new Error("No tablet is enrolled here.");
-  return new Store({ nextSeq });
+  if (keeps !== "tablet") return new Store({ nextSeq });
+  try {
+    return await openTabletStore({ deviceId, nextSeq });
+  } catch (error) {
+    return new ShutStore(error);
+  }
 }

@@ -43,13 +43,14 @@ function cannotBegin(sentence, detail) {
 
 async function begin() {
   const shell = page.dataset;
+  const store = await openStore({ deviceId: shell.device ?? "", nextSeq: Number(shell.nextSeq ?? 1), keeps: shell.keeps === "tablet" ? "tablet" : "page" });
+  const had = await store.acknowledgedIds();
   const response = await fetch(String(shell.pack), { credentials: "same-origin", headers: { Accept: "application/json" } });
   if (!response.ok) throw new Error(response.status === 401 || response.status === 403 ? "Sign in again: the gallery asks who is here." : `The gallery answered ${response.status}.`);
   const pack = readPack(await response.json());
-  const store = await openStore({ deviceId: shell.device ?? "", nextSeq: Number(shell.nextSeq ?? 1) });
   const boot_id = uuid7(Date.now(), tenBytes());
   const context = { device_id: String(shell.device), round_id: pack.round.id, person_id: pack.you.person, person_proof: /** @type {"pin" | "session"} */ (shell.proof ?? "session"), boot_id };
-  const round = new Round({ pack, store, context, clock });
+  const round = new Round({ pack, store, context, clock, inPack: had });
   const sender = new Sender({
     store,
     address: String(shell.outbox),
@@ -60,15 +61,22 @@ async function begin() {
     world: { fetch: (...given) => fetch(...given), now: clock.now, monotonic: clock.monotonic, random: Math.random, later: (f, ms) => setTimeout(f, ms), never: (timer) => clearTimeout(/** @type {number} */ (timer)), locks: navigator.locks ?? null },
   });
   await round.refresh();
-  run(makeApp(round, store, sender), store, sender);
+  /** @type {Map<string, import("./app.js").StopDraft>} */
+  const drafts = new Map();
+  for (const stop of pack.stops) {
+    const draft = await store.draft(`${pack.round.id} ${stop.id}`);
+    if (draft) drafts.set(stop.id, /** @type {import("./app.js").StopDraft} */ (draft));
+  }
+  run(makeApp(round, store, sender, drafts), store, sender);
 }
 
 /**
  * @param {Round} round
- * @param {import("../outbox/store.js").Store} store
+ * @param {import("../outbox/sender.js").Store} store
  * @param {Sender} sender
+ * @param {Map<string, import("./app.js").StopDraft>} drafts  begun and not yet entered
  */
-function makeApp(round, store, sender) {
+function makeApp(round, store, sender, drafts) {
   const { pack } = round;
   const words = wordsFor(pack.showroom);
   let counts = { waiting: 0, held: 0, unreadable: 0, oldest: /** @type {string | null} */ (null) };
@@ -80,8 +88,6 @@ function makeApp(round, store, sender) {
   let nextTimer = null;
   /** What opened the panel: there the focus goes back to. @type {string | null} */
   let opener = null;
-  /** @type {Map<string, import("./app.js").StopDraft>} */
-  const drafts = new Map();
 
   /** @type {App & {here: () => Stop | null, heard: () => Promise<void>, waiting: () => number, stay: () => void, isQuiet: () => boolean, refreshWalk: (again: boolean) => void}} */
   const app = {
@@ -125,7 +131,10 @@ function makeApp(round, store, sender) {
         busy = false;
       }
       app.panel = stop ? null : app.panel;
-      if (stop) delete app.draftOf(stop).presses[""];
+      if (stop) {
+        delete app.draftOf(stop).presses[""];
+        app.keepDraft(stop);
+      }
       quietUntil = performance.now() + SHIFT_MS;
       app.say(`${spoken}, ${store.holds === "tablet" ? "kept on this tablet" : "kept"}`);
       app.draw();
@@ -297,7 +306,7 @@ function makeApp(round, store, sender) {
 
 /**
  * @param {ReturnType<typeof makeApp>} app
- * @param {import("../outbox/store.js").Store} store
+ * @param {import("../outbox/sender.js").Store} store
  * @param {Sender} sender
  */
 function run(app, store, sender) {
@@ -332,7 +341,9 @@ function run(app, store, sender) {
     if (app.waiting() && sender.state === "resting") void sender.send();
   }, EVERY_MS);
   void drawWalk(app);
-  void app.heard();
+  void app.heard().then(() => {
+    if (app.waiting()) void sender.tryNow(); // of a page that went before
+  });
   document.documentElement.dataset.ready = "1";
 }
 

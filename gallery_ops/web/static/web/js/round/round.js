@@ -20,13 +20,15 @@ export class Round {
   canKeep = true;
 
   /**
-   * @param {{pack: Pack, store: import("../outbox/store.js").Store, context: import("../outbox/envelope.js").Context, clock: {now: () => Date, monotonic: () => number}}} parts
+   * @param {{pack: Pack, store: import("../outbox/sender.js").Store, context: import("../outbox/envelope.js").Context, clock: {now: () => Date, monotonic: () => number}, inPack?: Set<string>}} parts
+   *   inPack: ids that the gallery had acknowledged before it gave the pack; what became of them, the pack says
    */
-  constructor({ pack, store, context, clock }) {
+  constructor({ pack, store, context, clock, inPack = new Set() }) {
     this.pack = pack;
     this.store = store;
     this.context = context;
     this.clock = clock;
+    this.inPack = inPack;
     /** Of the device against the gallery [ms]. */
     this.offsetMs = 0;
   }
@@ -46,7 +48,7 @@ export class Round {
 
   /** Reads what was entered here and works out every stop. */
   async refresh() {
-    this.log = await this.store.ofRound(this.pack.round.id);
+    this.log = (await this.store.ofRound(this.pack.round.id)).filter(({ action }) => !this.inPack.has(action.action_id));
     for (const stop of this.pack.stops) this.states.set(stop.id, stopState(stop, this.entriesAt(stop), alarmed(this.pack, stop)));
   }
 

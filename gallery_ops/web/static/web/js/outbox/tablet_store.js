@@ -1,0 +1,245 @@
+// Where do entries wait until the gallery has them, also when the page, the browser or the power goes?
+// In the tablet's own database: one transaction writes the entries of a tap and their numbers.
+
+import { answer, openDatabase, transact, walkCursor } from "./database.js";
+import { canonical } from "./envelope.js";
+import { isTaken } from "./verdicts.js";
+
+/** @typedef {import("./envelope.js").Action} Action */
+/** @typedef {import("./store.js").Verdict} Verdict */
+/** @typedef {import("./store.js").Kept} Kept */
+/** @typedef {import("./store.js").Counts} Counts */
+
+/**
+ * @typedef {object} Row
+ * @property {number} seq
+ * @property {string} action_id
+ * @property {string} round_id
+ * @property {Action} action
+ * @property {Verdict | null} verdict
+ * @property {1} [waits]  there while it waits, so that the index holds nothing else
+ */
+
+const VERSION = 1;
+const MOST_BYTES = 500_000;
+const KEEP_MS = 14 * 24 * 3_600_000;
+
+/**
+ * @param {IDBDatabase} db
+ */
+function make(db) {
+  const entries = db.createObjectStore("entries", { keyPath: "seq" });
+  entries.createIndex("waits", "waits");
+  entries.createIndex("action_id", "action_id", { unique: true });
+  entries.createIndex("round_id", "round_id");
+  db.createObjectStore("drafts");
+  db.createObjectStore("meta");
+}
+
+export class TabletStore {
+  /** @type {"page" | "tablet"} */
+  holds = "tablet";
+
+  #db;
+  #channel;
+  /** @type {Set<() => void>} */
+  #listeners = new Set();
+
+  /**
+   * @param {IDBDatabase} db
+   * @param {BroadcastChannel | null} channel  tells the other pages of this tablet
+   */
+  constructor(db, channel) {
+    this.#db = db;
+    this.#channel = channel;
+    if (channel) channel.onmessage = () => this.#tellHere();
+  }
+
+  /**
+   * Writes all or none, in order. Resolves when they are on the disk; only then may a tick be shown.
+   * @param {Omit<Action, "seq">[]} envelopes
+   * @returns {Promise<Action[]>}
+   */
+  async append(envelopes) {
+    const actions = await transact(this.#db, ["entries", "meta"], "readwrite", async (tx) => {
+      const meta = tx.objectStore("meta");
+      const next = Number(await answer(meta.get("next_seq")));
+      const made = envelopes.map((envelope, i) => /** @type {Action} */ ({ ...envelope, seq: next + i }));
+      for (const action of made) {
+        tx.objectStore("entries").add({ seq: action.seq, action_id: action.action_id, round_id: action.round_id, action, verdict: null, waits: 1 });
+      }
+      meta.put(next + made.length, "next_seq");
+      return made;
+    });
+    this.#tell();
+    return actions;
+  }
+
+  /**
+   * What waits, oldest seq first.
+   * @param {number} most
+   * @returns {Promise<Action[]>}
+   */
+  async waiting(most) {
+    /** @type {Action[]} */
+    const batch = [];
+    let bytes = 0;
+    await transact(this.#db, ["entries"], "readonly", (tx) =>
+      walkCursor(tx.objectStore("entries").index("waits").openCursor(), (cursor) => {
+        const action = /** @type {Row} */ (cursor.value).action;
+        bytes += canonical(action).length;
+        if (batch.length === most || (batch.length && bytes > MOST_BYTES)) return false;
+        batch.push(action);
+      }),
+    );
+    return batch;
+  }
+
+  /**
+   * Keeps each verdict beside its action. Nothing is thrown away.
+   * @param {Verdict[]} verdicts
+   * @returns {Promise<void>}
+   */
+  async settle(verdicts) {
+    await transact(this.#db, ["entries"], "readwrite", async (tx) => {
+      const entries = tx.objectStore("entries");
+      for (const verdict of verdicts) {
+        if (!verdict.action_id) continue;
+        const row = /** @type {Row | undefined} */ (await answer(entries.index("action_id").get(verdict.action_id)));
+        if (!row) continue;
+        row.verdict = verdict;
+        delete row.waits;
+        entries.put(row);
+      }
+    });
+    this.#tell();
+  }
+
+  /**
+   * The gallery holds less than it acknowledged: everything after `seq` waits again.
+   * @param {number} seq
+   * @returns {Promise<number>} how many wait again
+   */
+  async offerAgain(seq) {
+    let again = 0;
+    await transact(this.#db, ["entries"], "readwrite", (tx) =>
+      walkCursor(tx.objectStore("entries").openCursor(IDBKeyRange.lowerBound(seq, true)), (cursor) => {
+        const row = /** @type {Row} */ (cursor.value);
+        if (!row.verdict || row.verdict.verdict === "malformed") return;
+        row.verdict = null;
+        row.waits = 1;
+        cursor.update(row);
+        again += 1;
+      }),
+    );
+    if (again) this.#tell();
+    return again;
+  }
+
+  /** @returns {Promise<number>} highest seq up to which the gallery has acknowledged without a gap; 0 for none */
+  async acknowledged() {
+    return transact(this.#db, ["entries"], "readonly", async (tx) => {
+      const entries = tx.objectStore("entries");
+      const first = await answer(entries.index("waits").openKeyCursor());
+      const range = first ? IDBKeyRange.upperBound(first.primaryKey, true) : null;
+      const last = await answer(entries.openKeyCursor(range, "prev"));
+      return last ? Number(last.key) : 0;
+    });
+  }
+
+  /** @returns {Promise<Set<string>>} ids of what the gallery has taken */
+  async acknowledgedIds() {
+    /** @type {Set<string>} */
+    const ids = new Set();
+    await transact(this.#db, ["entries"], "readonly", (tx) =>
+      walkCursor(tx.objectStore("entries").openCursor(), (cursor) => {
+        const row = /** @type {Row} */ (cursor.value);
+        if (isTaken(row)) ids.add(row.action_id);
+      }),
+    );
+    return ids;
+  }
+
+  /** @returns {Promise<Counts>} */
+  async counts() {
+    const counts = { waiting: 0, held: 0, unreadable: 0, oldest: /** @type {string | null} */ (null) };
+    await transact(this.#db, ["entries"], "readonly", (tx) =>
+      walkCursor(tx.objectStore("entries").openCursor(), (cursor) => {
+        const { action, verdict } = /** @type {Row} */ (cursor.value);
+        if (!verdict) {
+          counts.waiting += 1;
+          counts.oldest ??= action.done_at;
+        } else if (verdict.verdict === "held") counts.held += 1;
+        else if (verdict.verdict === "differs" || verdict.verdict === "malformed") counts.unreadable += 1;
+      }),
+    );
+    return counts;
+  }
+
+  /**
+   * Everything entered here in one round, oldest first.
+   * @param {string} roundId
+   * @returns {Promise<Kept[]>}
+   */
+  async ofRound(roundId) {
+    const rows = await transact(this.#db, ["entries"], "readonly", (tx) => answer(tx.objectStore("entries").index("round_id").getAll(roundId)));
+    return rows.map((/** @type {Row} */ { action, verdict }) => ({ action, verdict }));
+  }
+
+  /**
+   * What was begun and not yet entered, as a count of presses.
+   * @param {string} key
+   * @returns {Promise<object | null>}
+   */
+  async draft(key) {
+    return (await transact(this.#db, ["drafts"], "readonly", (tx) => answer(tx.objectStore("drafts").get(key)))) ?? null;
+  }
+
+  /**
+   * @param {string} key
+   * @param {object | null} draft  null forgets it
+   * @returns {Promise<void>}
+   */
+  async keepDraft(key, draft) {
+    await transact(this.#db, ["drafts"], "readwrite", (tx) => {
+      const drafts = tx.objectStore("drafts");
+      if (draft) drafts.put(structuredClone(draft), key);
+      else drafts.delete(key);
+    });
+  }
+
+  /** @param {() => void} listener  called after every change, also of another page */
+  onChange(listener) {
+    this.#listeners.add(listener);
+  }
+
+  #tell() {
+    this.#channel?.postMessage("changed");
+    this.#tellHere();
+  }
+
+  #tellHere() {
+    for (const listener of this.#listeners) listener();
+  }
+}
+
+/**
+ * Opens the tablet's outbox. Numbers go on from the higher of what it gave and what the gallery had;
+ * what the gallery acknowledged more than 14 days ago is let go.
+ * @param {{deviceId: string, nextSeq: number, now?: Date}} from
+ * @returns {Promise<TabletStore>}
+ */
+export async function openTabletStore({ deviceId, nextSeq, now = new Date() }) {
+  const db = await openDatabase(`outbox ${deviceId}`, VERSION, make);
+  await transact(db, ["entries", "meta"], "readwrite", async (tx) => {
+    const meta = tx.objectStore("meta");
+    const had = Number((await answer(meta.get("next_seq"))) ?? 1);
+    meta.put(Math.max(had, nextSeq), "next_seq");
+    await walkCursor(tx.objectStore("entries").openCursor(), (cursor) => {
+      const row = /** @type {Row} */ (cursor.value);
+      if (isTaken(row) && Date.parse(row.action.done_at) < now.getTime() - KEEP_MS) cursor.delete();
+    });
+  });
+  const channel = globalThis.BroadcastChannel ? new BroadcastChannel(`outbox ${deviceId}`) : null;
+  return new TabletStore(db, channel);
+}

@@ -1,0 +1,75 @@
+"""A browser, a gallery of one round, and a tablet that opens it."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, Page, Playwright, Route, sync_playwright
+
+from tests.browser.round_house import RoundHouse
+from tests.browser.tapping import SETTLED_MS, TABLET, Open
+
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+
+
+@pytest.fixture(scope="module")
+def play() -> Iterator[Playwright]:
+    with sync_playwright() as playing:
+        yield playing
+
+
+@pytest.fixture(scope="module")
+def browser(play: Playwright) -> Iterator[Browser]:
+    running = play.chromium.launch(executable_path=program(), args=["--no-sandbox"])
+    yield running
+    running.close()
+
+
+def program() -> str | None:
+    return next((found for name in NAMES if (found := shutil.which(name))), None)
+
+
+@pytest.fixture
+def house() -> Iterator[RoundHouse]:
+    standing = RoundHouse()
+    yield standing
+    standing.close()
+    assert standing.wrong == []
+
+
+@pytest.fixture
+def opened(browser: Browser, house: RoundHouse) -> Iterator[Open]:
+    """Opens the round on a tablet; at the end no error may stand in the console."""
+    troubles: list[str] = []
+    contexts = []
+
+    def open_at(code: str = "", *, expected: tuple[str, ...] = (), store: str = "") -> Page:
+        context = browser.new_context(viewport=TABLET, has_touch=True, timezone_id="Europe/London")  # type: ignore[arg-type]
+        contexts.append(context)
+        page = context.new_page()
+        page.clock.install(time="2026-03-12T07:58:00")
+        page.on("pageerror", lambda error: troubles.append(str(error)))
+        page.on("console", lambda said: _note(troubles, said.type, said.text, expected))
+        if store:
+            page.route("**/outbox/tablet_store.js", lambda route: _broken(route, store))
+        page.goto(f"{house.address}/round/{'#' + code if code else ''}")
+        page.wait_for_selector("html[data-ready='1']", state="attached")
+        page.wait_for_timeout(SETTLED_MS)
+        return page
+
+    yield open_at
+    for context in contexts:
+        context.close()
+    assert troubles == []
+
+
+def _note(troubles: list[str], kind: str, text: str, expected: tuple[str, ...]) -> None:
+    if kind == "error" and "favicon" not in text and not any(e in text for e in expected):
+        troubles.append(text)
+
+
+def _broken(route: Route, body: str) -> None:
+    answer = route.fetch()
+    route.fulfill(response=answer, body=answer.text().replace("async append(envelopes) {", body))

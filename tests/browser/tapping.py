@@ -1,0 +1,25 @@
+"""A thumb on the round: taps, waits, reads."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from playwright.sync_api import Page, expect
+
+TABLET = {"width": 820, "height": 1180}
+SETTLED_MS = 900
+"""Longer than the pause before the next stop opens, and the quiet after it."""
+Open = Callable[..., Page]
+
+
+def tap(page: Page, key: str) -> None:
+    page.locator(f'[data-key="{key}"]').tap()
+    page.wait_for_timeout(SETTLED_MS)
+
+
+def at(page: Page) -> str:
+    return page.locator(".stop-title .num").inner_text()
+
+
+def sent(page: Page) -> None:
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("All sent", timeout=8_000)

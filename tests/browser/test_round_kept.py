@@ -1,0 +1,124 @@
+"""What was tapped is there when a page, a browser or a second page comes and goes."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import time
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import BrowserContext, Page, Playwright, expect
+
+from tests.browser.conftest import program
+from tests.browser.round_house import RoundHouse
+from tests.browser.tapping import SETTLED_MS, TABLET, Open, sent, tap
+
+pytestmark = [pytest.mark.browser, pytest.mark.once]
+
+
+def test_a_tablet_keeps_what_waits_when_its_page_is_loaded_again(
+    opened: Open, house: RoundHouse
+) -> None:
+    page = opened("T12", expected=("500",))
+    house.mode = 500
+    tap(page, "tick 1")
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("not sent", timeout=8_000)
+    asked: list[str] = []
+    page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
+    page.reload()
+    page.wait_for_selector("html[data-ready='1']", state="attached")
+    page.wait_for_timeout(SETTLED_MS)
+    assert asked == []
+    assert house.actions == []
+    expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
+    house.mode = "ok"
+    page.evaluate("dispatchEvent(new Event('online'))")
+    sent(page)
+    assert [action["seq"] for action in house.actions] == [1, 2]
+    tap(page, "tick 2")
+    sent(page)
+    assert [action["seq"] for action in house.actions] == [1, 2, 3, 4]
+
+
+def test_what_was_begun_is_there_when_the_page_is_loaded_again(
+    opened: Open, house: RoundHouse
+) -> None:
+    page = opened("T12")
+    tap(page, "look temperature")
+    page.locator(".stepper input").fill("24,6")
+    page.wait_for_timeout(300)
+    page.reload()
+    page.wait_for_selector("html[data-ready='1']", state="attached")
+    page.wait_for_timeout(SETTLED_MS)
+    tap(page, "look temperature")
+    expect(page.locator(".stepper input")).to_have_value("24,6")
+    assert house.actions == []
+
+
+def test_a_second_page_of_the_tablet_gives_no_number_twice(opened: Open, house: RoundHouse) -> None:
+    first = opened("T12")
+    second = first.context.new_page()
+    second.goto(f"{house.address}/round/#T13")
+    second.wait_for_selector("html[data-ready='1']", state="attached")
+    second.wait_for_timeout(SETTLED_MS)
+    tap(first, "tick 1")
+    tap(second, "tick 1")
+    for page in (first, second):
+        expect(page.locator('[data-key="outbox"]')).to_contain_text(
+            re.compile("All sent|Nothing waits here"), timeout=8_000
+        )
+    assert sorted(action["seq"] for action in house.actions) == list(
+        range(1, len(house.actions) + 1)
+    )
+    assert len(house.of("check")) == 2
+
+
+def test_a_browser_that_is_killed_keeps_every_tick(
+    play: Playwright, house: RoundHouse, tmp_path: Path
+) -> None:
+    house.mode = 500
+    for code in ("T12", "T13"):
+        page = _walk_in(_own_browser(play, tmp_path), house, code)
+        tap(page, "tick 1")
+        expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
+        _kill(tmp_path)
+    house.mode = "ok"
+    context = _own_browser(play, tmp_path)
+    sent(_walk_in(context, house, "T14"))
+    context.close()
+    assert [action["kind"] for action in house.actions] == ["round_open", "check", "check"]
+    assert [action["seq"] for action in house.actions] == [1, 2, 3]
+
+
+def _own_browser(play: Playwright, folder: Path) -> BrowserContext:
+    """A browser that keeps its things in a folder, as a tablet does."""
+    (folder / "SingletonLock").unlink(missing_ok=True)
+    return play.chromium.launch_persistent_context(
+        folder,
+        executable_path=program(),
+        args=["--no-sandbox"],
+        viewport=TABLET,  # type: ignore[arg-type]
+        has_touch=True,
+    )
+
+
+def _walk_in(context: BrowserContext, house: RoundHouse, code: str) -> Page:
+    page = context.new_page()
+    page.goto(f"{house.address}/round/#{code}")
+    page.wait_for_selector("html[data-ready='1']", state="attached")
+    page.wait_for_timeout(SETTLED_MS)
+    return page
+
+
+def _kill(folder: Path) -> None:
+    """SIGKILL to every process of the browser that keeps its things in this folder."""
+    mine = f"--user-data-dir={folder}".encode()
+    for entry in Path("/proc").iterdir():
+        if entry.name.isdigit():
+            with suppress(OSError):
+                if mine in (entry / "cmdline").read_bytes().split(b"\0"):
+                    os.kill(int(entry.name), signal.SIGKILL)
+    time.sleep(1)
