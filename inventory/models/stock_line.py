@@ -68,6 +68,13 @@ class StockLine(ShowroomRow):
     measured_by = models.CharField(max_length=120, blank=True)
     out_before_next = models.FloatField(null=True, blank=True)
     projected_at = models.DateTimeField(null=True, blank=True)
+    scored = models.PositiveIntegerField(
+        default=0, help_text=_("Projections of the item that met their truth within a year")
+    )
+    inside = models.PositiveIntegerField(default=0)
+    early_days = models.FloatField(
+        null=True, blank=True, help_text=_("Likely day before the truth, mean; after: negative")
+    )
     made_at = models.DateTimeField()
 
     class Meta:

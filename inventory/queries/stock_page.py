@@ -8,9 +8,9 @@ reads what it shows and nothing else.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django.core.paginator import Page, Paginator
@@ -23,6 +23,7 @@ from inventory.forecast.delivery import RISK
 from inventory.models import Container, Forecast, Item, StockLine, StockToDo, Supplier, SupplierItem
 from inventory.models.stock_line import NEVER
 from inventory.queries.keys import container_key, item_key
+from inventory.queries.orders import OnOrder, on_order
 
 STALE_AFTER = timedelta(hours=26)
 """A projection older than this stands still."""
@@ -68,12 +69,20 @@ class StockRow:
     act_by: date | None
     alert_uid: str
     supplier_name: str
+    order_until: time | None
+    """Hour of the gallery's clock until which its supplier takes an order for the day."""
     pack: Quantity | None
     plan_per_day: Quantity
     because: list[Mapping[str, Any]]
     out_before_next: float | None
     """Chance to be out before the next possible delivery ends."""
     made_at: datetime | None
+    on_order: Sequence[OnOrder]
+    scored: int
+    """Projections of the item that met their truth within a year, so many inside their range."""
+    inside: int
+    early_days: float | None
+    """Their likely day before the truth, mean [days]; after: negative."""
 
     @property
     def part_of_full(self) -> float:
@@ -130,7 +139,7 @@ def stock_page(
     return StockPage(
         today=today,
         page=page,
-        rows=rows_of(showroom, list(page)),
+        rows=rows_of(showroom, list(page), at),
         to_order_today=lines.filter(to_do__in=TO_GET, act_by_on__lte=today).count(),
         alive_at_risk=list(
             at_risk.order_by("act_by_on", "name").values_list("name", flat=True)[:NAMED_AT_MOST]
@@ -143,16 +152,20 @@ def stock_page(
     )
 
 
-def lines_of_item(showroom: Showroom, item_id: int, *, most: int = PER_PAGE) -> list[StockRow]:
+def lines_of_item(
+    showroom: Showroom, item_id: int, at: datetime, *, most: int = PER_PAGE
+) -> list[StockRow]:
     """The rows of one item: one, or for gas one a cylinder that is in use, the first to act on."""
     rows = StockLine.objects.of(showroom).filter(item_id=item_id)
-    return rows_of(showroom, list(_in_full(rows)[:most]))
+    return rows_of(showroom, list(_in_full(rows)[:most]), at)
 
 
-def line_of_container(showroom: Showroom, container: Container) -> StockRow | None:
+def line_of_container(
+    showroom: Showroom, container: Container, at: datetime
+) -> StockRow | None:
     """The row of a cylinder that is in use; None for everything else."""
     rows = StockLine.objects.of(showroom).filter(container=container)
-    return next(iter(rows_of(showroom, list(_in_full(rows)[:1]))), None)
+    return next(iter(rows_of(showroom, list(_in_full(rows)[:1]), at)), None)
 
 
 def axis_days(
@@ -169,8 +182,10 @@ def _in_full(rows: QuerySet[StockLine]) -> QuerySet[StockLine]:
     )
 
 
-def rows_of(showroom: Showroom, lines: Collection[StockLine]) -> list[StockRow]:
-    """Stored lines as rows, with what is pending and what may be bought; two queries."""
+def rows_of(showroom: Showroom, lines: Collection[StockLine], at: datetime) -> list[StockRow]:
+    """Stored lines as rows, with what is pending, may be bought and is to come; few queries."""
+    item_ids = {line.item_id for line in lines}
+    coming = on_order(showroom, item_ids, at=at)
     keys = [_key(line) for line in lines]
     pending = set(
         WorkItem.objects.of(showroom)
@@ -181,9 +196,7 @@ def rows_of(showroom: Showroom, lines: Collection[StockLine]) -> list[StockRow]:
     found = (
         SupplierItem.objects.of(showroom)
         .filter(
-            item_id__in={line.item_id for line in lines},
-            supplier__voided_at=None,
-            retired_at=None,
+            item_id__in=item_ids, supplier__voided_at=None, retired_at=None
         )
         .select_related("supplier")
         .order_by("-is_preferred", "pk")
@@ -191,7 +204,12 @@ def rows_of(showroom: Showroom, lines: Collection[StockLine]) -> list[StockRow]:
     for offer in found:
         offers.setdefault(offer.item_id, []).append(offer)
     return [
-        _row(line, _key(line) in pending, _offer(line, offers.get(line.item_id, [])))
+        _row(
+            line,
+            _key(line) in pending,
+            _offer(line, offers.get(line.item_id, [])),
+            coming.get(line.item_id, []),
+        )
         for line in lines
     ]
 
@@ -206,7 +224,9 @@ def _offer(line: StockLine, offers: list[SupplierItem]) -> SupplierItem | None:
     return next((o for o in offers if o.pack_base == own), offers[0] if offers else None)
 
 
-def _row(line: StockLine, is_pending: bool, offer: SupplierItem | None) -> StockRow:
+def _row(
+    line: StockLine, is_pending: bool, offer: SupplierItem | None, coming: Sequence[OnOrder]
+) -> StockRow:
     item, forecast = line.item, line.forecast
     return StockRow(
         key=_key(line),
@@ -231,11 +251,16 @@ def _row(line: StockLine, is_pending: bool, offer: SupplierItem | None) -> Stock
         act_by=None if line.act_by_on == NEVER else line.act_by_on,
         alert_uid=str(line.alert.uid) if line.alert is not None else "",
         supplier_name=offer.supplier.name if offer else "",
+        order_until=offer.supplier.cut_off_at if offer else None,
         pack=quantity(item.dimension, offer.pack_base) if offer else None,
         plan_per_day=quantity(item.dimension, forecast.plan_base_per_day if forecast else 0),
         because=list(forecast.because) if forecast else [],
         out_before_next=line.out_before_next,
         made_at=line.projected_at,
+        on_order=coming,
+        scored=line.scored,
+        inside=line.inside,
+        early_days=line.early_days,
     )
 
 

@@ -9,24 +9,34 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Q, Sum
+from django.db.models import Avg, Count, Q, Sum
 
 from gallery_ops.kernel.models import Alert, Showroom
-from inventory.models import Container, Forecast, Item, Movement, StockLine, StockToDo
+from inventory.models import (
+    Container,
+    Forecast,
+    ForecastScore,
+    Item,
+    Movement,
+    StockLine,
+    StockToDo,
+)
 from inventory.models.stock_line import NEVER
 from inventory.queries.keys import container_key, item_key, parse_key
 from inventory.queries.levels import Level, levels_of
 from inventory.queries.stock_facts import StockFacts, is_gas, spoken_name, stock_facts
 
 ALERTS = ("gas_use", "press_off", "too_old", "reorder")
+SCORED_DAYS = 365
 FIGURES = (
     "forecast_id", "alert_id", "name", "harm_class", "to_do", "act_by_on", "too_old_on",
     "opened_on", "level_base", "full_base", "containers", "tanks", "is_below_nothing",
-    "measured_at", "measured_by", "out_before_next", "projected_at",
+    "measured_at", "measured_by", "out_before_next", "projected_at", "scored", "inside",
+    "early_days",
 )  # fmt: skip
 
 
@@ -47,6 +57,7 @@ class _Known:
     levels: Mapping[int, Level]
     forecasts: Mapping[str, Forecast]
     alerts: Mapping[str, Mapping[str, Alert]]
+    scores: Mapping[int, Mapping[str, Any]]
 
 
 def refresh(*, showroom: Showroom, at: datetime, subject: str = "") -> Told:
@@ -64,6 +75,7 @@ def refresh(*, showroom: Showroom, at: datetime, subject: str = "") -> Told:
         levels_of(facts),
         {_name_of(row.item_id, row.container_id): row for row in forecasts.defer("made_from")},
         _alerts(showroom, facts),
+        _scores(showroom, facts),
     )
     return _store(showroom, list(_lines(known)), of_items, at)
 
@@ -124,6 +136,23 @@ def _alerts(showroom: Showroom, facts: StockFacts) -> dict[str, dict[str, Alert]
     return found
 
 
+def _scores(showroom: Showroom, facts: StockFacts) -> dict[int, Mapping[str, Any]]:
+    """How wrong projections of each item were within a year, by item."""
+    item_ids = {c.item_id for c in facts.containers.values()}
+    rows = (
+        ForecastScore.objects.of(showroom)
+        .filter(
+            forecast__item_id__in=item_ids,
+            truth_on__gt=facts.today - timedelta(days=SCORED_DAYS),
+            is_inside__isnull=False,
+        )
+        .order_by()
+        .values("forecast__item_id")
+        .annotate(n=Count("pk"), held=Count("pk", filter=Q(is_inside=True)), early=Avg("early_days"))
+    )
+    return {row["forecast__item_id"]: row for row in rows}
+
+
 def _lines(known: _Known) -> Iterable[StockLine]:
     facts = known.facts
     of_item: dict[int, list[Container]] = defaultdict(list)
@@ -149,6 +178,7 @@ def _line(
     mine = [known.levels[c.pk] for c in containers]
     base = sum(level.base for level in mine)
     measured = max((m for m in (_measured(facts, c) for c in containers) if m), default=None)
+    score = known.scores.get(item.pk, {})
     too_old = _too_old(known, in_use) if "too_old" in alerts else None
     to_do = _to_do(forecast, set(alerts), base, measured is not None, one is not None)
     return StockLine(
@@ -172,6 +202,9 @@ def _line(
         measured_by=measured[1][:120] if measured else "",
         out_before_next=_out_before_next(forecast),
         projected_at=forecast.made_at if forecast else None,
+        scored=score.get("n", 0),
+        inside=score.get("held", 0),
+        early_days=score.get("early"),
         made_at=facts.at,
     )
 
