@@ -11,6 +11,7 @@ from django.db import connection, transaction
 
 from gallery_ops.demo import stock as books
 from gallery_ops.demo.house import House
+from gallery_ops.demo.luck import Luck
 from gallery_ops.demo.mishaps import (
     GAS_LOSS_DAYS,
     GAS_LOSS_TANK,
@@ -60,12 +61,12 @@ class Days:
 
     house: House
     stock: Stock
-    luck: random.Random
+    luck: Luck
     mishaps: Mishaps
 
-    def run(self) -> None:
-        """From ninety days ago until the evening before the demo's day."""
-        for days_ago in range(HISTORY_DAYS, 0, -1):
+    def run(self, until: int = 0) -> None:
+        """From ninety days ago until the evening before the day that is so many days ago."""
+        for days_ago in range(HISTORY_DAYS, until, -1):
             with transaction.atomic():
                 self._day(days_ago)
             if days_ago % COUNT_ROWS_EVERY == 0:
@@ -94,7 +95,7 @@ class Days:
         for plan in plans_in_force(self.house.showroom, day):
             planned.setdefault(plan.tank_id, []).append(plan)
         tasks: dict[int, list[DueTask]] = {}
-        for task in (
+        for task in _in_order(
             DueTask.objects.of(self.house.showroom)
             .filter(due_on=day, template__round_kind="opening", state="open", tank__isnull=False)
             .select_related("template", "tank__showroom", "showroom")
@@ -105,7 +106,8 @@ class Days:
             who = self.carer(round_.zone.code, at)
             begin_round(round_=round_, by=who, at=at)
             for stop in round_.stops.select_related("tank__showroom"):
-                at += timedelta(seconds=self.luck.randint(110, 260))
+                pace = self.luck.of("pace", self.house.code_of(stop.tank_id), days_ago)
+                at += timedelta(seconds=pace.randint(110, 260))
                 mine = tasks.get(stop.tank_id, [])
                 self._stop(mine, planned.get(stop.tank_id, []), days_ago, who, at)
             close_round(round_=round_, by=who, at=at + timedelta(minutes=3))
@@ -120,7 +122,7 @@ class Days:
     ) -> None:
         for task in tasks:
             kind = task.template.kind
-            is_short = self.luck.randrange(SKIP_ONE_IN) == 0 and days_ago > 1
+            is_short = self._luck_of(task).randrange(SKIP_ONE_IN) == 0 and days_ago > 1
             if kind in {"dose", "feed"} and is_short:
                 skip(due_task=task, reason="short_of_time", by=who, at=at)
                 continue
@@ -135,23 +137,23 @@ class Days:
                     self._feed(task, plan, amount, who, at)
 
     def _look(self, task: DueTask, who: Membership, at: datetime) -> None:
-        tank = task.tank
+        tank, luck = task.tank, self._luck_of(task, "seen")
         if tank is None:
             return
-        if self.luck.random() < 0.2:
-            value = f"{self.luck.gauss(24.1, 0.25):.1f}"
+        if luck.random() < 0.2:
+            value = f"{luck.gauss(24.1, 0.25):.1f}"
             record_reading(tank=tank, parameter="temperature", text=value, by=who, at=at)
-        if self.luck.random() < 0.1:
+        if luck.random() < 0.1:
             for key, word in (("floor", "dry"), ("water_level", "to_mark"), ("outflow", "strong")):
                 record_reading(tank=tank, parameter=key, text=word, by=who, at=at)
             record_reading(tank=tank, parameter="drop_checker", text="blue", by=who, at=at)
             record_reading(tank=tank, parameter="bubbles", text="2", by=who, at=at)
-        if self.luck.random() < 0.02:
+        if luck.random() < 0.02:
             observe(
                 showroom=tank.showroom,
                 kind="note",
                 tank=tank,
-                text=self.luck.choice(NOTES),
+                text=luck.choice(NOTES),
                 by=who,
                 at=at,
             )
@@ -169,14 +171,14 @@ class Days:
             use.use_dose(
                 tank=tank, item=item, given=volume, plan=plan, container=bottle, by=who, at=at
             )
-            really = planned_ul * self.luck.gauss(1.0, 0.02)
+            really = planned_ul * self._luck_of(task, "given").gauss(1.0, 0.02)
         else:
             presses = planned_ul // 1_000
             use.use_dose(
                 tank=tank, item=item, presses=presses, plan=plan, container=bottle, by=who, at=at
             )
             per_press = PRESS_A_UL if zone == "A" and self.mishaps.weak_press else PRESS_B_UL
-            really = presses * per_press * self.luck.gauss(1.0, 0.015)
+            really = presses * per_press * self._luck_of(task, "given").gauss(1.0, 0.015)
         self.stock.truth[bottle.pk] -= really
 
     def _feed(
@@ -189,7 +191,13 @@ class Days:
         use.use_food(
             tank=tank, item=self.stock.food, given=mass, plan=plan, container=tub, by=who, at=at
         )
-        self.stock.truth[tub.pk] -= planned_mg * self.luck.gauss(1.0, 0.08)
+        self.stock.truth[tub.pk] -= planned_mg * self._luck_of(task, "given").gauss(1.0, 0.08)
+
+    def _luck_of(self, task: DueTask, what: str = "done") -> random.Random:
+        """Chance of one due task: the same whatever its row is called in this database."""
+        tank = self.house.code_of(task.tank_id) if task.tank_id else ""
+        where = tank or getattr(task.zone, "code", "") or getattr(task.room, "name", "")
+        return self.luck.of(what, task.template.key, where, task.occurrence_key)
 
     def _rest(self, rounds: list[Round], days_ago: int) -> None:
         """Midday, closing, and the work between them; a little of it is left for tomorrow."""
@@ -200,17 +208,18 @@ class Days:
             begin_round(round_=round_, by=who, at=self.house.at(days_ago, clock))
             done = self.house.at(days_ago, clock) + timedelta(minutes=14)
             close_round(round_=round_, by=who, at=done)
-        open_tasks = (
+        open_tasks = _in_order(
             DueTask.objects.of(self.house.showroom)
             .filter(due_on__lte=day, state="open")
             .exclude(template__round_kind="opening")
-            .select_related("template", "showroom")
-            .order_by("due_at", "pk")
+            .select_related("template", "showroom", "zone", "room")
         )
         for n, task in enumerate(open_tasks):
             skilled = task.template.skill in {"C3", "D"}
             who = self.house.people["iskra" if skilled else "odile"]
-            if task.template.skill == "T" or (days_ago > 1 and self.luck.random() < 0.06):
+            if task.template.skill == "T" or (
+                days_ago > 1 and self._luck_of(task, f"left {days_ago}").random() < 0.06
+            ):
                 continue
             clock = time(9 + (n // 6) % 9, (n * 7) % 60)
             complete(due_task=task, by=who, at=self.house.at(days_ago, clock))
@@ -284,7 +293,7 @@ class Days:
             cylinder = self.stock.cylinders.get(code)
             if cylinder is None:
                 continue
-            times = self.stock.factor[code] * self.luck.gauss(1.0, 0.04)
+            times = self.stock.factor[code] * self.luck.of("valve", code, days_ago).gauss(1.0, 0.04)
             if self.mishaps.gas_loss and code == GAS_LOSS_TANK and days_ago <= GAS_LOSS_DAYS:
                 times = GAS_LOSS_TIMES
             self.stock.truth[cylinder.pk] -= row.amount_base * times
@@ -323,6 +332,20 @@ class Days:
             turn = monday and (is_small or week == n % 2)
             if turn or (code == GAS_LOSS_TANK and lately):
                 weigh(self.house, self.stock, cylinder, days_ago, clock, self.luck)
+
+
+def _in_order(tasks: Iterable[DueTask]) -> list[DueTask]:
+    """In the same order on every database: no two sort text alike, and keys begin anywhere."""
+    return sorted(
+        tasks,
+        key=lambda task: (
+            task.due_at,
+            task.template.key,
+            task.tank_id or 0,
+            task.zone_id or 0,
+            task.room_id or 0,
+        ),
+    )
 
 
 def _count_rows() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import random
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
@@ -10,6 +9,7 @@ from django.db import transaction
 
 from gallery_ops.demo.days import Days, plan_rota
 from gallery_ops.demo.house import House, build, gallery, stock_animals
+from gallery_ops.demo.luck import Luck
 from gallery_ops.demo.mishaps import ALL, Mishaps
 from gallery_ops.demo.stock import open_books
 from gallery_ops.kernel.errors import Refused
@@ -42,7 +42,7 @@ def load(on: date, *, mishaps: Mishaps = ALL, seed: int = SEED) -> House:
             "A gallery is in this database already.",
             remedy="Use an empty data folder for the demo.",
         )
-    luck = random.Random(seed)  # noqa: S311 - believable history, no secret
+    luck = Luck(seed)
     with transaction.atomic():
         house = build(on)
         stock = open_books(house, luck)

@@ -6,11 +6,11 @@ less than planned, valves that drift. A weighing shows the truth with the noise 
 
 from __future__ import annotations
 
-import random
 from dataclasses import dataclass, field
 from datetime import date, time, timedelta
 
 from gallery_ops.demo.house import House
+from gallery_ops.demo.luck import Luck
 from gallery_ops.kernel.values.quantity import Mass, Volume
 from inventory.models import Container, Item, Scale, Supplier
 from inventory.services import containers, cylinders, items, plans, supplies, weighing
@@ -43,11 +43,11 @@ class Stock:
     serials: int = 4100
 
 
-def open_books(house: House, luck: random.Random) -> Stock:
+def open_books(house: House, luck: Luck) -> Stock:
     """Items, suppliers, containers, plans and cylinders as they stood ninety days ago."""
     stock = _items(house)
     for code in house.fleet:
-        stock.factor[code] = luck.uniform(0.96, 1.04)
+        stock.factor[code] = luck.of("valve", code).uniform(0.96, 1.04)
     _fertiliser(house, stock)
     _plans(house, stock)
     for code, row in house.fleet.items():
@@ -293,7 +293,7 @@ def weigh(
     container: Container,
     days_ago: int,
     clock: time,
-    luck: random.Random | None,
+    luck: Luck | None,
     by: str = "odile",
 ) -> None:
     """Put it on the scale: the truth, with the noise and the step of that scale."""
@@ -304,7 +304,10 @@ def weigh(
         net_mg = net_mg * container.item.density_mg_per_ml / 1_000
     gross = net_mg + (container.tare_mg or 0) + regulator_mg
     scale = stock.floor_scale if gross > 5_800_000 else stock.bench
-    noise = luck.gauss(0, scale.noise_sd_mg) if luck else 0.0
+    noise = 0.0
+    if luck:
+        label = cylinder.serial if cylinder else container.name
+        noise = luck.of("scale", label, days_ago, str(clock)).gauss(0, scale.noise_sd_mg)
     step = scale.resolution_mg
     weighing.record_weighing(
         container=container,

@@ -12,7 +12,7 @@ from inventory.models import Container
 from inventory.queries.livestock import heads
 from inventory.queries.plans import Step, steps
 from maintenance.models import Scope
-from tanks.models import Purpose, Room, Zone
+from tanks.models import Purpose, Room, Tank, Zone
 from tanks.queries.tanks import TankNow, fleet
 
 IN_USE = "in_use"
@@ -25,7 +25,8 @@ class Subject:
     """What one due task is about.
 
     stage : of the layout; `in_use` for a holding tank that is lived in; `vacant`.
-    number : tells subjects of one scope apart.
+    number : tells subjects of one scope apart: the first that came to the showroom is 1. It is not
+        the row's key, which depends on what else stands in the database.
     """
 
     key: str
@@ -72,7 +73,7 @@ class Ground:
 
 
 def ground(showroom: Showroom, first: date, last: date, at: datetime) -> Ground:
-    """What decides which tasks are due from `first` to `last`. 15 queries, however many tanks."""
+    """What decides which tasks are due from `first` to `last`. 16 queries, however many tanks."""
     return Ground(
         subjects=tuple(_subjects(showroom, at)),
         steps=_steps(showroom, first, last),
@@ -88,20 +89,23 @@ def tank_subjects(showroom: Showroom, at: datetime) -> list[Subject]:
     rows = [row for row in fleet(showroom, at) if row.tank.retired_at is None]
     others = {row.tank.pk for row in rows if row.tank.purpose != Purpose.DISPLAY}
     lived_in = {head.tank_id for head in heads(showroom, at, tank_ids=others)} if others else set()
-    return [_tank(showroom, row, row.tank.pk in lived_in) for row in rows]
+    came = Tank.objects.of(showroom).order_by("pk").values_list("pk", flat=True)
+    numbers = {pk: number for number, pk in enumerate(came, 1)}
+    return [_tank(showroom, row, numbers[row.tank.pk], row.tank.pk in lived_in) for row in rows]
 
 
 def _subjects(showroom: Showroom, at: datetime) -> Iterable[Subject]:
     yield from tank_subjects(showroom, at)
-    for zone in Zone.objects.of(showroom).filter(voided_at=None).order_by("walking_order", "code"):
-        yield Subject(f"zone:{zone.pk}", Scope.ZONE, zone.pk, zone.code, zone_id=zone.pk)
-    rooms = Room.objects.of(showroom).filter(voided_at=None, retired_at=None)
-    for room in rooms.order_by("walking_order", "name"):
-        yield Subject(f"room:{room.pk}", Scope.ROOM, room.pk, room.name, room_id=room.pk)
+    for number, zone in enumerate(Zone.objects.of(showroom).order_by("pk"), 1):
+        if zone.voided_at is None:
+            yield Subject(f"zone:{zone.pk}", Scope.ZONE, number, zone.code, zone_id=zone.pk)
+    for number, room in enumerate(Room.objects.of(showroom).order_by("pk"), 1):
+        if room.voided_at is None and room.retired_at is None:
+            yield Subject(f"room:{room.pk}", Scope.ROOM, number, room.name, room_id=room.pk)
     yield Subject("fleet", Scope.FLEET, 0, showroom.name)
 
 
-def _tank(showroom: Showroom, row: TankNow, is_lived_in: bool) -> Subject:
+def _tank(showroom: Showroom, row: TankNow, number: int, is_lived_in: bool) -> Subject:
     stage = row.stage
     if row.tank.purpose != Purpose.DISPLAY and (row.layout is not None or is_lived_in):
         stage = IN_USE
@@ -110,7 +114,7 @@ def _tank(showroom: Showroom, row: TankNow, is_lived_in: bool) -> Subject:
     return Subject(
         key=f"tank:{row.tank.pk}",
         scope=Scope.TANK,
-        number=row.tank.pk,
+        number=number,
         label=row.code,
         tank_id=row.tank.pk,
         stage=stage,
