@@ -22,6 +22,7 @@ from inventory.models import (
 )
 from inventory.queries.keys import item_key
 from inventory.services.amounts import base_of, written
+from inventory.services.prices import note_price
 from inventory.services.said import same_house
 
 
@@ -113,8 +114,15 @@ def add_supplier(
     min_order_cents: int = 0,
     is_exchange: bool = False,
     contact_private: str = "",
+    **more: Any,
 ) -> Supplier:
-    """Who delivers. ``delivery_weekdays`` are seven characters from Monday, ``1`` for yes."""
+    """Who delivers.
+
+    Parameters
+    ----------
+    delivery_weekdays : seven characters from Monday, ``1`` for yes
+    more : other columns of a supplier, as ``suppliers.change_supplier`` takes them
+    """
     require(by, "plan.change", in_=showroom)
     supplier: Supplier = written(
         Supplier(
@@ -126,6 +134,7 @@ def add_supplier(
             min_order_cents=min_order_cents,
             is_exchange=is_exchange,
             contact_private=contact_private,
+            **more,
         )
     )
     audit.record(
@@ -145,8 +154,18 @@ def add_supplier_item(
     price_cents: int | None = None,
     lead_days: int | None = None,
     is_preferred: bool = True,
+    how: str = "buy",
+    deposit_cents: int = 0,
+    their_code: str = "",
 ) -> SupplierItem:
-    """A pack in which a supplier sells an item. A price is the owner's to enter."""
+    """A pack in which a supplier sells an item. A price is the owner's to enter.
+
+    Parameters
+    ----------
+    lead_days : stated for this pack, where it differs from the supplier's [d]
+    how : ``buy``, ``exchange`` or ``refill``
+    deposit_cents : left with them for each of these
+    """
     require(by, "plan.change", in_=supplier.showroom)
     if price_cents is not None:
         require(by, "price.change", in_=supplier.showroom)
@@ -160,8 +179,13 @@ def add_supplier_item(
             price_cents=price_cents,
             lead_days=lead_days,
             is_preferred=is_preferred,
+            how=how,
+            deposit_cents=deposit_cents,
+            their_code=their_code.strip(),
         )
     )
+    if price_cents is not None:
+        note_price(row, price_cents, by=by, at=at)
     audit.record(
         by=by,
         at=at,
