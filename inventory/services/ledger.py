@@ -26,10 +26,10 @@ from inventory.models import (
     Use,
     Weighing,
 )
+from inventory.queries.measured import SEEN_BEFORE
 from inventory.services.amounts import base_of
 from inventory.services.said import Said, columns_of_taking_back, fact_columns, same_house
 
-SEEN_BEFORE = "entered after a measurement that had seen it"
 NO_LESS = -(10**9)
 
 
