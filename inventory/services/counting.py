@@ -80,7 +80,10 @@ def waste(
         return known
     if not reason.strip():
         raise Refused(
-            "reason_missing", "Reason: nothing was given.", {"reason": "Say what happened."}
+            "reason_missing",
+            "Reason: nothing was given.",
+            {"reason": "Say what happened."},
+            "A few words are enough.",
         )
     container = ledger.lock([container])[container.pk]
     base_of(container.item, amount, least=1)

@@ -19,15 +19,17 @@ from inventory.services.amounts import base_of
 from inventory.services.said import Said, local_day, moment_of, same_house
 from inventory.services.wanting import measured
 
+TO_THE_LINE = ", filled to the line, ± 5 %"
+
 
 @transaction.atomic
 def decant(
     *,
     source: Container,
     into: Container,
-    amount: Quantity,
     by: Membership,
     at: datetime,
+    amount: Quantity | None = None,
     **said: Unpack[Said],
 ) -> tuple[Movement, Movement]:
     """Pour an amount from one container into another of the same item: two movements that sum to 0.
@@ -35,6 +37,11 @@ def decant(
     The source counts as opened by it. What was left in the target decides its lot and opened-on:
     into an empty one they come with the content; where old and new mix, the earlier expiry and the
     older opening stay.
+
+    Parameters
+    ----------
+    amount : None: the target was filled to its line, which is good to about 5 % (common practice,
+        no source); the amount is then what was missing to a full one by the books
 
     Raises
     ------
@@ -53,6 +60,8 @@ def decant(
     _may_mix(source, into)
     moment = moment_of(at, said)
     held = balance_base(into, moment)
+    line = TO_THE_LINE if amount is None else ""
+    amount = _missing(into, held) if amount is None else amount
     _fits(source, into, held, amount)
     out = ledger.post(
         item=source.item,
@@ -62,7 +71,7 @@ def decant(
         by=by,
         at=at,
         said=said,
-        reason=f"into {into}"[:200],
+        reason=f"into {into}{line}"[:200],
     )
     came = ledger.post(
         item=into.item,
@@ -73,7 +82,7 @@ def decant(
         by=by,
         at=at,
         said=said,
-        reason=f"out of {source}"[:200],
+        reason=f"out of {source}{line}"[:200],
     )
     _carry_over(source, into, held, local_day(source.showroom, moment), by, at)
     measured(source.showroom, at, source.item, source)
@@ -84,7 +93,10 @@ def decant(
 def _may_mix(source: Container, into: Container) -> None:
     if source.pk == into.pk:
         raise Refused(
-            "same_container", "Source and target are the same container.", {"into": "Another one."}
+            "same_container",
+            "Source and target are the same container.",
+            {"into": "Another one."},
+            "Read both codes again.",
         )
     if source.item_id != into.item_id:
         raise Refused(
@@ -94,7 +106,24 @@ def _may_mix(source: Container, into: Container) -> None:
             "Do not mix them; label each container with its code.",
         )
     if into.finished_on is not None or into.voided_at is not None:
-        raise Refused("finished", f"{into} was finished.", {"into": "A container in use."})
+        raise Refused(
+            "finished",
+            f"{into} was finished.",
+            {"into": "A container in use."},
+            "Read the code on the label again.",
+        )
+
+
+def _missing(into: Container, held: int) -> Quantity:
+    base = into.capacity_base - max(held, 0)
+    if base > 0:
+        return quantity(into.item.dimension, base)
+    raise Refused(
+        "is_full",
+        f"Filled to the line: by the books {into} is full already.",
+        {"amount": "How much was poured, or weigh the target first."},
+        "Weigh it first if it holds less than was thought.",
+    )
 
 
 def _fits(source: Container, into: Container, held: int, amount: Quantity) -> None:
