@@ -16,9 +16,13 @@ from gallery_ops.kernel.models import Membership
 from maintenance.actions.desk import say_at_desk
 from tanks.queries.tanks import tank_by_code
 
+KEPT = frozenset({"overfilled", "program_fault", "differs"})
+"""What waits for a person although it was said at a desk. Any other entry that is not accepted is a
+form to be put right, and leaves nothing behind."""
 
-def act(*, by: Membership, kind: str, body: dict[str, Any], at: datetime) -> None:
-    """Apply one action of a person at a desk.
+
+def act(*, by: Membership, kind: str, body: dict[str, Any], at: datetime) -> str:
+    """Apply one action of a person at a desk; gives its id.
 
     Raises
     ------
@@ -26,7 +30,7 @@ def act(*, by: Membership, kind: str, body: dict[str, Any], at: datetime) -> Non
         with the words of the verdict when it was not accepted.
     """
     try:
-        say_at_desk(kind=kind, body=body, by=by, at=at)
+        return say_at_desk(kind=kind, body=body, by=by, at=at, keep=KEPT)
     except Held as held:
         sentence = held.sentence or _("This could not be written down.")
         raise Refused(held.code, sentence, held.fields, held.remedy) from held

@@ -8,7 +8,7 @@ with the reason. A batch cut off half way is sent again; what was applied is a d
 from __future__ import annotations
 
 import logging
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -54,10 +54,15 @@ class Answer:
     reason: str | None = None
     words: str | None = None
     help: str | None = None
+    fields: tuple[tuple[str, str], ...] = field(default=(), compare=False)
+    """Sentence per field, for a form at a desk; a tablet reads them within ``words``."""
+    sentence: str = field(default="", compare=False)
 
     def as_json(self) -> Raw:
         """As the tablet reads it."""
-        return asdict(self)
+        words = asdict(self)
+        del words["fields"], words["sentence"]
+        return words
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,15 +140,20 @@ def _one(
         if held is None:
             action_log.say(action=kept.row, outcome="accepted", at=at)
             return Answer(str(envelope.action_id), "accepted")
+        words = f"{held.sentence} {' '.join(held.fields.values())}".strip()
         action_log.say(
             action=kept.row,
             outcome="held",
             at=at,
             code=held.code,
-            sentence=held.sentence,
+            sentence=words,
             remedy=held.remedy,
         )
-        return _held(envelope.action_id, held.code, held.sentence, held.remedy)
+        return replace(
+            _held(envelope.action_id, held.code, words, held.remedy),
+            fields=tuple(held.fields.items()),
+            sentence=held.sentence,
+        )
 
 
 def _try(
@@ -174,8 +184,7 @@ def _try(
     except Held as held:
         return held
     except (Refused, Unknown) as no:
-        fields = " ".join(no.fields.values())
-        return Held(no.code, f"{no.sentence} {fields}".strip(), remedy=no.remedy)
+        return Held(no.code, no.sentence, no.fields, no.remedy)
     except OutOfRange as no:
         return Held("out_of_range", no.sentence, remedy=no.remedy)
     except FAULTS:

@@ -11,7 +11,7 @@ from uuid import UUID
 from gallery_ops.kernel.errors import Held
 from gallery_ops.kernel.models import Device, Membership, Showroom
 from gallery_ops.kernel.values.day import business_day
-from inventory.models import Item, UsePlan
+from inventory.models import Container, Item, UsePlan
 from inventory.queries.plans import plan_on, planned_by
 from maintenance.actions.envelope import Envelope
 from maintenance.models import DueTask, Round, Stop
@@ -113,6 +113,20 @@ class Said:
     def item(self, uid: str) -> Item:
         """The item that the body names."""
         return _named(self.names.items, uid, "item")
+
+    def container(self, code: str) -> Container:
+        """The container of that code, with item and lot."""
+        found: Container | None = (
+            Container.objects.of(self.showroom)
+            .filter(code=code, voided_at=None)
+            .select_related("item", "lot", "showroom")
+            .first()
+        )
+        if found is None:
+            raise Held(
+                "unknown", "There is no such container here.", remedy="Scan its label again."
+            )
+        return found
 
     def plan(self, tank: Tank, item: Item) -> UsePlan | None:
         """The version of the plan that was followed, if it is one of this tank and item."""

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import datetime
 from typing import Any
+
+from django.db import transaction
 
 from gallery_ops.kernel.errors import Held
 from gallery_ops.kernel.models import Membership
@@ -22,13 +25,20 @@ def say_at_desk(
     round_id: str | None = None,
     stop_id: str | None = None,
     task_id: str | None = None,
+    keep: Collection[str] | None = None,
 ) -> str:
     """Apply one action of the person who is signed in; gives its id.
+
+    Parameters
+    ----------
+    keep : codes for which an action that could not be applied is kept for a person; every other
+        one leaves nothing behind, since whoever typed it stands before the form and puts it right.
+        None keeps all.
 
     Raises
     ------
     Held
-        when it could not be applied: it is kept, and its words say what would help
+        when it could not be applied; its words say what would help
     """
     action_id = str(uuid7(at))
     envelope = {
@@ -50,8 +60,14 @@ def say_at_desk(
         "body": body,
     }
     sender = Sender(showroom=by.showroom, desk=by)
-    answers, _received = apply_batch(sender=sender, actions=[envelope], sent_at=at, at=at)
-    answer = answers[0]
+    with transaction.atomic():
+        answers, _received = apply_batch(sender=sender, actions=[envelope], sent_at=at, at=at)
+        answer = answers[0]
+        if answer.verdict != "accepted" and keep is not None and answer.reason not in keep:
+            transaction.set_rollback(True)
     if answer.verdict != "accepted":
-        raise Held(answer.reason or answer.verdict, answer.words or "", remedy=answer.help or "")
+        sentence = answer.sentence or answer.words or ""
+        raise Held(
+            answer.reason or answer.verdict, sentence, dict(answer.fields), answer.help or ""
+        )
     return action_id

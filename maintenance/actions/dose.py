@@ -9,10 +9,13 @@ from __future__ import annotations
 from gallery_ops.kernel.errors import Held
 from gallery_ops.kernel.services.work import want_work
 from gallery_ops.kernel.values.quantity import Volume
+from inventory.models import Container, Item
+from inventory.queries.bottle_check import check_bottle
 from inventory.queries.supply import PRESS_UL
 from inventory.services.use import use_dose
 from maintenance.actions.context import Said
 from maintenance.services.completions import complete
+from tanks.models import Tank
 
 MOST_TIMES_PLAN = 5
 """Above this many times the plan a dose is more likely a slip (common practice, no source)."""
@@ -29,6 +32,7 @@ def apply(said: Said) -> None:
     use_dose(
         tank=tank,
         item=item,
+        container=_bottle(said, tank, item),
         plan=said.plan(tank, item),
         given=Volume(given),
         presses=body["presses"],
@@ -43,6 +47,24 @@ def apply(said: Said) -> None:
     if said.envelope.task_id:
         complete(due_task=said.task(), answers={"given_ul": given}, **said.moments())
     want_work(said.showroom, "double_dose", at=said.at)
+
+
+def _bottle(said: Said, tank: Tank, item: Item) -> Container | None:
+    """The bottle that was scanned, where one was; a wrong one waits for a person."""
+    code = said.body.get("bottle")
+    if not code:
+        return None
+    answer = check_bottle(
+        showroom=said.showroom,
+        tank=tank,
+        purpose="dose",
+        code=code,
+        item=item,
+        at=said.done_at_corrected,
+    )
+    if not answer.is_right:
+        raise Held(f"bottle_{answer.code}", answer.sentence, remedy=answer.remedy)
+    return answer.container
 
 
 def _within_reason(said: Said, given_ul: int, planned_ul: int) -> None:

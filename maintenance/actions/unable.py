@@ -7,13 +7,16 @@ from maintenance.services.observations import observe
 
 
 def apply(said: Said) -> None:
-    """Keep the reason."""
+    """Keep the reason, of a tank or of a container."""
+    code = said.body.get("container")
+    container = said.container(code) if code else None
     observe(
         showroom=said.showroom,
-        tank=said.tank(),
+        tank=said.tank() if container is None else None,
         round_=said.round_or_none(),
         kind="unable",
         key=said.body["check"],
         text=said.body["reason"],
+        data={"container": container.code} if container is not None else None,
         **said.moments(),
     )

@@ -13,8 +13,27 @@ from uuid import UUID
 
 from gallery_ops.kernel.errors import Held
 from gallery_ops.kernel.services.work import want_work
-from inventory.models import LivestockMovement, Use, Weighing
-from inventory.services import livestock, use, weighing
+from inventory.models import (
+    EyeCount,
+    FeederCalibration,
+    LivestockMovement,
+    Movement,
+    PressCalibration,
+    PressureReading,
+    Use,
+    Weighing,
+)
+from inventory.queries.measured import SEEN_BEFORE
+from inventory.services import (
+    calibration,
+    counting,
+    eye_counts,
+    feeder,
+    livestock,
+    pressures,
+    use,
+    weighing,
+)
 from maintenance.actions.context import Said
 from maintenance.models import Action, Completion, Observation, Skip
 from maintenance.services import action_log
@@ -27,7 +46,7 @@ from tanks.services.readings import take_back_reading
 LONGEST = timedelta(minutes=10)
 SLACK = timedelta(minutes=1)
 """So far a clock may have jumped back between an entry and its undoing."""
-LASTING = {"undo", "round_open", "round_close", "stop_leave"}
+LASTING = {"undo", "round_open", "round_close", "stop_leave", "container"}
 
 TAKERS: tuple[tuple[Any, str, Callable[..., Any]], ...] = (
     (Use, "use", use.take_back_use),
@@ -37,7 +56,13 @@ TAKERS: tuple[tuple[Any, str, Callable[..., Any]], ...] = (
     (Observation, "observation", take_back_observation),
     (LivestockMovement, "movement", livestock.take_back),
     (Weighing, "weighing", weighing.take_back_weighing),
+    (PressCalibration, "calibration", calibration.take_back_calibration),
+    (FeederCalibration, "feeder_calibration", feeder.take_back_feeder_calibration),
+    (EyeCount, "eye_count", eye_counts.take_back_eye_count),
+    (PressureReading, "pressure", pressures.take_back_pressure),
+    (Movement, "movement", counting.take_back_movement),
 )
+"""Movements of their own (a count, a decant) come last: those of a use or weighing go with it."""
 
 
 def apply(said: Said) -> None:
@@ -59,6 +84,8 @@ def apply(said: Said) -> None:
     _check_time(said, action)
     for model, argument, take_back in TAKERS:
         rows = model.objects.of(said.showroom).standing().filter(action_id=wanted)
+        if model is Movement:
+            rows = rows.filter(use=None, weighing=None).exclude(reason=SEEN_BEFORE)
         for row in rows.order_by("-pk"):
             take_back(
                 **{argument: row},

@@ -4,23 +4,17 @@ from __future__ import annotations
 
 from gallery_ops.kernel.errors import Held
 from gallery_ops.kernel.values.quantity import Mass
-from inventory.models import Container, Scale
+from inventory.models import Scale
 from inventory.services.weighing import record_weighing
 from maintenance.actions.context import Said
 from maintenance.services.completions import complete
+from maintenance.services.observations import observe
 
 
 def apply(said: Said) -> None:
-    """Book what it says."""
+    """Book what it says; words of what was odd are kept beside it."""
     body = said.body
-    container = (
-        Container.objects.of(said.showroom)
-        .filter(code=body["container"], voided_at=None)
-        .select_related("item", "lot", "showroom")
-        .first()
-    )
-    if container is None:
-        raise Held("unknown", "There is no such container here.", remedy="Scan its label again.")
+    container = said.container(body["container"])
     scales = Scale.objects.of(said.showroom).filter(voided_at=None).order_by("pk")
     scale = scales.filter(name=body["scale"]).first() if body["scale"] else scales.first()
     if scale is None:
@@ -30,7 +24,18 @@ def apply(said: Said) -> None:
         gross=Mass(body["gross_mg"]),
         scale=scale,
         regulator_on=bool(body["regulator_on"]),
+        asked_again=bool(body.get("asked_again")),
         **said.moments(),
     )
+    note = (body.get("note") or "").strip()
+    if note:
+        observe(
+            showroom=said.showroom,
+            kind="note",
+            key="weighing",
+            text=note,
+            data={"container": container.code},
+            **said.moments(),
+        )
     if said.envelope.task_id:
         complete(due_task=said.task(), **said.moments())
