@@ -18,7 +18,7 @@ from datetime import datetime, timedelta
 from celery import current_app
 from django.db import IntegrityError, connection, transaction
 from django.db.models import F, Q
-from django.db.models.functions import Least
+from django.db.models.functions import Coalesce, Greatest, Least
 
 from gallery_ops.kernel import clock, register
 from gallery_ops.kernel.models import Showroom, WorkItem
@@ -124,7 +124,8 @@ def run_due(
 
     Parameters
     ----------
-    at : the instant (aware) that decides what is due and that handlers get
+    at : the instant (aware) that decides what is due; handlers get it, or the moment at which
+        the piece was last wanted if that is later
     limit : most pieces in one call
     showroom, kinds : only of this showroom, only of these kinds
     """
@@ -162,10 +163,17 @@ def forget_done(*, at: datetime, kept_for: timedelta = KEPT_FOR) -> int:
 
 
 def take(pk: int, *, at: datetime) -> WorkItem | None:
-    """Take a due row, so that nobody else does it; None when somebody was quicker."""
+    """Take a due row, so that nobody else does it; None when somebody was quicker.
+
+    Its ``wanted_at`` is then the last moment at which somebody wanted it.
+    """
     mark = secrets.token_hex(16)
     taken = WorkItem.objects.filter(pk=pk, done_at=None, taken_at=None, due_at__lte=at).update(
-        taken_at=at, taken_by=mark, tries=F("tries") + 1, wanted_again_at=None
+        taken_at=at,
+        taken_by=mark,
+        tries=F("tries") + 1,
+        wanted_at=Greatest(F("wanted_at"), Coalesce(F("wanted_again_at"), F("wanted_at"))),
+        wanted_again_at=None,
     )
     if not taken:
         return None
@@ -268,7 +276,8 @@ def _do(pk: int, at: datetime) -> bool:
     try:
         if job is None:
             raise LookupError(f"No app has a job of the kind {item.kind!r}.")
-        job.handler(item.showroom, item.subject, at)
+        # The clock of whoever wanted it may be ahead: their fact must not lie in the future here.
+        job.handler(item.showroom, item.subject, max(at, item.wanted_at))
     except Exception as error:  # a failing job must not stop the others; its error is kept
         log.exception("work.failed", extra={"kind": item.kind, "subject": item.subject})
         fail(item, error, at=at)

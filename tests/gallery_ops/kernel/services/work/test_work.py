@@ -42,6 +42,18 @@ def test_nothing_is_done_before_it_is_due(showroom: Showroom) -> None:
     assert work.run_due(at=AT + MINUTE) == 1
 
 
+@pytest.mark.django_db(transaction=True)
+def test_a_worker_whose_clock_is_behind_sees_what_was_done_ahead_of_it(showroom: Showroom) -> None:
+    done: list[Any] = []
+    noting("forecast", done)
+    ahead = AT + 5 * MINUTE
+    want_work(showroom, "forecast", at=AT)
+    want_work(showroom, "forecast", at=ahead)
+    assert work.run_due(at=AT + MINUTE) == 1
+    assert done == [("undershore", "", ahead)]
+    assert work.run_due(at=ahead) == 0
+
+
 def test_what_is_wanted_while_it_is_done_is_done_once_more(showroom: Showroom) -> None:
     turns: list[int] = []
 
