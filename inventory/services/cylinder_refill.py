@@ -157,7 +157,7 @@ def _book(container: Container, weighed: OnScale, by: Membership, at: datetime, 
         gas = quantity(container.item.dimension, held).text()
         raise Refused(
             "not_filled",
-            f"Gross: {weighed.gross.text()} is what it left with ({gas}) or less: it was not filled.",
+            f"Gross: {weighed.gross.text()} is what it left with, {gas}: it was not filled.",
             {"gross": "More than when it left."},
             "Weigh again without the regulator. If it is true, ring the supplier.",
         )
