@@ -12,7 +12,6 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import cast
-from zoneinfo import ZoneInfo
 
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.day import day_bounds
@@ -32,7 +31,10 @@ from inventory.forecast.types import (
 from inventory.models import Container, Item
 from inventory.queries.keys import container_key, item_key
 from inventory.queries.levels import Level, base_at, levels_of, unusable_of
-from inventory.queries.stock_facts import Feed, StockFacts, Weighed, is_gas, stock_facts
+from inventory.queries.measured_facts import Weighed
+from inventory.queries.stock_facts import Feed, StockFacts, is_gas, stock_facts
+from inventory.queries.suppliers import delivering, is_past_cut_off
+from inventory.queries.told_answers import answer_of, calibration_of
 from inventory.queries.told_days import told
 
 FILL_SD = 0.01
@@ -64,10 +66,21 @@ class Subject:
 
 
 def forecast_subjects(
-    showroom: Showroom, at: datetime, *, item_ids: Collection[int] | None = None
+    showroom: Showroom,
+    at: datetime,
+    *,
+    item_ids: Collection[int] | None = None,
+    container_ids: Collection[int] | None = None,
 ) -> list[Subject]:
-    """Every container that feeds a tank, and every item with a plan, as cases. Constant queries."""
-    return subjects_of(stock_facts(showroom, at, item_ids=item_ids, with_uses=True))
+    """Every container that feeds a tank, and every item with a plan, as cases. Constant queries.
+
+    container_ids : only these containers; then no item, whose stock is more than theirs.
+    """
+    facts = stock_facts(
+        showroom, at, item_ids=item_ids, container_ids=container_ids, with_uses=True
+    )
+    found = subjects_of(facts)
+    return found if container_ids is None else [one for one in found if one.container]
 
 
 def subjects_of(facts: StockFacts) -> list[Subject]:
@@ -131,8 +144,10 @@ def _case(facts: StockFacts, container: Container, feeds: list[Feed]) -> Case:
         ticked=not is_gas(container),
         observations=tuple(_observations(facts, container, first)),
         events=tuple(_events(facts, container, first)),
+        calibration=calibration_of(facts, container),
         supplier=_supplier(facts, container.item) if is_gas(container) else None,
         harm=cast("HarmClass", container.item.harm_class),
+        answers=tuple(answer_of(found) for found in facts.found.get(container.pk, ())),
     )
 
 
@@ -164,6 +179,9 @@ def _observations(facts: StockFacts, container: Container, first: date) -> Itera
                 resolution=seen.resolution / base,
                 scale=str(seen.scale_id),
             )
+    for looked in facts.looked.get(container.pk, ()):
+        if looked.day >= first:
+            yield Observation(looked.day, "eye", looked.quarters / 4, container.code)
 
 
 def _set_by_scale(facts: StockFacts, container: Container, first: date) -> datetime | None:
@@ -205,14 +223,16 @@ def _events(facts: StockFacts, container: Container, first: date) -> Iterator[Ev
 def _of_item(
     facts: StockFacts, item: Item, fed: list[Subject], levels: dict[int, Level]
 ) -> Subject | None:
-    """All of an item as one stock; None for gas and for an item that no plan uses."""
+    """All of an item as one stock; None for gas and for what no plan uses, unless it is pieces."""
     mine = [c for c in facts.containers.values() if c.item_id == item.pk]
     places = [s.stock for s in fed if isinstance(s.stock, Case)]
     loose = _without_container(facts, item, {f.tank_id for s in fed for f in _feeds_now(facts, s)})
     if loose is not None:
         places.append(loose)
-    if not places or any(is_gas(c) for c in mine) or not any(p.plan for p in places):
+    if any(is_gas(c) for c in mine):
         return None
+    if not any(p.plan for p in places):
+        return _of_pieces(facts, item, sum(levels[c.pk].base for c in mine))
     _, base = per_unit(item)
     in_use = {s.container.pk for s in fed if s.container}
     rest = [c for c in mine if c.pk not in in_use]
@@ -235,6 +255,31 @@ def _of_item(
         measured_at=max(measured, default=None),
         per_day=sum(_per_day(place) for place in places) * base,
     )
+
+
+def _of_pieces(facts: StockFacts, item: Item, level: int) -> Subject | None:
+    """Pieces that no plan uses, by the days on which they were asked for."""
+    days = facts.asked.get(item.pk)
+    if item.dimension != "piece" or not days:
+        return None
+    first = min(days)
+    demand = tuple(
+        days.get(first + timedelta(days=n), 0) for n in range((facts.today - first).days + 1)
+    )
+    case = Case(
+        case_id=item_key(item.pk),
+        kind="piece",
+        unit="piece",
+        as_of=facts.today,
+        history_from=first,
+        vessels=(),
+        plan=(),
+        observations=(Observation(facts.today, "count", float(max(0, level))),),
+        supplier=_supplier(facts, item),
+        harm=cast("HarmClass", item.harm_class),
+        demand=demand,
+    )
+    return Subject(item_key(item.pk), item, None, case, level, None, sum(demand) / len(demand))
 
 
 def _feeds_now(facts: StockFacts, subject: Subject) -> list[Feed]:
@@ -280,14 +325,12 @@ def _supplier(facts: StockFacts, item: Item) -> Supplier | None:
     row = facts.suppliers.get(item.pk)
     if row is None:
         return None
-    who = row.supplier
-    zone: ZoneInfo = facts.showroom.tz
-    past = who.cut_off_at is not None and facts.at.astimezone(zone).time() > who.cut_off_at
-    return Supplier(
-        delivery_weekdays=tuple(n for n, mark in enumerate(who.delivery_weekdays) if mark == "1"),
-        stated_lead_days=float(who.stated_lead_days if row.lead_days is None else row.lead_days),
-        closures=tuple(sorted((c.from_on, c.to_on) for c in who.closures.all())),
-        past_cut_off_today=past,
+    return delivering(
+        row.supplier,
+        facts.leads.get(row.supplier_id, ()),
+        lead_days=row.lead_days,
+        living=item.is_living,
+        past_cut_off=is_past_cut_off(row.supplier, facts.at),
     )
 
 

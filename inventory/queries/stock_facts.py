@@ -19,13 +19,21 @@ from inventory.models import (
     Container,
     ItemKind,
     Movement,
-    PressCalibration,
     SupplierItem,
     Supply,
     Use,
-    Weighing,
+)
+from inventory.queries.measured_facts import (
+    Found,
+    Looked,
+    Portioned,
+    Pressed,
+    Weighed,
+    read_measured,
+    read_seen,
 )
 from inventory.queries.plans import Step, steps
+from inventory.queries.suppliers import seen_leads
 from tanks.models import Placement, TankCode
 
 WINDOW_DAYS = 180
@@ -56,9 +64,14 @@ class Feed:
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """What the uses of one container say of one tank and day."""
+    """What the uses of one container say of one tank and day.
+
+    ``asked``: what was given as the instruction reckons it: presses times the stated press, however
+    much a press was measured to give; the same as ``given`` where nothing was pressed.
+    """
 
     given: int
+    asked: int
     planned: int
     is_skip: bool
     at: datetime
@@ -72,27 +85,6 @@ class Moved:
     at: datetime
     kind: str
     amount: int
-
-
-@dataclass(frozen=True, slots=True)
-class Weighed:
-    """A weighing: net content and the noise of its scale, in base units of the item."""
-
-    at: datetime
-    day: date
-    net: int
-    sd: float
-    resolution: float
-    scale_id: int
-    person_name: str
-
-
-@dataclass(frozen=True, slots=True)
-class Pressed:
-    """From this day on one press gives so much [uL]."""
-
-    day: date
-    ul_per_press: int
 
 
 @dataclass(slots=True)
@@ -118,8 +110,20 @@ class StockFacts:
     moved: dict[int, list[Moved]] = field(default_factory=lambda: defaultdict(list))
     weighed: dict[int, list[Weighed]] = field(default_factory=lambda: defaultdict(list))
     pressed: dict[int, list[Pressed]] = field(default_factory=lambda: defaultdict(list))
+    looked: dict[int, list[Looked]] = field(default_factory=lambda: defaultdict(list))
+    found: dict[int, list[Found]] = field(default_factory=lambda: defaultdict(list))
+    portioned: dict[tuple[int, int], list[Portioned]] = field(
+        default_factory=lambda: defaultdict(list)
+    )
+    """What a portion of the feeder gives, by tank and item."""
+    asked: dict[int, dict[date, int]] = field(
+        default_factory=lambda: defaultdict(lambda: defaultdict(int))
+    )
+    """Pieces of an item that went on a day; days on which any of it moved."""
     suppliers: dict[int, SupplierItem] = field(default_factory=dict)
     """The preferred offer of each item."""
+    leads: dict[int, tuple[float, ...]] = field(default_factory=dict)
+    """Days that the orders of each supplier took."""
     offers: dict[int, list[SupplierItem]] = field(default_factory=lambda: defaultdict(list))
 
     def day_of(self, moment: datetime) -> date:
@@ -141,6 +145,7 @@ def stock_facts(
     at: datetime,
     *,
     item_ids: Collection[int] | None = None,
+    container_ids: Collection[int] | None = None,
     with_finished: bool = False,
     with_uses: bool = False,
 ) -> StockFacts:
@@ -148,29 +153,45 @@ def stock_facts(
 
     What was done after ``at`` is left out, so that a day in the past is told as it stood.
 
+    container_ids : only of these containers and of the tanks that they feed
+
     with_uses : also every use of the window, which only a projection needs
     with_finished : also containers that were finished within the window (for a line's own history)
     """
     today = business_day(at, showroom.tz, showroom.cut_off_hour)
     facts = StockFacts(showroom, at, today, today - timedelta(days=WINDOW_DAYS - 1))
     of_items = Q() if item_ids is None else Q(item_id__in=item_ids)
-    _containers(facts, of_items, with_finished)
+    if container_ids is not None:
+        of_containers = Container.objects.of(showroom).filter(pk__in=list(container_ids))
+        item_ids = set(of_containers.values_list("item_id", flat=True))
+        of_items = Q(item_id__in=item_ids)
+    _containers(facts, of_items, with_finished, container_ids)
     _balances(facts)
-    _feeds(facts, of_items)
-    _plans(facts, item_ids)
+    _feeds(facts, of_items, container_ids)
+    tank_ids = None if container_ids is None else _tanks_fed(facts)
+    _codes(facts, tank_ids)
+    _plans(facts, item_ids, tank_ids)
     if with_uses:
-        _uses(facts, of_items)
+        _uses(facts, of_items, container_ids, tank_ids)
+        read_seen(facts, of_items, tank_ids)
     _moved(facts)
-    _weighed(facts)
-    _pressed(facts)
+    read_measured(facts)
     _suppliers(facts, of_items)
     return facts
 
 
-def _containers(facts: StockFacts, of_items: Q, with_finished: bool) -> None:
+def _tanks_fed(facts: StockFacts) -> set[int]:
+    return {feed.tank_id for feeds in facts.feeds.values() for feed in feeds}
+
+
+def _containers(
+    facts: StockFacts, of_items: Q, with_finished: bool, container_ids: Collection[int] | None
+) -> None:
     unfinished = Q(finished_on__isnull=True) | Q(finished_on__gt=facts.today)
     if with_finished:
         unfinished |= Q(finished_on__gte=facts.first_day)
+    if container_ids is not None:
+        unfinished &= Q(pk__in=list(container_ids))
     rows = (
         Container.objects.of(facts.showroom)
         .filter(of_items, unfinished, voided_at=None, item__retired_at=None, item__voided_at=None)
@@ -198,22 +219,26 @@ def _balances(facts: StockFacts) -> None:
         facts.balances_before[row["container_id"]] = int(row["before"] or 0)
 
 
-def _feeds(facts: StockFacts, of_items: Q) -> None:
+def _feeds(facts: StockFacts, of_items: Q, container_ids: Collection[int] | None) -> None:
     showroom, at = facts.showroom, facts.at
-    facts.codes = dict(
-        TankCode.objects.of(showroom).filter(voided_at=None).at(at).values_list("tank_id", "code")
-    )
-    in_zone: dict[int, list[int]] = defaultdict(list)
-    placed = Placement.objects.of(showroom).filter(voided_at=None).at(at)
-    for tank_id, zone_id in placed.order_by("tank_id").values_list("tank_id", "position__zone_id"):
-        in_zone[zone_id].append(tank_id)
     start, _ = day_bounds(facts.first_day, showroom.tz, showroom.cut_off_hour)
-    supplies = list(
+    rows = (
         Supply.objects.of(showroom)
         .filter(of_items, Q(to_at__isnull=True) | Q(to_at__gt=start), from_at__lte=at)
         .order_by("from_at", "pk")
     )
-    own = {(s.tank_id, s.item_id, s.purpose) for s in supplies if s.tank_id and _still(s, at)}
+    supplies = list(rows if container_ids is None else rows.filter(container_id__in=container_ids))
+    placed = Placement.objects.of(showroom).filter(voided_at=None).at(at)
+    if container_ids is not None:
+        placed = placed.filter(position__zone_id__in={s.zone_id for s in supplies if s.zone_id})
+    in_zone: dict[int, list[int]] = defaultdict(list)
+    for tank_id, zone_id in placed.order_by("tank_id").values_list("tank_id", "position__zone_id"):
+        in_zone[zone_id].append(tank_id)
+    others = supplies
+    if container_ids is not None and in_zone:
+        fed = [tank_id for tanks in in_zone.values() for tank_id in tanks]
+        others = list(rows.filter(tank_id__in=fed))
+    own = {(s.tank_id, s.item_id, s.purpose) for s in others if s.tank_id and _still(s, at)}
     for supply in supplies:
         if supply.container_id not in facts.containers:
             continue
@@ -229,22 +254,38 @@ def _feeds(facts: StockFacts, of_items: Q) -> None:
                     purpose=supply.purpose,
                     start=facts.day_of(supply.from_at),
                     end=facts.day_of(supply.to_at) if supply.to_at else None,
-                    share_permille=WHOLE_PERMILLE,
+                    share_permille=supply.share_permille or 1000,
                 )
             )
+
+
+def _codes(facts: StockFacts, tank_ids: Collection[int] | None) -> None:
+    rows = TankCode.objects.of(facts.showroom).filter(voided_at=None).at(facts.at)
+    if tank_ids is not None:
+        rows = rows.filter(tank_id__in=tank_ids)
+    facts.codes = dict(rows.values_list("tank_id", "code"))
 
 
 def _still(supply: Supply, at: datetime) -> bool:
     return supply.to_at is None or bool(supply.to_at > at)
 
 
-def _plans(facts: StockFacts, item_ids: Collection[int] | None) -> None:
-    rows = steps(facts.showroom, facts.first_day, None, item_ids=item_ids)
+def _plans(
+    facts: StockFacts, item_ids: Collection[int] | None, tank_ids: Collection[int] | None
+) -> None:
+    rows = steps(facts.showroom, facts.first_day, None, item_ids=item_ids, tank_ids=tank_ids)
     for step in rows:
         facts.plans[step.tank_id, step.item_id, step.purpose].append(step)
 
 
-def _uses(facts: StockFacts, of_items: Q) -> None:
+def _uses(
+    facts: StockFacts,
+    of_items: Q,
+    container_ids: Collection[int] | None,
+    tank_ids: Collection[int] | None,
+) -> None:
+    if container_ids is not None:
+        of_items &= Q(container_id__in=container_ids) | Q(tank_id__in=tank_ids or ())
     rows = (
         Use.objects.of(facts.showroom)
         .standing()
@@ -252,13 +293,18 @@ def _uses(facts: StockFacts, of_items: Q) -> None:
         .order_by("done_at_corrected", "pk")
         .values_list(
             "container_id", "tank_id", "item_id", "business_on",
-            "given_base", "planned_base", "is_skip", "done_at_corrected",
+            "given_base", "planned_base", "is_skip", "done_at_corrected", "presses",
         )
     )  # fmt: skip
-    for container_id, tank_id, item_id, day, given, planned, is_skip, done_at in rows:
+    for container_id, tank_id, item_id, day, given, planned, is_skip, done_at, presses in rows:
         facts.given_elsewhere[tank_id, item_id, day].add(container_id)
-        if container_id is not None:
-            facts.uses[container_id][tank_id, day].append(Given(given, planned, is_skip, done_at))
+        container = facts.containers.get(container_id)
+        if container is not None:
+            nominal = container.press_nominal_ul
+            asked = presses * nominal if presses and nominal else given
+            facts.uses[container_id][tank_id, day].append(
+                Given(given, asked, planned, is_skip, done_at)
+            )
 
 
 def _moved(facts: StockFacts) -> None:
@@ -277,42 +323,6 @@ def _moved(facts: StockFacts) -> None:
         facts.moved[container_id].append(Moved(facts.day_of(done_at), done_at, kind, amount))
 
 
-def _weighed(facts: StockFacts) -> None:
-    rows = (
-        Weighing.objects.filter(container_id__in=list(facts.containers))
-        .standing()
-        .filter(done_at_corrected__lte=facts.at)
-        .select_related("scale", "person")
-        .order_by("done_at_corrected", "pk")
-    )
-    for row in rows:
-        item = facts.containers[row.container_id].item
-        per_mg = 1000 / row.density_mg_per_ml if item.dimension == "volume" else 1.0
-        facts.weighed[row.container_id].append(
-            Weighed(
-                at=row.done_at_corrected,
-                day=facts.day_of(row.done_at_corrected),
-                net=row.net_base,
-                sd=row.scale.noise_sd_mg * per_mg,
-                resolution=row.scale.resolution_mg * per_mg,
-                scale_id=row.scale_id,
-                person_name=row.person.name,
-            )
-        )
-
-
-def _pressed(facts: StockFacts) -> None:
-    rows = (
-        PressCalibration.objects.filter(container_id__in=list(facts.containers))
-        .standing()
-        .filter(done_at_corrected__lte=facts.at)
-        .order_by("done_at_corrected", "pk")
-        .values_list("container_id", "done_at_corrected", "ul_per_press")
-    )
-    for container_id, done_at, ul_per_press in rows:
-        facts.pressed[container_id].append(Pressed(facts.day_of(done_at), ul_per_press))
-
-
 def _suppliers(facts: StockFacts, of_items: Q) -> None:
     rows = (
         SupplierItem.objects.of(facts.showroom)
@@ -324,6 +334,8 @@ def _suppliers(facts: StockFacts, of_items: Q) -> None:
     for row in rows:
         facts.suppliers.setdefault(row.item_id, row)
         facts.offers[row.item_id].append(row)
+    who = {row.supplier_id for row in facts.suppliers.values()}
+    facts.leads = seen_leads(facts.showroom, who, until=facts.at)
 
 
 def spoken_name(container: Container, tanks: Sequence[str]) -> str:

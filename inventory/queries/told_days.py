@@ -1,9 +1,10 @@
 """How was each day told: what was given to a tank, what was skipped, what is planned ahead?
 
-What was given is the record itself (presses times the measured press), so a factor of 1 means that
-the record is true; what is planned ahead is what the instruction will give with the press as it was
-last measured. A day that is planned but has no record is unticked; today's plan counts as done,
-since a projection starts at the end of today.
+Both are told as the instruction reckons them: presses times the stated press. So the learned use
+factor is what a press really gives beside what is said of it, and a press that was weighed is an
+observation of that factor. A feeder whose portions were weighed gives whole portions of that mass.
+A day that is planned but has no record is unticked; today's plan counts as done, since a projection
+starts at the end of today.
 """
 
 from __future__ import annotations
@@ -56,7 +57,7 @@ def _days(
     for n in range((facts.today - first).days + 1):
         day = first + timedelta(days=n)
         rows = uses.get((tank_id, day), ())
-        given = sum(row.given for row in rows)
+        given = sum(row.asked for row in rows)
         if given:
             yield float(given), "d", "hand"
             continue
@@ -81,20 +82,37 @@ def _planned(
         return 0.0, "valve" if is_gas(container) else "hand"
     due = [s for s in steps if s.on(day)]
     amount = sum(_instructed(facts, container, s, day) for s in due)
-    by = due[-1].means if due else ("valve" if is_gas(container) else "hand")
-    return amount * feed.share_permille / 1000, cast("By", by)
+    if not due:
+        return 0.0, "valve" if is_gas(container) else "hand"
+    return amount * feed.share_permille / 1000, _by(facts, due[-1])
+
+
+def _by(facts: StockFacts, step: Step) -> By:
+    """A feeder whose portions were weighed is as sure as a timer; one that was not is a guess."""
+    if step.means == "feeder" and facts.portioned.get((step.tank_id, step.item_id)):
+        return "valve"
+    return cast("By", step.means)
 
 
 def _instructed(facts: StockFacts, container: Container, step: Step, day: date) -> float:
-    """What the instruction for a planned amount really gives on a day [base units]."""
+    """What the instruction for a planned amount gives on a day, as it reckons [base units]."""
+    if step.means == "feeder":
+        return _in_portions(facts, step, day)
     nominal = container.press_nominal_ul
     if container.item.dimension != "volume" or not nominal or step.means != "hand":
         return float(step.amount_base)
     told = press.instruction(step.amount_base, nominal)
-    if told.presses is None:
+    return float(step.amount_base if told.presses is None else told.presses * nominal)
+
+
+def _in_portions(facts: StockFacts, step: Step, day: date) -> float:
+    """Whole portions nearest to the plan, as they were weighed last, or first after that day."""
+    weighed = facts.portioned.get((step.tank_id, step.item_id), ())
+    if not weighed or not step.amount_base:
         return float(step.amount_base)
-    measured = [p.ul_per_press for p in facts.pressed.get(container.pk, ()) if p.day <= day]
-    return float(press.given_by(told.presses, measured[-1] if measured else nominal))
+    before = [one for one in weighed if one.day <= day]
+    each = (before or weighed[:1])[-1].mg_per_portion
+    return float(max(1, round(step.amount_base / each)) * each)
 
 
 def _runs(
@@ -137,7 +155,7 @@ def _ahead(
         amount = _instructed(facts, container, step, tomorrow) * feed.share_permille / 1000
         yield PlanSegment(
             line,
-            cast("By", step.means),
+            _by(facts, step),
             max(step.from_on, tomorrow),
             step.to_on,
             step.weekdays,

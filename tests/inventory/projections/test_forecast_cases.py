@@ -8,12 +8,18 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from gallery_ops.kernel.values.quantity import Mass, Volume
+from gallery_ops.kernel.values.quantity import Mass, Pieces, Volume
 from inventory.forecast.engine import project
 from inventory.forecast.types import Case, Pool
+from inventory.models import GoodsReceipt, PurchaseOrder
 from inventory.queries.forecast_cases import Subject, forecast_subjects
 from inventory.services.calibration import record_press_calibration
+from inventory.services.containers import NewContainer, receive
+from inventory.services.counting import count
+from inventory.services.eye_counts import record_eye_count
+from inventory.services.feeder import record_feeder_calibration
 from inventory.services.plans import PlanLine, stop_plans
+from inventory.services.supplies import connect_supply
 from tests.inventory.projections.world import NOW, TODAY, World, a_world, moment
 
 pytestmark = pytest.mark.django_db
@@ -96,7 +102,7 @@ def test_a_part_full_cylinder_weighed_on_its_first_day_teaches_no_factor() -> No
     assert found.level == pytest.approx(1060 - 56 - 32 - 100, abs=8)
 
 
-def test_measured_press_is_what_the_plan_ahead_gives() -> None:
+def test_presses_weighed_are_an_observation_of_the_use_factor() -> None:
     world, bottle, _ = a_dosed_world(days=3)
     assert bottle.container is not None
     record_press_calibration(
@@ -109,9 +115,16 @@ def test_measured_press_is_what_the_plan_ahead_gives() -> None:
     world.dose_day(bottle.item, TODAY)
     case = told(world)[bottle.key].stock
     assert isinstance(case, Case)
-    ahead = [s.per_day for s in case.plan if s.end is None]
-    assert ahead == [2.772, 2.772]
+    # the plan stays as the instruction reckons it; 20 presses of 0.924 instead of 1 mL
+    assert [s.per_day for s in case.plan if s.end is None] == [3.0, 3.0]
+    assert {s.per_day for s in case.plan if s.line == "T001"} == {3.0}
     assert case.ticks["T001"] == "dddd"
+    (seen,) = case.calibration
+    assert (seen.on, seen.factor) == (TODAY, 0.924)
+    # two weighings to 0.3 g of 19.4 g, and 3 % from press to press over 20 presses
+    assert seen.sd == pytest.approx(0.924 * (0.0219**2 + 0.03**2 / 20) ** 0.5, abs=1e-4)
+    (found,) = project([case])
+    assert found.factor == pytest.approx(0.924, abs=0.02)
 
 
 def test_an_emptied_tank_and_a_ramp_are_in_the_plan_ahead() -> None:
@@ -194,4 +207,93 @@ def test_queries_do_not_grow_with_the_fleet() -> None:
             forecast_subjects(world.showroom, NOW)
         counts.append(len(caught))
     assert counts[0] == counts[1]
-    assert counts[0] <= 13
+    assert counts[0] <= 18
+
+
+def test_a_look_in_quarters_is_told_unless_the_scale_was_there_lately() -> None:
+    world, bottle, _ = a_dosed_world(days=14)
+    assert bottle.container is not None
+    record_eye_count(
+        container=bottle.container, quarters=3, by=world.by, at=moment(TODAY - timedelta(days=9))
+    )
+    world.weigh(bottle.container, world.scale(), 910_000, moment(TODAY - timedelta(days=4), 18))
+    record_eye_count(
+        container=bottle.container, quarters=2, by=world.by, at=moment(TODAY - timedelta(days=1))
+    )
+    case = told(world)[bottle.key].stock
+    assert isinstance(case, Case)
+    seen = [(o.on, o.value) for o in case.observations if o.kind == "eye"]
+    assert seen == [(TODAY - timedelta(days=9), 0.75)]
+
+
+def test_portions_weighed_make_a_feeder_sure_and_give_whole_portions() -> None:
+    world = a_world(days=3, tanks=2)
+    food = world.item("granules", "food", "mass")
+    tub = world.tub(food, 100, world.start)
+    world.plan(food, "food", PlanLine(Mass.g("0.5"), means="feeder"))
+    record_feeder_calibration(
+        tank=world.tanks[0], item=food, portions=20, mass=Mass.g("1.8"), by=world.by, at=NOW
+    )
+    case = told(world)[f"container:{tub.pk}"].stock
+    assert isinstance(case, Case)
+    # six portions of 90 mg are nearest to half a gram
+    ahead = {s.line: (s.by, s.per_day) for s in case.plan if s.start > TODAY}
+    assert ahead == {"T001": ("valve", 0.54), "T002": ("feeder", 0.5)}
+
+
+def test_a_gas_line_counts_only_while_it_was_connected() -> None:
+    world = a_world(days=10, tanks=2)
+    gas = world.item("gas", "gas", "mass")
+    one = world.cylinder(gas, world.tanks[0])
+    world.plan(gas, "gas", PlanLine(Mass.g(8), means="valve"))
+    change = moment(TODAY - timedelta(days=4), 9)
+    connect_supply(container=one, purpose="gas", tank=world.tanks[1], by=world.by, at=change)
+    case = told(world)[f"container:{one.pk}"].stock
+    assert isinstance(case, Case)
+    assert {line: ticks.count("d") for line, ticks in case.ticks.items()} == {"T001": 1, "T002": 1}
+    past = {s.line: (s.start, s.end) for s in case.plan if s.start <= TODAY}
+    assert past["T002"] == (TODAY - timedelta(days=4), TODAY + timedelta(days=1))
+
+
+def test_an_item_of_pieces_without_a_plan_is_told_by_the_days_it_was_asked_for() -> None:
+    world = a_world(days=30, tanks=1)
+    strips = world.item("strips", "test", "piece")
+    world.supplier(strips, Pieces(25))
+    (box,) = receive(
+        item=strips, containers=[NewContainer("box", Pieces(25))], by=world.by, at=world.begins
+    )
+    for days_ago, left in ((20, 23), (11, 20), (3, 18)):
+        count(
+            container=box, counted=Pieces(left), by=world.by,
+            at=moment(TODAY - timedelta(days=days_ago)),
+        )  # fmt: skip
+    subject = told(world)[f"item:{strips.pk}"]
+    case = subject.stock
+    assert isinstance(case, Case)
+    assert case.demand is not None
+    assert len(case.demand) == 31
+    asked = {n: pieces for n, pieces in enumerate(reversed(case.demand)) if pieces}
+    assert asked == {20: 2, 11: 3, 3: 2}
+    (found,) = project([case])
+    assert found.level == 18
+    assert 0 < found.quantile(0.5) < 400
+
+
+def test_the_orders_that_came_teach_the_lead_time() -> None:
+    world, _, item = a_dosed_world(days=2)
+    supplier = world.supplier(item.item, Volume.l(5))
+    for days_ago, took in ((40, 9), (20, 11)):
+        sent = moment(TODAY - timedelta(days=days_ago))
+        order = PurchaseOrder.objects.create(
+            showroom=world.showroom, number=days_ago, supplier=supplier, state="closed",
+            made_at=sent, made_by=world.by.person, sent_at=sent, sent_by=world.by.person,
+        )  # fmt: skip
+        came = sent + timedelta(days=took)
+        GoodsReceipt.objects.create(
+            showroom=world.showroom, supplier=supplier, order=order, person=world.by.person,
+            done_at=came, done_at_corrected=came, entered_at=came,
+        )  # fmt: skip
+    pool = told(world)[item.key].stock
+    assert isinstance(pool, Pool)
+    assert pool.supplier is not None
+    assert pool.supplier.past_lead_days == (9.0, 11.0)
