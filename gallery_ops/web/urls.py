@@ -9,12 +9,14 @@ from gallery_ops.web.pages import (
     first_run,
     fleet,
     incident,
+    offline,
     people,
     sign_in,
     stock,
     tank,
     weighing,
 )
+from gallery_ops.web.pages.container import container_detail, container_labels
 from gallery_ops.web.pages.drawing import drawing_svg
 from gallery_ops.web.pages.importing import fleet_import
 from gallery_ops.web.pages.label import label_sheet
@@ -26,6 +28,9 @@ from gallery_ops.web.pages.visitor import public_enter, public_tank
 
 urlpatterns: list[URLPattern | URLResolver] = [
     re_path(r"^drawings/(?P<name>[0-9a-f]{20})\.svg$", drawing_svg, name="drawing"),
+    path("sw.js", offline.service_worker, name="service_worker"),
+    path("app.webmanifest", offline.app_manifest, name="app_manifest"),
+    path("no-network/", offline.no_network, name="no_network"),
     path("sign-in/", sign_in.sign_in, name="sign_in"),
     path("sign-in/tiles/", sign_in.tile_sign_in, name="tile_sign_in"),
     path("sign-out/", sign_in.sign_out, name="sign_out"),
@@ -53,11 +58,14 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("layouts/own/", own_layouts, name="own_layouts"),
     path("stock/", stock.stock_forecast, name="stock_forecast"),
     path("stock/weigh/", weighing.weigh_list, name="weigh_list"),
+    path("stock/items/<slug:code>/", stock.stock_item, name="stock_item"),
+    path("containers/<str:code>/", container_detail, name="container_detail"),
     path("containers/<str:code>/weigh/", weighing.stock_weigh, name="stock_weigh"),
     path("alerts/", alerts.alert_list, name="alert_list"),
     path("alerts/<uuid:uid>/", alerts.alert_detail, name="alert_detail"),
     path("alerts/<uuid:uid>/answer/", alerts.alert_answer, name="alert_answer"),
     path("labels/", label_sheet, name="label_sheet"),
+    path("labels/containers/", container_labels, name="container_labels"),
     path("v/", public_enter, name="public_enter"),
     path("v/<path:code>/", public_tank, name="public_tank"),
     path("look/", choose_look, name="choose_look"),

@@ -17,17 +17,20 @@ from typing import Any
 from django.template.loader import render_to_string
 from jsonschema import Draft202012Validator
 
+from gallery_ops.web.pages.offline import worker_source
+
 ROOT = Path(__file__).parents[2]
 STATIC = ROOT / "gallery_ops/web/static"
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; "
-    "connect-src 'self'; base-uri 'none'"
+    "connect-src 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'"
 )
 DRAWING = (
     '<svg xmlns="http://www.w3.org/2000/svg" class="elev" viewBox="-1 -1 92 47">'
     '<style>.gl{stroke:red}</style><path class="lv" d="M0 3H90"/>'
     '<path class="gl" d="M0 0V45H90V0"/></svg>'
 )
+OPEN = ("/first-minute/", "/no-network/")
 Json = dict[str, Any]
 
 
@@ -57,12 +60,19 @@ class RoundHouse:
             def do_POST(self) -> None:
                 house.post(self)
 
-        self.server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
-        self.address = f"http://127.0.0.1:{self.server.server_address[1]}"
+        self.handler = Handler
+        self.port = 0
+        self.open()
+        self.address = f"http://127.0.0.1:{self.port}"
+
+    def open(self) -> None:
+        """Answer, after a pause at the same address as before."""
+        self.server = ThreadingHTTPServer(("127.0.0.1", self.port), self.handler)
+        self.port = self.server.server_address[1]
         threading.Thread(target=self.server.serve_forever, daemon=True).start()
 
     def close(self) -> None:
-        """Stop the server."""
+        """Answer no more: for a tablet the network is gone."""
         self.server.shutdown()
         self.server.server_close()
 
@@ -75,6 +85,10 @@ class RoundHouse:
         path = asked.path.partition("?")[0]
         if path == "/round/":
             _answer(asked, 200, self._shell(), "text/html; charset=utf-8")
+        elif path == "/sw.js":
+            _answer(asked, 200, self._worker(), "text/javascript; charset=utf-8")
+        elif path in OPEN:
+            _answer(asked, 200, f"<title>{path}</title><h1>{path}</h1>", "text/html")
         elif path == "/pack":
             _answer(asked, 200, json.dumps(self._pack_now()))
         elif path.startswith("/drawings/"):
@@ -88,7 +102,9 @@ class RoundHouse:
             _answer(asked, 404, "{}")
 
     def post(self, asked: BaseHTTPRequestHandler) -> None:
-        """The outbox."""
+        """The outbox, and signing out."""
+        if asked.path == "/sign-out/":
+            return _answer(asked, 200, "{}")
         body = json.loads(asked.rfile.read(int(asked.headers["Content-Length"])))
         if isinstance(self.mode, int):
             return _answer(asked, self.mode, "{}")
@@ -133,16 +149,34 @@ class RoundHouse:
         pack["round"]["opened_at"] = opened[0]["done_at"] if opened else None
         return pack
 
+    def _worker(self) -> str:
+        folders = ("web/css", "web/js", "web/fonts", "web/icons")
+        found = (file for folder in folders for file in (STATIC / folder).rglob("*"))
+        files = sorted(f"/static/{f.relative_to(STATIC)}" for f in found if f.suffix in _SERVED)
+        return worker_source(
+            files,
+            {
+                "static": "/static/",
+                "drawings": "/drawings/",
+                "rounds": "/round",
+                "packs": "/pack",
+                "signOut": "/sign-out/",
+                "open": ["/first-minute/"],
+                "noNetwork": "/no-network/",
+            },
+        )
+
     def _shell(self) -> str:
         shell = {
             "screen": "stop", "pack": "/pack", "outbox": "/outbox", "device": "tablet-1",
-            "next_seq": self._up_to() + 1, "keeps": self.keeps, "proof": "pin",
+            "worker": "/sw.js", "next_seq": self._up_to() + 1, "keeps": self.keeps, "proof": "pin",
             "list": "/rounds/", "board": "/board/",
             "first_minute": "/first-minute/", "sign_in": "/sign-in/",
         }  # fmt: skip
         return render_to_string("web/round/stop.html", {"round": "Opening", "shell": shell})
 
 
+_SERVED = {".css", ".js", ".woff2", ".svg", ".png"}
 _ENTRY = ("action_id", "kind", "task_id", "person_id", "done_at", "body")
 
 

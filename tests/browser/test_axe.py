@@ -37,8 +37,8 @@ OWN_LOOK = {"public_tank", "public_enter", "label_sheet", "first_minute_print"}
 """Pages that choose their look by the device or by the paper, not by the tablet's choice."""
 NOTHING_TO_PASS = {"public_enter", "public_tank"}
 """Pages where only the languages stand before the text, so that no link passes them by."""
-NO_PAGE = {"drawing"}
-"""Answers that are pictures."""
+NO_PAGE = {"drawing", "service_worker", "app_manifest"}
+"""Answers that are pictures or for the browser itself."""
 TANKS = 6
 SIDEWAYS = """() => {
     const wide = document.documentElement.scrollWidth - innerWidth;

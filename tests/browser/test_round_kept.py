@@ -93,6 +93,68 @@ def test_a_browser_that_is_killed_keeps_every_tick(
     assert [action["seq"] for action in house.actions] == [1, 2, 3]
 
 
+def test_a_round_goes_on_without_the_gallery_and_is_sent_once_when_it_is_back(
+    play: Playwright, house: RoundHouse, tmp_path: Path
+) -> None:
+    page = _walk_in(_own_browser(play, tmp_path), house, "T12")
+    _opens_without_network(page)
+    house.close()
+    tap(page, "tick 1")
+    page.reload()
+    _ready(page)
+    expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
+    tap(page, "tick 2")
+    _kill(tmp_path)
+
+    page = _walk_in(_own_browser(play, tmp_path), house, "T13")
+    tap(page, "tick 1")
+    tap(page, "tick 2")
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("not sent", timeout=8_000)
+    other = page.context.new_page()
+    other.goto(f"{house.address}/first-minute/")
+    assert other.locator("h1").inner_text() == "/first-minute/"
+    other.goto(f"{house.address}/stock/")
+    assert other.locator("h1").inner_text() == "/no-network/"
+
+    house.open()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    sent(page)
+    page.context.close()
+    kinds = [action["kind"] for action in house.actions]
+    assert kinds == ["round_open", "check", "dose", "feed", "check", "dose", "feed"]
+    assert [action["seq"] for action in house.actions] == list(range(1, 8))
+
+
+def test_signing_out_takes_the_pages_with_a_name_off_the_tablet(
+    play: Playwright, house: RoundHouse, tmp_path: Path
+) -> None:
+    page = _walk_in(_own_browser(play, tmp_path), house, "T12")
+    _opens_without_network(page)
+    page.evaluate("fetch('/sign-out/', {method: 'POST'})")
+    page.wait_for_timeout(SETTLED_MS)
+    house.close()
+    page.goto(f"{house.address}/round/")
+    assert page.locator("h1").inner_text() == "/no-network/"
+    page.goto(f"{house.address}/first-minute/")
+    assert page.locator("h1").inner_text() == "/first-minute/"
+    page.context.close()
+    house.open()
+
+
+def _opens_without_network(page: Page) -> None:
+    """Waits until the worker has kept the round, and says so in the outbox."""
+    page.wait_for_function("navigator.serviceWorker.controller !== null")
+    page.wait_for_function("caches.match('/pack').then((kept) => kept !== undefined)")
+    tap(page, "outbox")
+    expect(page.locator("#main")).to_contain_text("This round opens without the network too.")
+    page.get_by_role("button", name="Back to the round").tap()
+
+
+def _ready(page: Page) -> None:
+    page.wait_for_selector("html[data-ready='1']", state="attached")
+    page.wait_for_timeout(SETTLED_MS)
+
+
 def _own_browser(play: Playwright, folder: Path) -> BrowserContext:
     """A browser that keeps its things in a folder, as a tablet does."""
     (folder / "SingletonLock").unlink(missing_ok=True)
@@ -108,8 +170,7 @@ def _own_browser(play: Playwright, folder: Path) -> BrowserContext:
 def _walk_in(context: BrowserContext, house: RoundHouse, code: str) -> Page:
     page = context.new_page()
     page.goto(f"{house.address}/round/#{code}")
-    page.wait_for_selector("html[data-ready='1']", state="attached")
-    page.wait_for_timeout(SETTLED_MS)
+    _ready(page)
     return page
 
 

@@ -96,6 +96,7 @@ def _shell(request: Asked, code: str, screen: str) -> HttpResponse:
         "next_seq": next_seq(device) if device else 1,
         "keeps": "tablet" if device else "page",
         "proof": "pin" if signed_in_there else "session",
+        "worker": reverse("service_worker"),
         "list": reverse("round_list"),
         "board": _address("day_board") or reverse("round_list"),
         "first_minute": _address("first_minute"),

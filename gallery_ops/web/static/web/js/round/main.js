@@ -8,6 +8,7 @@ import { button, h } from "./dom.js";
 import { fetchDrawing } from "./drawing.js";
 import { firstMinuteScreen } from "./first_minute.js";
 import { listenToKeys } from "./keys.js";
+import { keepRound } from "./offline.js";
 import { leaveScreen } from "./leaving.js";
 import { outboxScreen } from "./outbox_list.js";
 import { readPack } from "./pack.js";
@@ -50,7 +51,8 @@ async function begin() {
   const pack = readPack(await response.json());
   const boot_id = uuid7(Date.now(), tenBytes());
   const context = { device_id: String(shell.device), round_id: pack.round.id, person_id: pack.you.person, person_proof: /** @type {"pin" | "session"} */ (shell.proof ?? "session"), boot_id };
-  const round = new Round({ pack, store, context, clock, inPack: had });
+  const isKept = response.headers.has("X-Kept"); // of before: what was acknowledged since is not in it
+  const round = new Round({ pack, store, context, clock, inPack: isKept ? new Set() : had });
   const sender = new Sender({
     store,
     address: String(shell.outbox),
@@ -344,7 +346,15 @@ function run(app, store, sender) {
   void app.heard().then(() => {
     if (app.waiting()) void sender.tryNow(); // of a page that went before
   });
+  if (page.dataset.keeps === "tablet") void keepWithoutNetwork(app);
   document.documentElement.dataset.ready = "1";
+}
+
+/** @param {ReturnType<typeof makeApp>} app */
+async function keepWithoutNetwork(app) {
+  const drawings = app.round.pack.tanks.flatMap((tank) => [tank.drawing_small, tank.drawing]).filter((address) => typeof address === "string");
+  await keepRound({ worker: String(page.dataset.worker), keep: [location.pathname, String(page.dataset.pack), ...drawings] });
+  if (app.panel?.name === "outbox") app.draw();
 }
 
 /** Fetches the small drawings one after the other, then draws the walk once.

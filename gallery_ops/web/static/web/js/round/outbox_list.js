@@ -1,6 +1,7 @@
 // What waits here, and what the gallery said to each entry of this round.
 
 import { button, h } from "./dom.js";
+import { tabletWords } from "./offline.js";
 import { topLine } from "./top_line.js";
 import { verdictWords } from "./words.js";
 import { vessel } from "./marks.js";
@@ -33,6 +34,7 @@ export function outboxScreen(app) {
         return h("li", { class: "obrow" }, h("span", {}, app.words.time(app.round.corrected(kept.action.done_at))), h("b", {}, stop ? app.round.codeOf(stop) : ""), h("span", {}, WHAT[kept.action.kind] ?? kept.action.kind), h("span", { class: "note" }, vessel(!kept.verdict ? "to_do" : rank(kept) === 2 ? "done" : "held"), ` ${verdictWords(kept)}`));
       }),
     ),
-    !rows.length ? h("p", {}, "Nothing was entered on this page yet.") : h("p", { class: "hint" }, "Sent entries stay in this list until the page is closed."),
+    !rows.length ? h("p", {}, "Nothing was entered on this page yet.") : h("p", { class: "hint" }, app.holds() === "tablet" ? "Sent entries stay on this tablet for 14 days." : "Sent entries stay in this list until the page is closed."),
+    ...(app.holds() === "tablet" ? [h("ul", { class: "rows", "aria-label": "This tablet" }, tabletWords().map((sentence) => h("li", { class: "hint" }, sentence)))] : []),
   ];
 }
