@@ -1,57 +1,39 @@
-"""One thing that may have happened beside the plan, as the filter takes it in."""
+"""What may have happened beside the plan, and how large it usually is.
+
+Prior weights and sizes are assumptions of this program, in units of the stock itself: its usable
+content and its use a day.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from inventory.forecast.days import Days
+from inventory.forecast.prior import UNTICKED_DONE
+from inventory.forecast.types import Name
+
+NAMES: tuple[Name, ...] = (
+    "none", "steady_loss", "sudden_loss", "wrong_reading", "unbooked_gain", "booked_late",
+)  # fmt: skip
+NOTHING, STEADY, SUDDEN, MISREAD, GAIN, LATE = range(6)
 
 MISREAD_TIMES = 400.0
 """The variance of a reading that is not believed, relative to its own."""
 PART_DAY_SD = 0.29
 """Sd of the share of an interval after an unknown moment in it (uniform, 1/sqrt(12))."""
+RATE_MEAN, RATE_SD = 0.9, 0.5
+"""A steady loss relative to the use a day."""
+PART_RATE = 0.8
+"""Loss relative to the use a day when its beginning within an interval is not known."""
+LOSS_SHARE, GAIN_SHARE = 0.25, 0.35
+"""What goes or comes at once, relative to the usable content; mean and sd alike."""
+PER_DAY_LOSS, PER_DAY_GAIN = 1 / 1500, 1 / 3000
+"""Prior chance per day of an interval."""
+MISREAD_CHANCE, LATE_CHANCE = 1 / 200, 0.03
+USE_DAYS = 30
+LONG_LASTING_DAYS = 400
 
 
-@dataclass(frozen=True, slots=True)
-class Shift:
-    """What comes on top of plan and bookings between two readings."""
-
-    content: float = 0.0
-    variance: float = 0.0
-    loss_days: float = 0.0
-    """Days on which the steady loss runs."""
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """A hypothesis: what happened before reading number ``at``, and its weight beforehand.
-
-    ``content``, ``variance``: gone or come at once; ``late``: a booking of the following interval
-    that came in this one; ``rate``: lost a day from then on, also after the last reading.
-    """
-
-    name: str
-    at: int
-    weight: float
-    content: float = 0.0
-    variance: float = 0.0
-    late: float = 0.0
-    late_variance: float = 0.0
-    rate: float = 0.0
-    rate_sd: float = 0.0
-    is_misread: bool = False
-
-    def shift(self, n: int, days: int) -> Shift:
-        """Its part of the ``days`` days before reading ``n``."""
-        if n < self.at:
-            return Shift()
-        if self.rate_sd:
-            part = days / 2 if n == self.at else float(days)
-            spread = (PART_DAY_SD * days * self.rate * 0.8 / 0.9) ** 2 if n == self.at else 0.0
-            return Shift(variance=spread, loss_days=part)
-        if n == self.at:
-            return Shift(self.content + self.late, self.variance + self.late_variance)
-        if n == self.at + 1:
-            return Shift(-self.late, -self.late_variance)
-        return Shift()
-
-
-UNCHANGED = Change("none", 0, 1.0)
+def usual_use(days: Days, usable: float) -> float:
+    """Planned use a day lately; where nothing was planned, as of a stock that lasts for long."""
+    lately = slice(-USE_DAYS, None)
+    planned = days.done[:, lately].sum() + UNTICKED_DONE * days.unticked[:, lately].sum()
+    return max(float(planned) / max(1, min(USE_DAYS, days.past)), usable / LONG_LASTING_DAYS)

@@ -8,6 +8,7 @@ on the first delivery weekday from then on that is not in a closure.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from math import exp, log, sqrt
@@ -16,7 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inventory.forecast.prior import Floats
-from inventory.forecast.types import Delivery, HarmClass, Supplier
+from inventory.forecast.stocks import Bools, Ints, Suppliers
+from inventory.forecast.types import HORIZON_DAYS, Case, Delivery, HarmClass, Supplier
 
 LONGEST_LEAD_DAYS = 90
 PRIOR_RECEIPTS, PRIOR_NU, PRIOR_SD = 2, 4, 0.30
@@ -66,14 +68,13 @@ def arrivals(supplier: Supplier, as_of: date, days: int) -> NDArray[np.int64]:
     """First delivery day from each day 0..days on, counted from ``as_of``; ``days`` where none
     comes.
     """
-    out = np.full(days + 1, days, dtype=np.int64)
-    coming = days
-    for day in range(days, 0, -1):
-        if _delivers(supplier, as_of + timedelta(days=day)):
-            coming = day
-        out[day] = coming
-    out[0] = out[1] if days else 0
-    return out
+    day = np.arange(days + 1)
+    comes = np.isin((as_of.weekday() + day) % 7, supplier.delivery_weekdays)
+    for start, end in supplier.closures:
+        comes &= (day < (start - as_of).days) | (day >= (end - as_of).days)
+    comes[0] = False
+    first = np.minimum.accumulate(np.where(comes, day, days)[::-1])[::-1]
+    return np.asarray(first, dtype=np.int64)
 
 
 def risks(supplier: Supplier, as_of: date, out_by: Floats) -> Floats:
@@ -95,6 +96,58 @@ def order_by(risk: Floats, harm: HarmClass, horizon: int) -> int:
     """
     within = np.flatnonzero(risk[: horizon + 1] <= RISK[harm])
     return int(within[-1]) if len(within) else 0
+
+
+def suppliers_of(cases: Sequence[Case], days: int) -> tuple[Suppliers, Ints]:
+    """Ways of delivery of the cases, each once, for ``days`` days ahead; and the number of each
+    case's, -1 for a case without one.
+    """
+    known: dict[tuple[Supplier, date], int] = {}
+    of_case = np.full(len(cases), -1, dtype=np.int64)
+    for n, case in enumerate(cases):
+        if case.supplier is not None and case.supplier.delivery_weekdays:
+            of_case[n] = known.setdefault((case.supplier, case.as_of), len(known))
+    ways = list(known)
+    return Suppliers(
+        arrival=np.array([arrivals(s, on, days) for s, on in ways], dtype=np.int64).reshape(
+            len(ways), days + 1
+        ),
+        lead=np.array([lead_time(s).by_day() for s, _ in ways]).reshape(
+            len(ways), LONGEST_LEAD_DAYS
+        ),
+        past_cut_off=np.array([s.past_cut_off_today for s, _ in ways], dtype=np.int64),
+    ), of_case
+
+
+def latest(
+    suppliers: Suppliers, of: Ints, out_by: Floats, accepted: Floats
+) -> tuple[Ints, Floats, Bools]:
+    """The latest day whose order comes in time at the accepted risk, 0 to 400, of N stocks.
+
+    of : (N,) numbers of ways of delivery; out_by : (N, T+1); accepted : (N,).
+    Returns days (N,), their risk (N,), and whether no day beyond T had a say. The risk of an order
+    never falls with its day, so the last good day is found by halving.
+    """
+    last = out_by.shape[1] - 1
+    good, bad = np.zeros(len(of), dtype=np.int64), np.full(len(of), HORIZON_DAYS + 1)
+    while (bad - good > 1).any():
+        middle = (good + bad) // 2
+        fits = _risk(suppliers, of, out_by, middle)[0] <= accepted
+        good, bad = np.where(fits, middle, good), np.where(fits, bad, middle)
+    risk, _ = _risk(suppliers, of, out_by, good)
+    _, arrival = _risk(suppliers, of, out_by, np.minimum(good + 1, HORIZON_DAYS))
+    is_exact = (arrival <= last) | (last == suppliers.arrival.shape[1] - 1)
+    return good, risk, np.asarray(is_exact, dtype=np.bool_)
+
+
+def _risk(suppliers: Suppliers, of: Ints, out_by: Floats, day: Ints) -> tuple[Floats, Ints]:
+    """Risk of an order of one day for each stock, and the day on which it comes at the latest."""
+    sent = np.where(day == 0, suppliers.past_cut_off[of], day)
+    last = suppliers.arrival.shape[1] - 1
+    ready = np.minimum(sent[:, None] + np.arange(1, LONGEST_LEAD_DAYS + 1), last)
+    arrival = suppliers.arrival[of[:, None], ready]
+    out = np.take_along_axis(out_by, np.minimum(arrival, out_by.shape[1] - 1), axis=1)
+    return np.einsum("nd,nd->n", out, suppliers.lead[of]), arrival[:, -1]
 
 
 def next_deliveries(supplier: Supplier, as_of: date, out_by: Floats) -> tuple[Delivery, ...]:

@@ -3,49 +3,52 @@
 Each stock is followed with two speeds of drift from what its sisters teach, its plan ahead is drawn
 from what is left, and the order is set back from the run-out by what is known of deliveries.
 Nothing is drawn at random: the same group of sisters gives the same projections in any order and
-beside any other group.
+beside any other group, to nine places. Arrays instead of cases: :func:`many.reckon`, the same
+steps.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from math import sqrt
+from dataclasses import replace
 from typing import TypedDict
 
 import numpy as np
 
-from inventory.forecast import delivery, intermittent, runout
-from inventory.forecast.bank import Held, alarm, held
+from inventory.forecast import delivery, findings, intermittent, plan_only, runout
+from inventory.forecast import follow as following
 from inventory.forecast.because import Findings, reasons
-from inventory.forecast.days import Days
-from inventory.forecast.posterior import Posterior
+from inventory.forecast.change import NAMES
+from inventory.forecast.follow import Followed, follow
+from inventory.forecast.pack import known_as, pack
 from inventory.forecast.prior import Floats
-from inventory.forecast.sisters import Learned, known_as, learn
-from inventory.forecast.types import USUAL, Alarm, Case, Delivery, Options, Pool, Projection
+from inventory.forecast.settle import settled
+from inventory.forecast.types import (
+    HORIZON_DAYS,
+    USUAL,
+    Alarm,
+    Case,
+    Delivery,
+    Left,
+    Options,
+    Pool,
+    Projection,
+)
 
-ENGINE = "filter-3"
+ENGINE = "filter-4"
 """Stored with every forecast; a change of arithmetic changes it."""
-RECENT_DAYS = 30
-
-
-@dataclass(frozen=True, slots=True)
-class Followed:
-    """One place, and all that may have happened there with every speed of drift."""
-
-    case: Case
-    days: Days
-    held: tuple[Held, ...]
+Known = dict[tuple[str, str], Followed]
 
 
 def project(stocks: Sequence[Case | Pool], options: Options = USUAL) -> list[Projection]:
-    """Run-out, order-by, alarm, factor and reasons of each stock, in the order given.
+    """Run-out, order-by, alarm, findings, factor and reasons of each stock, in the order given.
 
     Raises ValueError naming the case when it contradicts itself (unknown container, too many
     ticks).
     """
-    learned = learn([case for stock in stocks for case in _places(stock)], options)
-    return [_project(stock, learned, options) for stock in stocks]
+    cases = [case for stock in stocks for case in _places(stock)]
+    known = follow(pack(settled(cases), sisters=options.sisters), options) if cases else {}
+    return [_project(stock, known, options) for stock in stocks]
 
 
 def _places(stock: Case | Pool) -> tuple[Case, ...]:
@@ -55,72 +58,43 @@ def _places(stock: Case | Pool) -> tuple[Case, ...]:
     return (stock,) if stock.demand is None else ()
 
 
-def _project(stock: Case | Pool, learned: Learned, options: Options) -> Projection:
+def _project(stock: Case | Pool, known: Known, options: Options) -> Projection:
     if isinstance(stock, Case) and stock.demand is not None:
         return _project_asked(stock)
-    places = _places(stock)
+    places = [known[known_as(case)] for case in _places(stock)]
     if not places:
         msg = f"{stock.case_id}: a pool needs at least one place"
         raise ValueError(msg)
-    followed = [_follow(case, learned, options) for case in places]
     reserve = (stock.reserve, stock.reserve_sd) if isinstance(stock, Pool) else (0.0, 0.0)
-    return _conclude(stock, followed, _out_by(followed, reserve), reserve)
-
-
-def _follow(case: Case, learned: Learned, options: Options) -> Followed:
-    days, belief = learned[known_as(case)]
-    return Followed(case, days, held(case, days, belief, options))
-
-
-def _out_by(followed: list[Followed], reserve: tuple[float, float]) -> Floats:
-    """Chance to be out, mixed over all that may have happened.
-
-    Of several places each gives its mean and variance, as only their sum must last.
-    """
-    ahead = [
-        [(one.share, runout.content_ahead(f.case, f.days, one.state)) for one in f.held]
-        for f in followed
-    ]
-    if len(ahead) == 1:
-        return runout.mix([(share, left.with_reserve(*reserve)) for share, left in ahead[0]])
-    places = [runout.matched(parts) for parts in ahead]
-    return sum(places[1:], places[0]).with_reserve(*reserve).out_by()
-
-
-def _conclude(
-    stock: Case | Pool,
-    followed: list[Followed],
-    out_by: Floats,
-    reserve: tuple[float, float],
-) -> Projection:
-    first = followed[0].case
-    planned = any(f.days.lines for f in followed)
-    findings = Findings(
+    out_by = following.out_by(places, reserve)
+    first = places[0].case
+    found = Findings(
         stock=stock,
-        days=tuple(f.days for f in followed),
-        places=tuple(f.case for f in followed),
-        level=_level(followed, reserve),
-        factor=_factor(followed) if planned else None,
+        days=tuple(f.days for f in places),
+        places=tuple(f.case for f in places),
+        level=following.level(places, reserve),
+        factor=following.factor(places) if any(f.days.lines for f in places) else None,
         asked_per_day=None,
         **_ordering(stock, first, out_by),
     )
-    return _told(findings, out_by, _worst([alarm(f.held) for f in followed]))
+    told = _told(found, out_by, _worst(places), places, reserve)
+    return replace(told, left=_left(places)) if options.keep_left else told
 
 
 def _project_asked(case: Case) -> Projection:
     """Pieces asked for now and then, without a plan."""
-    found = intermittent.asked(case)
-    out_by = intermittent.out_by(case, found)
-    findings = Findings(
+    asked = intermittent.asked(case)
+    out_by = intermittent.out_by(case, asked)
+    found = Findings(
         stock=case,
         days=(),
         places=(case,),
-        level=(float(found.stock), 0.0),
+        level=(float(asked.stock), 0.0),
         factor=None,
-        asked_per_day=found.per_day,
+        asked_per_day=asked.per_day,
         **_ordering(case, case, out_by),
     )
-    return _told(findings, out_by, "none")
+    return _told(found, out_by, "none", [], (0.0, 0.0))
 
 
 class _Order(TypedDict):
@@ -143,16 +117,23 @@ def _ordering(stock: Case | Pool, first: Case, out_by: Floats) -> _Order:
     }
 
 
-def _told(found: Findings, out_by: Floats, told: Alarm) -> Projection:
+def _told(
+    found: Findings,
+    out_by: Floats,
+    alarm: Alarm,
+    places: list[Followed],
+    reserve: tuple[float, float],
+) -> Projection:
     first = found.places[0]
+    only = places[0] if len(places) == 1 and isinstance(found.stock, Case) else None
     return Projection(
         case_id=found.stock.case_id,
         unit=first.unit,
         as_of=first.as_of,
-        quantiles=runout.quantiles(out_by, first.horizon_days),
+        quantiles=_days(runout.quantiles(out_by[None, : HORIZON_DAYS + 1])[0], first),
         order_by=found.order_by,
         risk_at_order_by=found.risk,
-        alarm=told,
+        alarm=alarm,
         factor=found.factor[0] if found.factor else None,
         factor_sd=found.factor[1] if found.factor else None,
         level=found.level[0],
@@ -161,51 +142,26 @@ def _told(found: Findings, out_by: Floats, told: Alarm) -> Projection:
         measured_n=found.measured_n,
         deliveries=found.deliveries,
         because=reasons(found),
+        findings=findings.of(places),
+        told=findings.habits(only, found.factor) if only else (),
+        plan_quantiles=plan_only.quantiles(places, reserve[0]) if places else (),
+        sisters=tuple(f.taught for f in places),
+        width80_if_weighed=float(only.if_weighed[17] - only.if_weighed[1]) if only else None,
     )
 
 
-def _level(followed: list[Followed], reserve: tuple[float, float]) -> tuple[float, float]:
-    """Mean and sd of the content of all places and what stands beside them."""
-    mean, variance = reserve[0], reserve[1] ** 2
-    for f in followed:
-        m, v = _mixture([(h.share, h.state.level, float(h.state.cov[0, 0])) for h in f.held])
-        mean, variance = mean + m, variance + v
-    return mean, sqrt(variance)
+def _left(places: list[Followed]) -> Left:
+    together, shown = following.left_together(places), slice(0, HORIZON_DAYS + 1)
+    return Left(
+        tuple(together.mean[0, shown].tolist()), tuple(together.variance[0, shown].tolist())
+    )
 
 
-def _factor(followed: list[Followed]) -> tuple[float, float]:
-    """Mean and sd of the use per planned unit, lines weighted by their recent plan."""
-    amounts = [_recent_plan(f.days) for f in followed]
-    total = sum(float(a.sum()) for a in amounts)
-    if not total:
-        return 1.0, 0.0
-    mean = variance = 0.0
-    for f, amount in zip(followed, amounts, strict=True):
-        m, v = _mixture([(h.share, *_use(amount / total, h.state)) for h in f.held])
-        mean, variance = mean + m, variance + v
-    return mean, sqrt(variance)
+def _days(quantiles: Floats, case: Case) -> tuple[float, ...]:
+    return tuple(float(day) for day in np.minimum(quantiles, case.horizon_days))
 
 
-def _use(weight: Floats, state: Posterior) -> tuple[float, float]:
-    """Mean and variance of the weighted factor of one place."""
-    own = slice(1, 1 + state.lines)
-    return float(weight @ state.mean[own]), float(weight @ state.cov[own, own] @ weight)
-
-
-def _recent_plan(days: Days) -> Floats:
-    recent = days.done[:, -RECENT_DAYS:].sum(1)
-    if recent.sum() > 0:
-        return np.asarray(recent, dtype=np.float64)
-    ahead = days.ahead_hand + days.ahead_sure
-    return np.asarray(ahead[:, :RECENT_DAYS].sum(1), dtype=np.float64)
-
-
-def _mixture(parts: list[tuple[float, float, float]]) -> tuple[float, float]:
-    """Mean and variance of a mixture of (weight, mean, variance)."""
-    mean = sum(w * m for w, m, _ in parts)
-    return mean, max(0.0, sum(w * (v + (m - mean) ** 2) for w, m, v in parts))
-
-
-def _worst(alarms: list[Alarm]) -> Alarm:
+def _worst(places: list[Followed]) -> Alarm:
+    alarms = {NAMES[f.alarm] for f in places}
     order: tuple[Alarm, ...] = ("steady_loss", "sudden_loss")
     return next((a for a in order if a in alarms), "none")

@@ -1,113 +1,184 @@
 """When is the usable content gone: a distribution, never a date.
 
 ``P(out by day t) = Phi(-mean(t)/sd(t))`` of the content left if the plan ahead is given at the
-learned factors, made non-decreasing by a running maximum; several speeds of drift are mixed by
-their evidence.
+learned factors, made non-decreasing by a running maximum; all that may have happened, with every
+speed of drift, is mixed by its share.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from inventory.forecast.days import AHEAD_DAYS, Days
-from inventory.forecast.posterior import Posterior
-from inventory.forecast.prior import Floats
-from inventory.forecast.types import LEVELS, Case
+from inventory.forecast.bank import Held
+from inventory.forecast.prior import UNTICKED_DONE, Floats
+from inventory.forecast.sisters import ShareArrays
+from inventory.forecast.stocks import Booked, Ints, Stocks
+from inventory.forecast.types import LEVELS
+
+AT_ONCE = 128
+"""Rows reckoned together: as many as stay in the near memory of a processor."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """The plan ahead of N stocks, cumulated to the end of day 0, 1, .. T.
+
+    ``use`` (N, K, T+1) expected ticked plan of each line; ``unticked`` (N, T+1) plan that nobody
+    will tick; ``booked``, ``booked_var`` (N, T+1); per squared factor: ``squares`` (N, T+1) times
+    the squared day noise, ``chance`` (N, T+1) for skips and their unknown share, ``drifting``
+    (N, T+1) times the squared drift.
+    """
+
+    use: Floats
+    unticked: Floats
+    booked: Floats
+    booked_var: Floats
+    squares: Floats
+    chance: Floats
+    drifting: Floats
+
+    @property
+    def days(self) -> int:
+        """Last day T."""
+        return int(self.use.shape[2]) - 1
+
+
+def ahead_of(stocks: Stocks, shares: ShareArrays, days: int, rows: Ints | None = None) -> Ahead:
+    """The plan of the next ``days`` days with the shares that are usually given.
+
+    rows : only these stocks, in this order; None: all.
+    """
+    own = slice(None) if rows is None else rows
+    by_hand, surely = stocks.hand[own, :, :days], stocks.sure[own, :, :days]
+    hand, total_hand, squares_hand = _cumulated(by_hand)
+    done, unticked = shares.done[own], shares.unticked[own]
+    given = (done + UNTICKED_DONE * unticked)[:, None]
+    use, total, squares = done[:, None, None] * hand, total_hand, squares_hand
+    if surely.any():
+        sure, total_sure, squares_sure = _cumulated(surely)
+        use, total, squares = use + sure, total + total_sure, squares + squares_sure
+    booked, booked_var = _booked(stocks.coming, len(stocks), days)
+    return Ahead(
+        use=use,
+        unticked=unticked[:, None] * total_hand,
+        booked=booked[own],
+        booked_var=booked_var[own],
+        squares=squares,
+        chance=given * (1 - given) * squares_hand + shares.variance[own, None] * total_hand**2,
+        drifting=total**2 * (np.arange(days + 1.0) / 3),
+    )
+
+
+def _cumulated(amounts: Floats) -> tuple[Floats, Floats, Floats]:
+    """Of (N, K, T) amounts the running sums of each line, of all, and of all squares."""
+    n, lines, days = amounts.shape
+    own, total, squares = (np.zeros((n, *k, days + 1)) for k in ((lines,), (), ()))
+    np.cumsum(amounts, axis=2, out=own[:, :, 1:])
+    np.sum(own, axis=1, out=total)
+    np.cumsum(np.einsum("nkt,nkt->nt", amounts, amounts), axis=1, out=squares[:, 1:])
+    return own, total, squares
+
+
+def _booked(coming: Booked, n: int, days: int) -> tuple[Floats, Floats]:
+    out = np.zeros((2, n, days + 1))
+    if not len(coming.stock):
+        return out[0], out[1]
+    inside = coming.at <= days
+    where = (coming.stock[inside], coming.at[inside])
+    np.add.at(out[0], where, coming.amount[inside])
+    np.add.at(out[1], where, coming.variance[inside])
+    return np.cumsum(out[0], axis=1), np.cumsum(out[1], axis=1)
 
 
 @dataclass(frozen=True, slots=True)
 class Left:
-    """Mean and variance of the content left at the end of day 0, 1, .. AHEAD_DAYS;
-    (AHEAD_DAYS+1,).
-    """
+    """Mean and variance of the content left at the end of day 0, 1, .. T; (C, T+1) each."""
 
     mean: Floats
     variance: Floats
 
-    def __add__(self, other: Left) -> Left:
-        """The sum of two stocks that know nothing of each other."""
-        return Left(self.mean + other.mean, self.variance + other.variance)
-
-    def with_reserve(self, amount: float, sd: float) -> Left:
-        """With an amount beside it that nobody draws from yet."""
-        return Left(self.mean + amount, self.variance + sd**2)
-
     def out_by(self) -> Floats:
-        """P(content gone by the end of day t), not falling; (AHEAD_DAYS+1,) [1]."""
+        """P(content gone by the end of day t), not falling; (C, T+1) [1]."""
         from scipy.special import ndtr
 
-        chance = ndtr(-self.mean / np.sqrt(np.maximum(self.variance, 1e-18)))
-        return np.maximum.accumulate(chance)
+        z = self.mean / -np.sqrt(np.maximum(self.variance, 1e-18))
+        return np.maximum.accumulate(ndtr(z), axis=1)
 
 
-def content_ahead(case: Case, days: Days, state: Posterior) -> Left:
-    """Content left day by day if the plan ahead is given at the learned factors."""
-    hand = _cumulated(days.ahead_hand)
-    sure = _cumulated(days.ahead_sure)
-    share = days.shares
-    t = np.arange(AHEAD_DAYS + 1, dtype=np.float64)
-    h = np.zeros((AHEAD_DAYS + 1, len(state.mean)))
-    h[:, 0] = 1.0
-    h[:, 1:-3] = -(share.done * hand + sure).T
-    h[:, -3] = -share.unticked * hand.sum(0)
-    h[:, -1] = -t
-    booked, booked_var = _booked(case)
-    squares_hand = _cumulated(days.ahead_hand**2).sum(0)
-    squares = squares_hand + _cumulated(days.ahead_sure**2).sum(0)
-    total, total_hand, eff = hand.sum(0) + sure.sum(0), hand.sum(0), share.given
-    variance = ((h @ state.cov) * h).sum(1) + state.mean_factor**2 * (
-        state.day_sd**2 * squares
-        + eff * (1 - eff) * squares_hand
-        + state.walk**2 * total**2 * t / 3
-        + share.variance * total_hand**2
-    )
-    return Left(h @ state.mean + booked, variance + booked_var)
+def left_of(ahead: Ahead, held: Held, which: Ints) -> Left:
+    """Content left day by day under the components ``which`` of ``held``; rows in that order."""
+    rows, x, p = held.stock[which], held.state.mean[:, which], held.state.cov[:, :, which]
+    lines = len(x) - 4
+    draws = [(k + 1, ahead.use[rows, k]) for k in range(lines)]
+    draws.append((lines + 1, ahead.unticked[rows]))
+    if held.runs_on[which].any():
+        days = np.arange(ahead.days + 1.0)
+        draws.append((lines + 3, held.runs_on[which][:, None] * days))
+    factor = x[1 : lines + 1].mean(0) if lines else np.ones(len(rows))
+    f2 = factor * factor
+    mean = ahead.booked[rows]
+    mean += x[0][:, None]
+    variance = ahead.squares[rows]
+    variance *= (f2 * held.day[which])[:, None]
+    variance += f2[:, None] * ahead.chance[rows]
+    variance += (f2 * held.walk[which])[:, None] * ahead.drifting[rows]
+    variance += ahead.booked_var[rows]
+    variance += p[0, 0][:, None]
+    for n, (i, amount) in enumerate(draws):
+        mean -= x[i][:, None] * amount
+        slope = amount * p[i, i][:, None]
+        slope -= 2 * p[0, i][:, None]
+        for j, other in draws[:n]:
+            slope += other * (2 * p[i, j])[:, None]
+        slope *= amount
+        variance += slope
+    return Left(mean, variance)
 
 
-def matched(parts: Sequence[tuple[float, Left]]) -> Left:
-    """One stock with mean and variance of a mixture; weights sum to 1."""
-    mean = np.sum([w * left.mean for w, left in parts], axis=0)
-    square = np.sum([w * (left.variance + left.mean**2) for w, left in parts], axis=0)
+def mixed(ahead: Ahead, held: Held, stocks: int) -> Floats:
+    """Chance to be out, mixed over all that may have happened; (N, T+1)."""
+    out = np.zeros((stocks, ahead.days + 1))
+    for which in _in_layers(held, stocks):
+        left = left_of(ahead, held, which)
+        out[held.stock[which]] += held.share[which][:, None] * left.out_by()
+    return out
+
+
+def matched(ahead: Ahead, held: Held, stocks: int) -> Left:
+    """Each stock with mean and variance of its mixture; (N, T+1)."""
+    mean, square = np.zeros((2, stocks, ahead.days + 1))
+    for which in _in_layers(held, stocks):
+        left, share = left_of(ahead, held, which), held.share[which][:, None]
+        mean[held.stock[which]] += share * left.mean
+        square[held.stock[which]] += share * (left.variance + left.mean**2)
     return Left(mean, np.maximum(square - mean**2, 0.0))
 
 
-def mix(parts: Sequence[tuple[float, Left]]) -> Floats:
-    """Mixture of run-out chances; weights sum to 1."""
-    return np.asarray(np.sum([w * left.out_by() for w, left in parts], axis=0), dtype=np.float64)
+def _in_layers(held: Held, stocks: int) -> Iterator[Ints]:
+    """Components in sets that hold no stock twice: each stock's first, its second, and so on."""
+    count = np.bincount(held.stock, minlength=stocks)
+    first = np.cumsum(count) - count
+    for layer in range(int(count.max(initial=0))):
+        own = (first + layer)[count > layer]
+        for lo in range(0, len(own), AT_ONCE):
+            yield own[lo : lo + AT_ONCE]
 
 
-def quantiles(out_by: Floats, horizon: int) -> tuple[float, ...]:
-    """Days at which the chance reaches each of :data:`LEVELS`, linear within a day; horizon = not
-    within.
+def quantiles(out_by: Floats) -> Floats:
+    """Days at which the chance reaches each of :data:`LEVELS`, linear within a day; (N, 19).
 
-    out_by : (n,) chance at the end of day 0, 1, .., not falling, n > horizon.
+    out_by : (N, T+1) chance at the end of day 0, 1, .. T, not falling; T where it is not reached.
     """
-    return tuple(_quantile(out_by[: horizon + 1], level, horizon) for level in LEVELS)
-
-
-def _quantile(out_by: Floats, level: float, horizon: int) -> float:
-    k = int(np.searchsorted(out_by, level))
-    if k == 0:
-        return 0.0
-    if k >= len(out_by):
-        return float(horizon)
-    below, above = float(out_by[k - 1]), float(out_by[k])
-    return k - 1 + (level - below) / (above - below)
-
-
-def _cumulated(amounts: Floats) -> Floats:
-    return np.concatenate((np.zeros((len(amounts), 1)), np.cumsum(amounts, axis=1)), axis=1)
-
-
-def _booked(case: Case) -> tuple[Floats, Floats]:
-    """Decants booked ahead, cumulated. A receipt ahead does not count: run-out is without one."""
-    mean, variance = np.zeros(AHEAD_DAYS + 1), np.zeros(AHEAD_DAYS + 1)
-    for event in case.events:
-        day = (event.on - case.as_of).days
-        if 1 <= day <= AHEAD_DAYS and event.kind != "receipt":
-            mean[day:] += event.amount
-            variance[day:] += event.sd**2
-    return mean, variance
+    rows, last = np.arange(len(out_by)), out_by.shape[1] - 1
+    found = np.empty((len(out_by), len(LEVELS)))
+    for n, level in enumerate(LEVELS):
+        at = (out_by < level).sum(1)
+        k = np.clip(at, 1, last)
+        below, above = out_by[rows, k - 1], out_by[rows, k]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            within = k - 1 + (level - below) / (above - below)
+        found[:, n] = np.where(at == 0, 0.0, np.where(at > last, float(last), within))
+    return found

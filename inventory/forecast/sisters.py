@@ -3,23 +3,27 @@
 Empirical Bayes: a first pass follows each stock from what its kind alone says; what its own
 weighings added is an estimate of its use factor. The spread of these gives each stock a prior from
 all its sisters, itself left out. How far the weighings missed gives the size of the day noise.
+All groups at once: sums over a group are sums by number of the group.
 Source: Efron and Morris 1973, JASA 68; moment estimate in the manner of DerSimonian and Laird 1986
 (both from memory). Weights of the priors are assumptions of this program.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
-from math import sqrt
-from statistics import median
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from inventory.forecast.days import Days, lay_out
-from inventory.forecast.posterior import Posterior, follow
-from inventory.forecast.prior import ASSUMED, Belief, Floats, factor_prior, of_kind, shares
-from inventory.forecast.types import USUAL, Case, Options
+from inventory.forecast import filter as kalman
+from inventory.forecast.prior import (
+    SHARE_CASE_N,
+    SHARE_PRIOR,
+    SHARE_PRIOR_N,
+    UNTICKED_DONE,
+    Floats,
+)
+from inventory.forecast.stocks import ALONE, BETWEEN_SD, OWN_SD, Bools, Ints, Stocks
 
 FIRST_PASS_WALK = 0.004
 LEAST_PRECISION = 1.0
@@ -32,114 +36,211 @@ NOISE_PRIOR_N = 12
 NOISE_Z2_MOST = 9.0
 NOISE_RATIO = (0.5, 2.5)
 
-Key = tuple[str, str]
-Learned = dict[Key, tuple[Days, Belief]]
-
 
 @dataclass(frozen=True, slots=True)
 class Taught:
-    """What one stock says of the use factor: estimate and its variance."""
+    """What each of M stocks says of the use factor by itself; all (M,).
 
-    estimate: float
-    variance: float
+    ``is_heard`` false: it says nothing. ``squares``, ``readings``: sum of the squared innovations
+    (each at most 9, the first reading left out) and their number.
+    """
 
-
-def known_as(case: Case) -> Key:
-    """One stock may be asked for alone and as a place of a pool; it teaches once."""
-    return case.group, case.case_id
-
-
-def learn(cases: Iterable[Case], options: Options = USUAL) -> Learned:
-    """Days, shares and belief of each stock, from its sisters; a stock without a group has none."""
-    if not options.sisters:
-        return {known_as(case): (lay_out(case), of_kind(case.kind)) for case in cases}
-    groups: dict[Key, dict[Key, Case]] = {}
-    for case in cases:
-        name = (case.group or f"alone:{case.case_id}", case.kind)
-        groups.setdefault(name, {})[known_as(case)] = case
-    out: Learned = {}
-    for members in groups.values():
-        out |= _learn_group([members[key] for key in sorted(members)])
-    return out
+    estimate: Floats
+    variance: Floats
+    is_heard: Bools
+    squares: Floats
+    readings: Floats
 
 
-def _learn_group(sisters: list[Case]) -> Learned:
-    laid = _with_group_shares(sisters, [lay_out(case) for case in sisters])
-    passed = [follow(c, d, FIRST_PASS_WALK) for c, d in zip(sisters, laid, strict=True)]
-    noise = _noise([value for state in passed for value in state.z[1:]])
-    taught = [_taught(*one) for one in zip(sisters, laid, passed, strict=True)]
-    believed = beliefs(sisters[0], taught, noise)
-    return {known_as(c): (d, b) for c, d, b in zip(sisters, laid, believed, strict=True)}
+@dataclass(frozen=True, slots=True)
+class Beliefs:
+    """What is held of N stocks' use before their own weighings; mean, variance, day noise [1]."""
+
+    mean: Floats
+    variance: Floats
+    noise: Floats
+
+    def part(self, lo: int, hi: int) -> Beliefs:
+        """Of the stocks ``lo`` to ``hi`` (exclusive)."""
+        return Beliefs(self.mean[lo:hi], self.variance[lo:hi], self.noise[lo:hi])
 
 
-def beliefs(case: Case, taught: list[Taught | None], noise: float) -> list[Belief]:
-    """The belief of each sister, itself left out. ``taught`` None: it says nothing."""
-    assumed, known = ASSUMED[case.kind], [t for t in taught if t]
-    if len(taught) == 1 or not known:
-        return [replace(of_kind(case.kind), noise=noise) for _ in taught]
-    middle = median(t.estimate for t in known)
-    clipped = [
-        t and replace(t, estimate=min(max(t.estimate, middle - CLIP), middle + CLIP))
-        for t in taught
-    ]
-    heard = [t for t in clipped if t]
-    prior = 1 / assumed.between_sd**2
-    spread = assumed.own_sd**2
+def of_kind(kind: Ints) -> Beliefs:
+    """Nothing known but the kind (N,)."""
+    variance = OWN_SD[kind] ** 2 + BETWEEN_SD[kind] ** 2
+    return Beliefs(np.ones(len(kind)), variance, np.ones(len(kind)))
+
+
+def first_pass(stocks: Stocks, feed: Floats) -> Taught:
+    """Follow each stock from its kind alone and take out what its own weighings said."""
+    alone = of_kind(stocks.kind)
+    begun = kalman.start(stocks, alone.mean, alone.variance)
+    weight = plan_weight(stocks)
+    m0, v0 = _use(begun, weight)
+    kalman.calibrate(begun, stocks)
+    noise = kalman.noise_of(stocks, alone.noise, FIRST_PASS_WALK)
+    done = kalman.run(begun, feed, np.arange(len(stocks)), noise, stocks.usable)
+    m1, v1 = _use(done.end, weight)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        precision = np.where(weight.any(1), 1 / v1 - 1 / v0, 0.0)
+        estimate = (m1 / v1 - m0 / v0) / precision
+        is_heard = (precision > LEAST_PRECISION) & (estimate > BELIEVABLE[0])
+        is_heard &= estimate < BELIEVABLE[1]
+        variance = np.where(is_heard, 1 / precision, 1.0)
+    counted = stocks.is_seen.T.copy()
+    first, rows = kalman.first_slot(stocks.is_seen), np.arange(len(stocks))
+    counted[first[first < stocks.slots], rows[first < stocks.slots]] = False
+    squares = (np.minimum(done.z**2, NOISE_Z2_MOST) * counted).sum(0)
+    return Taught(
+        np.where(is_heard, estimate, 1.0),
+        variance,
+        np.asarray(is_heard, dtype=np.bool_),
+        squares,
+        counted.sum(0).astype(np.float64),
+    )
+
+
+def together(parts: Sequence[Taught]) -> Taught:
+    """The same of several sets of stocks, one after another."""
+    return Taught(
+        *(
+            np.concatenate([getattr(part, name) for part in parts])
+            for name in ("estimate", "variance", "is_heard", "squares", "readings")
+        )
+    )
+
+
+def beliefs(kind: Ints, group: Ints, taught: Taught) -> Beliefs:
+    """The belief of each sister, itself left out; (N,) kinds and groups, ALONE without sisters."""
+    kind_alone = of_kind(kind)
+    own = _numbered(group)
+    n = int(own.max(initial=-1)) + 1
+    noise = _noise(own, n, taught)[own]
+    members, heard = (
+        np.bincount(own, minlength=n),
+        _total(own, n, taught.is_heard.astype(np.float64)),
+    )
+    learns = ((members > 1) & (heard > 0))[own]
+    assumed_own, assumed_between = OWN_SD[kind] ** 2, BETWEEN_SD[kind] ** 2
+    middle = _median(own, n, taught)[own]
+    estimate = np.clip(taught.estimate, middle - CLIP, middle + CLIP)
+    spread, weight = assumed_own, np.zeros(len(kind))
     for _ in range(ROUNDS):
-        weight = [1 / (t.variance + spread) for t in heard]
-        top = sum(w * t.estimate for w, t in zip(weight, heard, strict=True)) + prior
-        mean = top / (sum(weight) + prior)
-        beyond = sum(max(0.0, (t.estimate - mean) ** 2 - t.variance) for t in heard)
-        spread = (SPREAD_PRIOR_N * assumed.own_sd**2 + beyond) / (SPREAD_PRIOR_N + len(heard))
-    weights = [1 / (t.variance + spread) if t else 0.0 for t in clipped]
-    out = []
-    for k in range(len(taught)):
-        total, top = prior, prior
-        for j, one in enumerate(clipped):
-            if one and j != k:
-                total, top = total + weights[j], top + weights[j] * one.estimate
-        out.append(Belief(top / total, spread + 1 / total, noise))
+        weight = taught.is_heard / (taught.variance + spread)
+        total = _total(own, n, weight)[own] + 1 / assumed_between
+        mean = (_total(own, n, weight * estimate)[own] + 1 / assumed_between) / total
+        beyond = np.maximum(0.0, (estimate - mean) ** 2 - taught.variance) * taught.is_heard
+        spread = (SPREAD_PRIOR_N * assumed_own + _total(own, n, beyond)[own]) / (
+            SPREAD_PRIOR_N + heard[own]
+        )
+    weight = taught.is_heard / (taught.variance + spread)
+    rest = _total(own, n, weight)[own] - weight + 1 / assumed_between
+    top = _total(own, n, weight * estimate)[own] - weight * estimate + 1 / assumed_between
+    return Beliefs(
+        np.where(learns, top / rest, kind_alone.mean),
+        np.where(learns, spread + 1 / rest, kind_alone.variance),
+        noise,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class ShareArrays:
+    """Shares of planned doses done and unticked, and the variance of the share not given; (N,)."""
+
+    done: Floats
+    skipped: Floats
+    unticked: Floats
+    variance: Floats
+    counts: Floats
+    """(N, 3) doses of the whole group done, skipped, unticked."""
+
+    def part(self, lo: int, hi: int) -> ShareArrays:
+        """Of the stocks ``lo`` to ``hi`` (exclusive)."""
+        return ShareArrays(
+            self.done[lo:hi],
+            self.skipped[lo:hi],
+            self.unticked[lo:hi],
+            self.variance[lo:hi],
+            self.counts[lo:hi],
+        )
+
+
+def with_brought(learned: Beliefs, brings: Bools, brought: Floats) -> Beliefs:
+    """The same with what some stocks bring with them; brought : (N, 3 or more)."""
+    return Beliefs(
+        np.where(brings, brought[:, 0], learned.mean),
+        np.where(brings, brought[:, 1], learned.variance),
+        np.where(brings, brought[:, 2], learned.noise),
+    )
+
+
+def group_counts(counts: Floats, group: Ints) -> Floats:
+    """(N, 3) doses of a stock and its sisters with it."""
+    own = _numbered(group)
+    n = int(own.max(initial=-1)) + 1
+    return np.stack([_total(own, n, counts[:, k])[own] for k in range(3)], axis=1)
+
+
+def shares_of(ticked: Bools, counts: Floats, all_of_them: Floats) -> ShareArrays:
+    """Shares from the counts of the last 120 days, of a stock and of its group; (N, 3) each."""
+    usual = all_of_them + SHARE_PRIOR_N * np.array(SHARE_PRIOR)
+    usual /= all_of_them.sum(1, keepdims=True) + SHARE_PRIOR_N
+    mine = counts.sum(1)
+    share = (counts + SHARE_CASE_N * usual) / (mine + SHARE_CASE_N)[:, None]
+    missed = share[:, 1] + (1 - UNTICKED_DONE) * share[:, 2]
+    variance = missed * (1 - missed) / (mine + SHARE_CASE_N)
+    return ShareArrays(
+        np.where(ticked, share[:, 0], 1.0),
+        np.where(ticked, share[:, 1], 0.0),
+        np.where(ticked, share[:, 2], 0.0),
+        np.where(ticked, variance, 0.0),
+        all_of_them,
+    )
+
+
+def plan_weight(stocks: Stocks) -> Floats:
+    """Share of each line in what was given, or in what is planned ahead; (N, K) [1]."""
+    given = stocks.done.sum(2) + stocks.unticked.sum(2)
+    ahead = stocks.hand.sum(2) + stocks.sure.sum(2)
+    given = np.where(given.sum(1, keepdims=True) > 0, given, ahead)
+    total = given.sum(1, keepdims=True)
+    return np.asarray(given / np.where(total > 0, total, 1.0), dtype=np.float64)
+
+
+def _use(state: kalman.State, weight: Floats) -> tuple[Floats, Floats]:
+    """Mean and variance of the plan-weighted factor; (N,)."""
+    lines = slice(1, 1 + state.lines)
+    mean = np.einsum("nk,kn->n", weight, state.mean[lines])
+    variance = np.einsum("nk,kjn,nj->n", weight, state.cov[lines, lines], weight)
+    return mean, variance
+
+
+def _numbered(group: Ints) -> Ints:
+    """Groups numbered from 0; each stock without sisters is a group of its own."""
+    alone = group == ALONE
+    first_free = int(group.max(initial=-1)) + 1
+    return np.where(alone, first_free + np.cumsum(alone) - 1, group).astype(np.int64)
+
+
+def _total(group: Ints, n: int, values: Floats) -> Floats:
+    return np.asarray(np.bincount(group, weights=values, minlength=n), dtype=np.float64)
+
+
+def _noise(group: Ints, n: int, taught: Taught) -> Floats:
+    """Day noise relative to that assumed of the kind, from the innovations of each group; (n,)."""
+    squares, readings = _total(group, n, taught.squares), _total(group, n, taught.readings)
+    ratio = np.sqrt((NOISE_PRIOR_N + squares) / (NOISE_PRIOR_N + readings))
+    return np.clip(ratio, *NOISE_RATIO)
+
+
+def _median(group: Ints, n: int, taught: Taught) -> Floats:
+    """Median estimate of those of each group that say something; 1 where none does; (n,)."""
+    heard = np.flatnonzero(taught.is_heard)
+    order = heard[np.lexsort((taught.estimate[heard], group[heard]))]
+    count = np.bincount(group[order], minlength=n)
+    first = np.cumsum(count) - count
+    out, has = np.ones(n), count > 0
+    value = taught.estimate[order]
+    low, high = first + (np.maximum(count, 1) - 1) // 2, first + np.maximum(count, 1) // 2
+    out[has] = (value[low[has]] + value[high[has]]) / 2
     return out
-
-
-def plan_weight(days: Days) -> Floats:
-    """Share of each line in what was given, or in what is planned ahead; (K,) [1]."""
-    given = days.done.sum(1) + days.unticked.sum(1)
-    if not given.sum():
-        given = (days.ahead_hand + days.ahead_sure).sum(1)
-    return np.asarray(given / (given.sum() or 1.0), dtype=np.float64)
-
-
-def _taught(case: Case, days: Days, state: Posterior) -> Taught | None:
-    weight = plan_weight(days)
-    if not weight.sum():
-        return None
-    mean, cov = factor_prior(case.kind, days.is_feeder, of_kind(case.kind))
-    lines = len(weight)
-    m0, v0 = float(weight @ mean[:lines]), float(weight @ cov[:lines, :lines] @ weight)
-    own = slice(1, 1 + lines)
-    m1, v1 = float(weight @ state.mean[own]), float(weight @ state.cov[own, own] @ weight)
-    precision = 1 / v1 - 1 / v0
-    if precision <= LEAST_PRECISION:
-        return None
-    estimate = (m1 / v1 - m0 / v0) / precision
-    if not BELIEVABLE[0] < estimate < BELIEVABLE[1]:
-        return None
-    return Taught(estimate, 1 / precision)
-
-
-def _noise(z: list[float]) -> float:
-    """Day noise relative to that assumed of the kind, from the innovations of the group."""
-    squares = sum(min(value * value, NOISE_Z2_MOST) for value in z)
-    ratio = sqrt((NOISE_PRIOR_N + squares) / (NOISE_PRIOR_N + len(z)))
-    return min(max(ratio, NOISE_RATIO[0]), NOISE_RATIO[1])
-
-
-def _with_group_shares(sisters: list[Case], laid: list[Days]) -> list[Days]:
-    counted = [days.counts for days in laid]
-    done, skipped, unticked = (sum(column) for column in zip(*counted, strict=True))
-    group = (done, skipped, unticked)
-    return [
-        replace(days, shares=shares(days.counts, group)) if case.ticked else days
-        for case, days in zip(sisters, laid, strict=True)
-    ]

@@ -8,17 +8,16 @@ from __future__ import annotations
 import csv
 from dataclasses import replace
 from datetime import timedelta
-from itertools import count
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from inventory.forecast.bank import Held, cusum, held, is_open
-from inventory.forecast.days import lay_out
+from inventory.forecast.bank import Held, cusum, is_open
+from inventory.forecast.change import NAMES
 from inventory.forecast.engine import project
-from inventory.forecast.prior import of_kind
-from inventory.forecast.types import USUAL, Case, Event, Options, Vessel
+from inventory.forecast.types import Case, Event, Options, Vessel
+from tests.inventory.forecast.alone import held
 from tests.inventory.forecast.cases import AS_OF, a_case, weighed
 
 DAYS = 112
@@ -38,15 +37,11 @@ RUN_LENGTHS = {
 )
 def test_mean_run_length_of_the_cusum(shift: float, runs: int, tolerance: float) -> None:
     # tolerance: three standard errors of that many simulated runs
-    z = iter(np.random.default_rng(3).normal(-shift, 1, 900_000).tolist())
-    lengths = []
-    for _ in range(runs):
-        run = 0.0
-        for n in count(1):
-            (run,) = cusum([next(z) - run])  # one more reading onto the sum so far
-            if run > 4:
-                lengths.append(n)
-                break
+    readings = 4_000 if shift == 0 else 120
+    z = np.random.default_rng(3).normal(-shift, 1, (readings, runs))
+    over = cusum(z, np.ones(z.shape, dtype=bool)) > 4
+    assert over.any(0).all()
+    lengths = over.argmax(0) + 1
     expected = RUN_LENGTHS[0.5, 4.0, shift]
     assert np.mean(lengths) == pytest.approx(expected, rel=tolerance)
 
@@ -84,15 +79,10 @@ def moved(by_ago: dict[int, float], **changes: object) -> Case:
 
 
 def likeliest(case: Case) -> tuple[str, float]:
-    shares: dict[str, float] = {}
-    for one in found_in(case):
-        shares[one.change.name] = shares.get(one.change.name, 0.0) + one.share
-    assert sum(shares.values()) == pytest.approx(1)
-    return max(shares.items(), key=lambda item: item[1])
-
-
-def found_in(case: Case) -> tuple[Held, ...]:
-    return held(case, lay_out(case), of_kind(case.kind), USUAL)
+    shares = held(case).by_name(1)[0]
+    assert shares.sum() == pytest.approx(1)
+    best = int(shares.argmax())
+    return NAMES[best], float(shares[best])
 
 
 LEAK = dict.fromkeys((28, 21, 14, 7, 0), -14.0)
@@ -106,8 +96,8 @@ def test_a_steady_loss_is_named_sized_and_goes_on() -> None:
     name, share = likeliest(leaking)
     assert name == "steady_loss"
     assert share > 0.9
-    best = max(found_in(leaking), key=lambda one: one.share)
-    assert float(best.state.mean[-1]) == pytest.approx(2.0, abs=0.5)
+    every: Held = held(leaking)
+    assert every.state.mean[-1, every.share.argmax()] == pytest.approx(2.0, abs=0.5)
     assert found.factor == pytest.approx(1.0, abs=0.1)
     # 5 mL a day instead of 3 from now on, by hand
     left = truth()[-1] - 70 - 10
@@ -159,8 +149,12 @@ def test_a_healthy_stock_raises_no_alarm_at_any_of_its_weighings() -> None:
 
 
 def test_a_healthy_stock_does_not_open_the_bank_and_misses_on_either_side_do() -> None:
-    assert not is_open([9.0, 0.5, -1.0, 1.2, -0.3])
-    assert is_open([0.0, 0.5, -2.6])
-    assert is_open([0.0, 0.5, 2.6])
-    assert is_open([0.0, *[-1.5] * 4])
-    assert not is_open([0.0, 2.6, *[0.0] * 20])
+    def opened(*z: float) -> bool:
+        column = np.array(z)[:, None]
+        return bool(is_open(column, np.ones_like(column, dtype=bool))[0])
+
+    assert not opened(9.0, 0.5, -1.0, 1.2, -0.3)
+    assert opened(0.0, 0.5, -2.6)
+    assert opened(0.0, 0.5, 2.6)
+    assert opened(0.0, *[-1.5] * 4)
+    assert not opened(0.0, 2.6, *[0.0] * 20)

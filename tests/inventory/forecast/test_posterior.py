@@ -7,15 +7,11 @@ from datetime import timedelta
 
 import pytest
 
-from inventory.forecast.days import lay_out
 from inventory.forecast.engine import project
-from inventory.forecast.posterior import Posterior, follow, readings
-from inventory.forecast.types import Case, Observation, Vessel
+from inventory.forecast.readings import readings
+from inventory.forecast.types import Observation, Vessel
+from tests.inventory.forecast.alone import believed
 from tests.inventory.forecast.cases import AS_OF, DAYS, a_case, a_line, weighed
-
-
-def believed(case: Case) -> Posterior:
-    return follow(case, lay_out(case), walk=0.002)
 
 
 def test_a_scale_used_less_often_moves_the_level_less() -> None:

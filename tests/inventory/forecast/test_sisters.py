@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from inventory.forecast.engine import project
 from inventory.forecast.prior import of_kind, shares
-from inventory.forecast.sisters import Taught, beliefs, known_as, learn
+from inventory.forecast.sisters import Beliefs, Taught, beliefs
+from inventory.forecast.stocks import KINDS
 from inventory.forecast.types import Case
 from tests.inventory.forecast.cases import AS_OF, DAYS, a_case, weighed
 
@@ -18,6 +20,16 @@ def sister(name: str, factor: float = 0.85, **changes: object) -> Case:
     seen = tuple(weighed(480 - factor * 3 * (DAYS - ago), ago) for ago in (28, 21, 14, 7, 0))
     case = a_case(case_id=name, group="item", observations=seen)
     return replace(case, **changes)  # type: ignore[arg-type]
+
+
+def taught(estimates: list[float], variance: float) -> Beliefs:
+    """What bottles of one group hold after these estimates, none with a noise of its own."""
+    n = len(estimates)
+    kind, group = np.full(n, KINDS.index("bottle")), np.zeros(n, dtype=np.int64)
+    said = Taught(
+        np.array(estimates), np.full(n, variance), np.ones(n, dtype=bool), np.zeros(n), np.zeros(n)
+    )
+    return beliefs(kind, group, said)
 
 
 def just_opened(name: str = "new", group: str = "item") -> Case:
@@ -38,8 +50,8 @@ def test_a_bottle_opened_today_expects_what_its_sisters_gave() -> None:
 
 def test_no_stock_teaches_itself() -> None:
     # two sisters: each belief rests on the other alone
-    first, second = beliefs(sister("a"), [Taught(0.8, 0.001), Taught(1.2, 0.001)], 1.0)
-    assert first.mean > 1 > second.mean
+    found = taught([0.8, 1.2], 0.001)
+    assert found.mean[0] > 1 > found.mean[1]
 
 
 def test_a_belief_by_hand() -> None:
@@ -47,9 +59,9 @@ def test_a_belief_by_hand() -> None:
     # as the excess over the variance is nil; weight of the one sister 1 / (0.01 + 0.0102857)
     spread = 5 * 0.12**2 / 7
     weight, prior = 1 / (0.01 + spread), 1 / 0.18**2
-    (found, _) = beliefs(sister("a"), [Taught(0.9, 0.01)] * 2, 1.0)
-    assert found.mean == pytest.approx((prior + 0.9 * weight) / (prior + weight), abs=1e-12)
-    assert found.variance == pytest.approx(spread + 1 / (prior + weight), abs=1e-12)
+    found = taught([0.9, 0.9], 0.01)
+    assert found.mean[0] == pytest.approx((prior + 0.9 * weight) / (prior + weight), abs=1e-12)
+    assert found.variance[0] == pytest.approx(spread + 1 / (prior + weight), abs=1e-12)
 
 
 def test_one_sister_with_a_loss_hardly_moves_the_others() -> None:
@@ -86,8 +98,7 @@ def test_noisy_weighings_widen_and_steady_ones_narrow() -> None:
         ))
         for c in steady
     ]  # fmt: skip
-    quiet = learn(steady)[known_as(steady[0])][1].noise
-    loud = learn(wild)[known_as(wild[0])][1].noise
+    quiet, loud = (project(group)[0].sisters[0].noise for group in (steady, wild))
     assert quiet < 1 < loud
     assert quiet >= 0.5
     assert loud <= 2.5
@@ -102,4 +113,5 @@ def test_shares_lean_on_the_group() -> None:
 
 
 def test_alone_is_the_belief_of_its_kind() -> None:
-    assert beliefs(sister("a"), [Taught(0.5, 0.001)], 1.0) == [of_kind("bottle")]
+    alone, assumed = taught([0.5], 0.001), of_kind("bottle")
+    assert (alone.mean[0], alone.variance[0]) == (assumed.mean, assumed.variance)

@@ -12,11 +12,13 @@ from pathlib import Path
 
 import pytest
 
-from inventory.forecast import delivery, posterior, prior, runout
+from inventory.forecast import delivery, prior, runout
 from inventory.forecast.days import lay_out
 from inventory.forecast.engine import project
 from inventory.forecast.read import case_from
+from inventory.forecast.readings import readings
 from inventory.forecast.types import Options
+from tests.inventory.forecast.alone import believed
 
 EXAMPLE = json.loads(
     (Path(__file__).parents[2] / "outside" / "forecast_worked_example.json").read_text("utf-8")
@@ -28,19 +30,19 @@ def found() -> dict[str, float]:
     case = case_from(EXAMPLE["case"])
     assert case.supplier is not None
     days = lay_out(case)
-    state = posterior.follow(case, days, walk=0.002)
-    left = runout.content_ahead(case, days, state)
-    out_by = left.out_by()
+    state = believed(case, walk=0.002)
+    left, shares = state.left, state.shares
+    out_by = left.out_by()[0]
     lead = delivery.lead_time(case.supplier)
     risk = delivery.risks(case.supplier, case.as_of, out_by)
     order = delivery.order_by(risk, "B", case.horizon_days)
-    days_out = runout.quantiles(out_by, case.horizon_days)
+    days_out = runout.quantiles(out_by[None, :401])[0]
     return {
         "prior_factor_sd": prior.ASSUMED["bottle"].factor_sd,
-        "share_done": days.shares.done,
-        "share_skipped": days.shares.skipped,
-        "share_missing": days.shares.unticked,
-        "share_variance": days.shares.variance,
+        "share_done": shares.done[0],
+        "share_skipped": shares.skipped[0],
+        "share_missing": shares.unticked[0],
+        "share_variance": shares.variance[0],
         "z_2": state.z[1],
         "z_3": state.z[2],
         "log_evidence": state.log_evidence,
@@ -51,8 +53,8 @@ def found() -> dict[str, float]:
         "factor_untick": float(state.mean[2]),
         "level_factor_cov": float(state.cov[0, 1]),
         "planned_150": float(days.ahead_hand[:, :150].sum()),
-        "mean_left_150": float(left.mean[150]),
-        "sd_left_150": float(left.variance[150]) ** 0.5,
+        "mean_left_150": float(left.mean[0, 150]),
+        "sd_left_150": float(left.variance[0, 150]) ** 0.5,
         "out_by_150": float(out_by[150]),
         "p10": days_out[1],
         "p50": days_out[9],
@@ -111,4 +113,4 @@ def test_day_149_of_the_example_is_a_delivery_day() -> None:
 def test_a_look_in_quarters_soon_after_a_weighing_is_not_used() -> None:
     case = case_from(EXAMPLE["case"])
     assert [seen.kind for seen in case.observations].count("eye") == 1
-    assert len(posterior.readings(case)) == len(case.observations) - 1
+    assert len(readings(case)) == len(case.observations) - 1
