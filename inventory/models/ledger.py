@@ -22,6 +22,12 @@ class Scale(ShowroomRow):
     noise_sd_mg = models.PositiveIntegerField(default=1000)
     resolution_mg = models.PositiveIntegerField(default=1000)
     max_mg = models.PositiveBigIntegerField(null=True, blank=True)
+    checked_on = models.DateField(
+        null=True, blank=True, help_text=_("Last held against a known mass")
+    )
+    checked_off_mg = models.BigIntegerField(
+        null=True, blank=True, help_text=_("What it showed then, less that mass")
+    )
     voided_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
