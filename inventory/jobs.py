@@ -8,7 +8,7 @@ from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.register import job
 from gallery_ops.kernel.services.alerts import Synced
 from gallery_ops.kernel.services.work import want_work
-from inventory.services import forecasts, reordering, stock_lines, watching
+from inventory.services import forecasts, reordering, stock_lines, variances, watching
 
 
 @job("forecast", every_s=3600)
@@ -26,8 +26,10 @@ def reorder(showroom: Showroom, subject: str, at: datetime) -> None:  # noqa: AR
 
 @job("watch", every_s=900)
 def watch(showroom: Showroom, subject: str, at: datetime) -> None:  # noqa: ARG001  one review
-    """Open and close alerts on gas, presses and age."""
-    _lines_after(showroom, at, *watching.review(showroom=showroom, at=at).values())
+    """Open and close alerts on gas, presses and age; then ask why of what they do not explain."""
+    found = {**watching.review(showroom=showroom, at=at)}
+    found |= variances.review(showroom=showroom, at=at)
+    _lines_after(showroom, at, *found.values())
 
 
 @job("stock_lines", every_s=3600)
