@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
@@ -14,12 +14,18 @@ from gallery_ops.kernel.values.quantity import quantity
 from inventory.forecast.reorder import REVIEW_DAYS
 from inventory.forecast.watch import must_reorder
 from inventory.models import Container, Forecast, ItemKind, Supply
+from inventory.queries.cover import comes_in_time, covered
+from inventory.queries.forecast_cases import UNITS
 from inventory.queries.forecast_rows import current_forecasts
 from inventory.queries.keys import container_key, item_key
+from inventory.queries.orders import OnOrder, on_order
 from inventory.queries.stock_facts import spoken_name
 from inventory.queries.supply import tanks_by_container
 
 KIND = "reorder"
+
+Coming = Mapping[int, Sequence[OnOrder]]
+"""Item id -> what is on order of it."""
 
 
 def review(*, showroom: Showroom, at: datetime, review_days: int = REVIEW_DAYS) -> Synced:
@@ -30,14 +36,19 @@ def review(*, showroom: Showroom, at: datetime, review_days: int = REVIEW_DAYS) 
     review_days : an order-by date within so many days is asked for now, since somebody looks at
         the list that often (common practice, no source)
 
-    An item asks when its order-by date comes near; a gas cylinder too, unless a full one of its
-    size stands ready in the store. Running it again changes nothing.
+    An item asks when its order-by date comes near, unless enough of it is on order and comes in
+    time; a gas cylinder too, unless a full one of its size stands ready in the store or is to come
+    in time. Running it again changes nothing.
     """
     today = business_day(at, showroom.tz, showroom.cut_off_hour)
     rows = [row for row in current_forecasts(showroom) if _asks(row, today, review_days)]
-    rows = list(_without_spare(showroom, rows))
+    coming = on_order(showroom, {row.item_id for row in rows}, at=at) if rows else {}
+    rows = list(_without_spare(showroom, rows, coming))
+    rows = [row for row in rows if not _is_covered(row, coming, today, review_days)]
     tanks = tanks_by_container(showroom, at) if rows else {}
-    wanted = {_key(row): _wanted(row, tanks.get(row.container_id or 0, []), today) for row in rows}
+    wanted = {
+        _key(row): _wanted(row, tanks.get(row.container_id or 0, []), today, coming) for row in rows
+    }
     return sync_alerts(showroom=showroom, kind=KIND, wanted=wanted, at=at)
 
 
@@ -48,15 +59,41 @@ def _asks(row: Forecast, today: date, review_days: int) -> bool:
     return must_reorder(row.order_by_on, today, review_days)
 
 
-def _without_spare(showroom: Showroom, rows: list[Forecast]) -> Iterable[Forecast]:
-    """Leave out as many cylinders, soonest first, as full ones of their size stand in the store."""
+def _is_covered(row: Forecast, coming: Coming, today: date, review_days: int) -> bool:
+    if row.container_id is not None:  # gas: each cylinder was given its own above
+        return False
+    return covered(row, coming.get(row.item_id, ()), today, review_days)
+
+
+def _without_spare(showroom: Showroom, rows: list[Forecast], coming: Coming) -> Iterable[Forecast]:
+    """Leave out as many cylinders, soonest first, as full ones of their size stand in the store,
+    and then as many as come in time for them.
+    """
     spare = _full_in_store(showroom)
+    on_the_way = {(key, n): one.packs for key, some in coming.items() for n, one in enumerate(some)}
     for row in sorted(rows, key=lambda r: (r.order_by_on or r.as_of_on, r.pk)):
         size = (row.item_id, row.container.capacity_base) if row.container else None
         if size is not None and spare[size] > 0:
             spare[size] -= 1
             continue
+        if size is not None and _takes_one(row, size, coming, on_the_way):
+            continue
         yield row
+
+
+def _takes_one(
+    row: Forecast,
+    size: tuple[int, int],
+    coming: Coming,
+    on_the_way: dict[tuple[int, int], int],
+) -> bool:
+    """Whether a cylinder of this size comes in time; then it is spoken for."""
+    for n, one in enumerate(coming.get(size[0], ())):
+        key = (size[0], n)
+        if one.pack_base == size[1] and on_the_way[key] > 0 and comes_in_time(row, one):
+            on_the_way[key] -= 1
+            return True
+    return False
 
 
 def _full_in_store(showroom: Showroom) -> dict[tuple[int, int], int]:
@@ -76,7 +113,7 @@ def _key(row: Forecast) -> str:
     return item_key(row.item_id) if row.container_id is None else container_key(row.container_id)
 
 
-def _wanted(row: Forecast, tanks: list[str], today: date) -> Wanted:
+def _wanted(row: Forecast, tanks: list[str], today: date, coming: Coming) -> Wanted:
     name = row.item.name if row.container is None else spoken_name(row.container, tanks)
     amount = quantity(row.item.dimension, row.level_base).short(row.showroom.decimal_mark)
     order_by = row.order_by_on or today
@@ -87,7 +124,7 @@ def _wanted(row: Forecast, tanks: list[str], today: date) -> Wanted:
         subject_kind="item" if row.container_id is None else "container",
         subject_key=_key(row),
         sentence=f"Order {name} {when}: {amount} left, likely gone {likely}."[:300],
-        because=list(_because(row)),
+        because=[*_because(row), _on_order(row, coming.get(row.item_id, ()))],
         order_by_on=row.order_by_on,
     )
 
@@ -102,4 +139,24 @@ def _because(row: Forecast) -> Iterable[dict[str, Any]]:
     }
     answers: Iterable[Mapping[str, Any]] = row.because
     for answer in answers:
-        yield dict(answer)
+        if answer.get("what") != "on_order":
+            yield dict(answer)
+
+
+def _on_order(row: Forecast, coming: Iterable[OnOrder]) -> dict[str, Any]:
+    """What is on order all the same: too little, or too late."""
+    size = row.container.capacity_base if row.container is not None else None
+    unit, per_unit = UNITS[row.item.dimension]
+    return {
+        "what": "on_order",
+        "coming": [
+            {
+                "amount": {"amount": one.base / per_unit, "unit": unit},
+                "order": f"{one.order_number:04d}",
+                "from": one.expected_from,
+                "to": one.expected_to,
+            }
+            for one in coming
+            if size is None or one.pack_base == size
+        ],
+    }
