@@ -22,10 +22,12 @@ Figures = Mapping[str, Any]
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """One line of because."""
+    """One line of because; ``href`` leads to the proof, if it has a page."""
 
     term: str
     text: str
+    href: str = ""
+    link: str = ""
 
 
 def _on(value: object) -> str:
@@ -35,12 +37,21 @@ def _on(value: object) -> str:
 def _last_measured(r: Figures) -> str:
     if not r.get("on"):
         return _("Never. A guess from plan only: weigh it once")
-    return _("%(on)s, %(n)s in all. Level now %(level)s, ± %(sd)s") % {
+    said = _("%(on)s%(by)s%(age)s, %(n)s in all. Level now %(level)s, ± %(sd)s")
+    return said % {
         "on": _on(r["on"]),
+        "by": f" {_('by')} {r['by']}" if r.get("by") else "",
+        "age": f", {_age(r['age_days'])}" if r.get("age_days") is not None else "",
         "n": number(r["n"]),
         "level": amount(r["level"]),
         "sd": amount(r["level_sd"]),
     }
+
+
+def _age(days: int) -> str:
+    if days <= 0:
+        return _("today")
+    return ngettext("%d day ago", "%d days ago", days) % days
 
 
 def _plan(r: Figures) -> str:
@@ -117,18 +128,44 @@ def _reorder_point(r: Figures) -> str:
 
 
 def _on_order(r: Figures) -> str:
+    """``coming``: what was ordered and is not here, soonest first."""
     if r.get("kept") is False:
         return _("Orders are not kept here yet: ask whoever buys")
-    return amount(r.get("level")) or _("nothing")
+    parts = [_coming(one) for one in r.get("coming") or []]
+    return "; ".join(parts) or amount(r.get("level")) or _("nothing")
+
+
+def _coming(one: Figures) -> str:
+    words = {"amount": amount(one["amount"]), "order": one["order"], "from": _on(one["from"])}
+    if not one.get("to"):
+        return _("%(amount)s by order %(order)s, late: ask the supplier") % words
+    if one["to"] == one["from"]:
+        return _("%(amount)s by order %(order)s, likely %(from)s") % words
+    said = _("%(amount)s by order %(order)s, here between %(from)s and %(to)s")
+    return said % {**words, "to": _on(one["to"])}
 
 
 def _past_errors(r: Figures) -> str:
     if not r.get("n"):
         return _("No forecast has run its course yet: too few to judge")
-    return _("Last %(n)s forecasts: %(in)s inside the range") % {
-        "n": number(r["n"]),
-        "in": number(r.get("inside", 0)),
-    }
+    said = ngettext(
+        "Of %(n)s forecast that met its truth within a year %(in)s was inside its range",
+        "Of %(n)s forecasts that met their truth within a year %(in)s were inside their range",
+        int(r["n"]),
+    ) % {"n": number(r["n"]), "in": number(r.get("inside", 0))}
+    return f"{said}{_bias(r.get('early_days'))}"
+
+
+def _bias(early_days: float | None) -> str:
+    """Was the likely day sooner or later than the truth, on average?"""
+    if early_days is None:
+        return ""
+    off = number(abs(early_days), 1)
+    if off == "0":
+        return f", {_('on average on the day')}"
+    if early_days > 0:
+        return f", {_('on average %(n)s days before the truth') % {'n': off}}"
+    return f", {_('on average %(n)s days after the truth') % {'n': off}}"
 
 
 def _runs_out(r: Figures) -> str:
@@ -260,7 +297,7 @@ def _answer(r: Figures) -> Answer:
     if "text" in r:
         return Answer(_(str(r.get("term") or _plain(what))), str(r["text"]))
     term, say = _TERMS.get(what, (_plain(what), _unknown))
-    return Answer(_(term), say(r))
+    return Answer(_(term), say(r), str(r.get("href", "")), str(r.get("link", "")))
 
 
 def _plain(what: str) -> str:

@@ -18,8 +18,9 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
 from gallery_ops import drawing
+from gallery_ops.drawing.stock import gauge_svg
 from gallery_ops.kernel import clock as machine
-from gallery_ops.kernel.values.quantity import Mass
+from gallery_ops.kernel.values.quantity import Mass, Volume
 from gallery_ops.web import words
 from gallery_ops.web.because import Answer, answers
 
@@ -33,6 +34,26 @@ LOOK_COOKIE = "look"
 def amount(value: object) -> str:
     """An amount as a screen shows it: {{ row.left|amount }} gives 2.71 L."""
     return words.amount(value)
+
+
+@register.filter
+def signed(value: object) -> str:
+    """An amount that came or went: +500 mL, −3 mL."""
+    text = words.amount(value).replace("-", "−")
+    return text if text.startswith("−") else f"+{text}"
+
+
+@register.filter
+def amount_exact(value: Volume | Mass) -> str:
+    """An amount that was measured, not rounded: 0.924 mL."""
+    return value.text(words.mark_in_use())
+
+
+@register.filter
+def share(value: float) -> str:
+    """A signed part of a whole: −2.4 %, +15 %."""
+    text = words.number(value * 100, 1)
+    return f"{text if text.startswith('−') or text == '0' else f'+{text}'} %"
 
 
 @register.filter
@@ -164,6 +185,13 @@ def strip(level: drawing.Level, axis: drawing.Axis) -> SafeString:
 def strip_axis(axis: drawing.Axis) -> SafeString:
     """The axis above all strips of a page."""
     return mark_safe(drawing.axis_svg(axis, words.day_month))
+
+
+@register.simple_tag
+def gauge(row: Any, label: str = "") -> SafeString:
+    """How full a container is: {% gauge row label="..." %}; without label beside its words."""
+    unusable = row.unusable.base / row.full.base if row.full.base else 0.0
+    return mark_safe(gauge_svg(row.part_of_full, unusable=unusable, sentence=label))
 
 
 @register.simple_tag

@@ -4,17 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
+from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from gallery_ops.drawing import Axis, Level
+from gallery_ops.kernel.values.quantity import quantity
 from gallery_ops.web import words
 from inventory.queries.stock_page import StockPage, StockRow
 
 FAR_DAYS = 56
+
+
+NINE = (
+    "last_measured", "plan", "learned", "changes_ahead", "skipped", "deliveries", "reorder_point",
+    "on_order", "past_errors",
+)  # fmt: skip
+"""The answers of because, always in this order."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +31,7 @@ class StripRow:
     """One supply as the part ``range_strip`` wants it."""
 
     name: str
-    code: str
+    href: str
     left: str
     measured: str
     level: Level
@@ -30,6 +39,7 @@ class StripRow:
     reasons: list[Mapping[str, Any]]
     do: str
     do_more: str
+    do_href: str
     harm_class: str
     row: StockRow
 
@@ -43,14 +53,10 @@ def strip_row(row: StockRow, today: date, now: datetime) -> StripRow:
     """One row in words."""
     dates = three_dates(row, today)
     do, more = to_do(row, today)
-    left = words.amount(row.level)
-    if row.containers > 1:
-        left = ngettext(
-            "%(left)s in %(n)d container", "%(left)s in %(n)d containers", row.containers
-        ) % {"left": left, "n": row.containers}
+    left = _left(row)
     return StripRow(
         name=row.name,
-        code=row.container.code if row.container else "",
+        href=_href(row),
         left=left,
         measured=_measured(row, now),
         level=Level(
@@ -64,45 +70,125 @@ def strip_row(row: StockRow, today: date, now: datetime) -> StripRow:
             sentence=f"{row.name}: {left}. {dates}. {do}",
         ),
         dates=dates,
-        reasons=row.because,
+        reasons=reasons(row),
         do=do,
         do_more=more,
+        do_href=reverse("alert_detail", args=[row.alert_uid]) if row.alert_uid else "",
         harm_class=row.harm_class,
         row=row,
     )
 
 
+def _href(row: StockRow) -> str:
+    if row.container is not None:
+        return reverse("container_detail", args=[row.container.code])
+    return reverse("stock_item", args=[row.item.code])
+
+
+def _left(row: StockRow) -> str:
+    left = words.amount(row.level)
+    if row.container is not None:
+        return _("%(left)s net") % {"left": left}
+    if row.containers > 1:
+        said = ngettext(
+            "%(left)s in %(n)d container", "%(left)s in %(n)d containers", row.containers
+        )
+        return said % {"left": left, "n": row.containers}
+    if row.opened_on is not None:
+        return _("%(left)s, opened %(day)s") % {
+            "left": left,
+            "day": words.day_month(row.opened_on),
+        }
+    return left
+
+
 def _measured(row: StockRow, now: datetime) -> str:
-    if row.is_never_measured:
-        return _("Guess from plan only, weigh it once")
     if row.is_below_nothing:
-        return _("Estimate is below nothing: count it")
-    ago = words.ago(row.measured_at, now) if row.measured_at else ""
-    return _("weighed %(ago)s") % {"ago": ago}
+        said = _("Estimate is below nothing: count it")
+    elif row.is_never_measured or row.measured_at is None:
+        said = _("Guess from plan only, weigh it once")
+    else:
+        said = _("weighed %(ago)s") % {"ago": words.ago(row.measured_at, now)}
+    if row.is_pending:
+        return f"{said}. {_('As of %(at)s, asking again') % {'at': words.when(row.level_at, now)}}"
+    return said
+
+
+def reasons(row: StockRow) -> list[Mapping[str, Any]]:
+    """The nine answers in their order, with what is known now of orders and of past errors."""
+    told = {str(answer.get("what")): dict(answer) for answer in row.because}
+    if not told:
+        return []
+    if row.measured_at is not None and row.measured_by and told.get("last_measured", {}).get("on"):
+        told["last_measured"]["by"] = row.measured_by
+    told["on_order"] = {
+        "what": "on_order",
+        "coming": [
+            {
+                "amount": quantity(row.item.dimension, one.base),
+                "order": one.order_number,
+                "from": one.expected_from,
+                "to": one.expected_to,
+            }
+            for one in row.on_order
+        ],
+    }
+    told["past_errors"] = {
+        "what": "past_errors",
+        "n": row.scored,
+        "inside": row.inside,
+        "early_days": row.early_days,
+        "href": _page("forecast_report"),
+        "link": _("Report card") if _page("forecast_report") else "",
+    }
+    rest = [answer for key, answer in told.items() if key not in NINE]
+    return [told[key] for key in NINE if key in told] + rest
+
+
+def _page(name: str) -> str:
+    """Address of a page, or nothing where there is no such page."""
+    try:
+        return reverse(name)
+    except NoReverseMatch:
+        return ""
 
 
 def three_dates(row: StockRow, today: date) -> str:
     """Earliest, likely, latest; far away only about when."""
     if row.too_old is not None and row.likely is not None and row.too_old < row.likely:
         return _("Would last to %(likely)s. Too old on %(old)s") % {
-            "likely": words.day_month(row.likely),
-            "old": words.day_month(row.too_old),
+            "likely": _day(row.likely),
+            "old": _day(row.too_old),
         }
     if row.likely is None or row.earliest is None:
-        if row.to_do == "plan":
-            return _("Nothing is planned with it: no date is made up")
+        if row.to_do in {"plan", "wait"}:
+            return (
+                _("Nothing is planned with it: no date is made up") if row.to_do == "plan" else ""
+            )
         return _("Not within a year")
     if (row.earliest - today).days > FAR_DAYS:
         return _("After %(day)s, likely %(month)s") % {
-            "day": words.day_month(row.earliest),
-            "month": words.day(row.likely, today),
+            "day": _day(today + timedelta(days=FAR_DAYS)),
+            "month": _month(row.likely, today),
         }
-    latest = words.day_month(row.latest) if row.latest else _("later than a year")
-    return _("%(earliest)s, likely %(likely)s, latest %(latest)s") % {
-        "earliest": words.day_month(row.earliest),
-        "likely": words.day_month(row.likely),
-        "latest": latest,
+    said = _("%(earliest)s, likely %(likely)s, latest %(latest)s") % {
+        "earliest": _day(row.earliest),
+        "likely": _day(row.likely, row.earliest),
+        "latest": _day(row.latest, row.likely) if row.latest else _("later than a year"),
     }
+    return _("%(dates)s, to 5 %% left") % {"dates": said} if row.container is not None else said
+
+
+def _day(day: date, after: date | None = None) -> str:
+    """25 March; only 26 after a day of the same month."""
+    if after is not None and (day.year, day.month) == (after.year, after.month):
+        return str(day.day)
+    return f"{day.day} {_(words.MONTHS[day.month - 1])}"
+
+
+def _month(day: date, today: date) -> str:
+    name = _(words.MONTHS[day.month - 1])
+    return name if day.year == today.year else f"{name} {day.year}"
 
 
 def to_do(row: StockRow, today: date) -> tuple[str, str]:
@@ -112,7 +198,10 @@ def to_do(row: StockRow, today: date) -> tuple[str, str]:
     pack = words.amount(row.pack) if row.pack else ""
     source = ", ".join(part for part in (pack, row.supplier_name) if part)
     if row.to_do == "order":
-        return (_("Order by today") if late else _("Order by %(day)s") % {"day": by}), source
+        until = f" {row.order_until:%H:%M}" if row.order_until else ""
+        head = _("Order by today") + until if late else _("Order by %(day)s") % {"day": by}
+        harm = _("Class A: animals depend on it") if row.harm_class == "A" else ""
+        return head, ". ".join(part for part in (source, harm) if part)
     if row.to_do == "exchange":
         head = _("Exchange by today") if late else _("Exchange by %(day)s") % {"day": by}
         return head, _("needs C3")
@@ -122,11 +211,12 @@ def to_do(row: StockRow, today: date) -> tuple[str, str]:
             _("Open the next by %(day)s") % {"day": by} if by else _("Open the next"),
             _("and buy a smaller one"),
         ),
-        "press": (_("Change the instruction of its pump"), _("a press gives less than it says")),
+        "press": (_("Change the instruction of its pump"), _("a press is not what it says")),
         "count": (_("Count it today"), _("the books say less than nothing")),
         "weigh": (_("Weigh it once"), _("until then it is a guess from the plan")),
         "ask": (_("Ask the supplier"), _("no delivery is known, so no order-by is made up")),
         "plan": (_("No forecast"), _("Is it used at all? Give it a plan, or count it.")),
+        "wait": (_("Not counted yet"), _("the first forecast is being made")),
     }.get(row.to_do, (_("Nothing to do"), ""))
 
 

@@ -160,9 +160,7 @@ def lines_of_item(
     return rows_of(showroom, list(_in_full(rows)[:most]), at)
 
 
-def line_of_container(
-    showroom: Showroom, container: Container, at: datetime
-) -> StockRow | None:
+def line_of_container(showroom: Showroom, container: Container, at: datetime) -> StockRow | None:
     """The row of a cylinder that is in use; None for everything else."""
     rows = StockLine.objects.of(showroom).filter(container=container)
     return next(iter(rows_of(showroom, list(_in_full(rows)[:1]), at)), None)
@@ -195,9 +193,7 @@ def rows_of(showroom: Showroom, lines: Collection[StockLine], at: datetime) -> l
     offers: dict[int, list[SupplierItem]] = {}
     found = (
         SupplierItem.objects.of(showroom)
-        .filter(
-            item_id__in=item_ids, supplier__voided_at=None, retired_at=None
-        )
+        .filter(item_id__in=item_ids, supplier__voided_at=None, retired_at=None)
         .select_related("supplier")
         .order_by("-is_preferred", "pk")
     )

@@ -198,6 +198,25 @@ def change_container(
     return container
 
 
+@transaction.atomic
+def move_container(
+    *,
+    container: Container,
+    room: Room | None,
+    place: str,
+    by: Membership,
+    at: datetime,
+) -> Container:
+    """It stands elsewhere now: in this room (None: nobody says where) and on this shelf."""
+    require(by, "record", in_=container.showroom)
+    same_house(container.showroom, room=room)
+    container = ledger.lock([container])[container.pk]
+    if (container.room_id, container.place) == (room.pk if room else None, place.strip()):
+        return container
+    _change(container, "container.moved", by, at, room=room, place=place.strip())
+    return container
+
+
 def _new(
     item: Item, lot: Lot, new: NewContainer, room: Room | None, day: date
 ) -> tuple[Container, Quantity]:

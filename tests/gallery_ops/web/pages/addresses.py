@@ -14,10 +14,10 @@ from typing import Any
 from django.test import Client
 from django.urls import URLPattern, reverse
 
-from gallery_ops.kernel.models import Alert, Membership
+from gallery_ops.kernel.models import Alert, Membership, Showroom
 from gallery_ops.overview.who import SHOWROOM_KEY
 from gallery_ops.web.urls import urlpatterns
-from inventory.models import Container
+from inventory.models import Container, Item
 from maintenance.models import Round
 from tanks.models import Layout, Tank
 from tanks.services.publishing import give_public_code, publish_layout
@@ -28,6 +28,7 @@ APPROVED_ON = date(2026, 3, 1)
 UNKNOWN = {
     "tank": "T9999",
     "container": "ZZZZZZZZ",
+    "item": "no-such-item",
     "alert": "00000000-0000-7000-8000-000000000000",
     "round": "ZZZZZZZZ",
     "device": "00000000-0000-7000-8000-000000000001",
@@ -62,6 +63,7 @@ class Address:
 KIND_BY_START = {
     "tanks/<": "tank",
     "containers/<": "container",
+    "stock/items/<": "item",
     "alerts/<": "alert",
     "rounds/<": "round",
     "tablets/<": "device",
@@ -70,7 +72,7 @@ KIND_BY_START = {
     "first-minute/<": "card",
     "^drawings/": "drawing",
 }
-OWN = ("tank", "container", "alert", "round", "device", "person")
+OWN = ("tank", "container", "item", "alert", "round", "device", "person")
 """Things that belong to one gallery."""
 
 
@@ -95,9 +97,11 @@ def named(owner: Membership, tank: Tank) -> dict[str, str]:
     layout = Layout.objects.get(tank=tank)
     publish_layout(layout=layout, by=owner, at=AT, approved_on=APPROVED_ON)
     code = str(tank.codes.get().code)
+    container = str(Container.objects.filter(showroom=showroom).earliest("pk").code)
     things = {
         "tank": code,
-        "container": Container.objects.filter(showroom=showroom).earliest("pk").code,
+        "container": container,
+        "item": _item_of(showroom, container),
         "alert": str(Alert.objects.filter(showroom=showroom).earliest("pk").uid),
         "round": Round.objects.filter(showroom=showroom).earliest("pk").code,
         "device": str(a_device(owner).uid),
@@ -109,6 +113,14 @@ def named(owner: Membership, tank: Tank) -> dict[str, str]:
     drawing = re.search(r"/drawings/([0-9a-f]{20})\.svg", page)
     assert drawing
     return {**things, "drawing": drawing[1]}
+
+
+def _item_of(showroom: Showroom, container: str) -> str:
+    """The item of a container, under a name of its own: galleries call theirs alike."""
+    item = Item.objects.get(containers__code=container, showroom=showroom)
+    item.code = f"{item.code}-{showroom.code}"[:40]
+    item.save(update_fields=["code"])
+    return str(item.code)
 
 
 def signed_in(member: Membership) -> Client:
