@@ -7,7 +7,7 @@ from inventory.models.container import (
     Supply,
     SupplyPurpose,
 )
-from inventory.models.forecast import Forecast, ForecastScore
+from inventory.models.forecast import Forecast, ForecastPart, ForecastScore
 from inventory.models.item import Item, ItemKind, Lot, Supplier, SupplierClosure, SupplierItem
 from inventory.models.ledger import (
     Movement,
@@ -47,6 +47,7 @@ __all__ = [
     "EyeCount",
     "FeederCalibration",
     "Forecast",
+    "ForecastPart",
     "ForecastScore",
     "GoodsReceipt",
     "Item",

@@ -87,6 +87,41 @@ class Forecast(ShowroomRow):
         return f"{self.container or self.item}: likely {self.likely_on}"
 
 
+class ForecastPart(ShowroomRow):
+    """What one container adds to the projection of its item, and (container empty) the sum.
+
+    After one tick only its container is projected again; the sum is brought up to date by the
+    difference. Thrown away and made again each night. ``curves``: compressed float64, see
+    :class:`inventory.forecast.pooled.Part`.
+    """
+
+    item = models.ForeignKey(Item, on_delete=models.CASCADE, related_name="forecast_parts")
+    container = models.ForeignKey(
+        Container, on_delete=models.CASCADE, null=True, blank=True, related_name="forecast_parts"
+    )
+    as_of_on = models.DateField()
+    made_at = models.DateTimeField()
+    curves = models.BinaryField()
+    numbers = models.JSONField(default=dict)
+
+    class Meta:
+        constraints: ClassVar[list[Any]] = [
+            models.UniqueConstraint(
+                fields=["container"],
+                condition=Q(container__isnull=False),
+                name="one_forecast_part_per_container",
+            ),
+            models.UniqueConstraint(
+                fields=["item"],
+                condition=Q(container__isnull=True),
+                name="one_forecast_sum_per_item",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"part of {self.item} on {self.as_of_on}"
+
+
 class ForecastScore(ShowroomRow):
     """A projection held against what happened; made again with the same result.
 
