@@ -1,6 +1,6 @@
 """Which filters and tags does every template have?
 
-Filters: amount, in_grams, when, day, clock, ago, because. Tags: mark, icon, front_view,
+Filters: amount, money, in_grams, when, day, clock, ago, because. Tags: mark, icon, front_view,
 walk, strip, axis, places, look. They format and draw; they ask nothing of the database and decide
 nothing.
 """
@@ -20,6 +20,7 @@ from django.utils.translation import gettext as _
 from gallery_ops import drawing
 from gallery_ops.drawing.stock import gauge_svg
 from gallery_ops.kernel import clock as machine
+from gallery_ops.kernel.values.money import Money
 from gallery_ops.kernel.values.quantity import Mass, Volume
 from gallery_ops.web import words
 from gallery_ops.web.because import Answer, answers
@@ -54,6 +55,12 @@ def share(value: float) -> str:
     """A signed part of a whole: −2.4 %, +15 %."""
     text = words.number(value * 100, 1)
     return f"{text if text.startswith('−') or text == '0' else f'+{text}'} %"
+
+
+@register.filter
+def money(value: Money | None) -> str:
+    """A price with the sign of its currency: {{ row.to_pay|money }} gives £154.30."""
+    return "" if value is None else words.money(value)
 
 
 @register.filter

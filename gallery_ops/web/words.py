@@ -11,10 +11,12 @@ from datetime import date, datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
 from babel.dates import format_skeleton
+from babel.numbers import get_currency_symbol
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from gallery_ops.kernel.values.money import Money, decimals
 from gallery_ops.kernel.values.quantity import Amount
 
 _mark: ContextVar[str] = ContextVar("decimal_mark", default=".")
@@ -78,6 +80,18 @@ def amount(value: object) -> str:
     if isinstance(value, int | float | Decimal):
         return number(value)
     return "" if value is None else str(value)
+
+
+def money(value: Money) -> str:
+    """A price with the sign of its currency before it: £1,204.50, −£2.40, CHF 3.00."""
+    sign = get_currency_symbol(value.currency, locale="en_GB")
+    places = decimals(value.currency)
+    whole, point, rest = f"{Decimal(abs(value.cents)).scaleb(-places):f}".partition(".")
+    between = "," if mark_in_use() == "." else "\u202f"
+    digits = f"{int(whole):,}".replace(",", between)
+    gap = "\u00a0" if sign[-1].isalpha() else ""
+    minus = "−" if value.cents < 0 else ""
+    return f"{minus}{sign}{gap}{digits}{mark_in_use() if point else ''}{rest}"
 
 
 def local(moment: datetime) -> datetime:

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from django.utils import timezone
 
+from gallery_ops.kernel.values.money import Money
 from gallery_ops.kernel.values.quantity import Mass, Pieces, Volume
 from gallery_ops.web import words
 from gallery_ops.web.because import answers
@@ -129,3 +130,17 @@ def test_a_reason_without_a_sentence_is_shown_and_not_swallowed() -> None:
     (said,) = answers([{"what": "weighed_use", "ratio": 1.4, "nights": 9}])
     assert (said.term, said.text) == ("Weighed use", "ratio 1.4, nights 9")
     assert answers(None) == []
+
+
+@pytest.mark.parametrize(
+    ("cents", "currency", "shown"),
+    [
+        (120450, "GBP", "£1,204.50"),
+        (-240, "EUR", "−€2.40"),
+        (300, "CHF", "CHF\u00a03.00"),
+        (5, "GBP", "£0.05"),
+        (800, "JPY", "JP¥800"),
+    ],
+)
+def test_a_price_carries_its_sign(cents: int, currency: str, shown: str) -> None:
+    assert words.money(Money(cents, currency)) == shown
