@@ -10,6 +10,7 @@ from django.db import transaction
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.queries.people import has_showroom
+from gallery_ops.kernel.services.alone import alone
 from gallery_ops.kernel.services.people import add_person, ensure_epoch, make_showroom
 from gallery_ops.kernel.values.text import folded
 from maintenance.services.templates import load_templates
@@ -25,6 +26,7 @@ def begin(*, at: datetime, **said: Any) -> Membership:
     Refused
         ``begun_already`` when a showroom is here; what the services refuse.
     """
+    alone("first_run")
     if has_showroom():
         raise Refused("begun_already", "This gallery has begun already.", remedy="Sign in.")
     ensure_epoch(at=at)
