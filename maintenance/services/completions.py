@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, Unpack
 from uuid import UUID
 
 from django.db import transaction
@@ -13,6 +13,7 @@ from gallery_ops.kernel.errors import Held
 from gallery_ops.kernel.models import Device, Membership
 from gallery_ops.kernel.queries.people import skills_of
 from gallery_ops.kernel.rights import require
+from gallery_ops.kernel.services.facts import Said, columns_of_taking_back
 from gallery_ops.kernel.services.work import want_work
 from gallery_ops.kernel.values.day import business_day
 from maintenance.models import Completion, DueTask, Skip
@@ -86,8 +87,7 @@ def take_back_completion(
     completion: Completion,
     by: Membership,
     at: datetime,
-    device: Device | None = None,
-    action_id: UUID | None = None,
+    **said: Unpack[Said],
 ) -> Completion:
     """It was a slip; both facts stay, the task is due again."""
     require(by, "record", in_=completion.showroom)
@@ -95,16 +95,8 @@ def take_back_completion(
     if known is not None:
         return known
     row = Completion.objects.create(
-        showroom=completion.showroom,
+        **columns_of_taking_back(completion, by, at, said),
         due_task=completion.due_task,
-        corrects=completion,
-        takes_back=True,
-        done_at=at,
-        done_at_corrected=at,
-        entered_at=at,
-        person=by.person,
-        device=device,
-        action_id=action_id,
     )
     settle(completion.due_task, at)
     return row

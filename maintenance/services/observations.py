@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any
+from typing import Any, Unpack
 from uuid import UUID
 
 from django.db import transaction
 
 from gallery_ops.kernel.models import Device, Membership, Showroom
 from gallery_ops.kernel.rights import require
+from gallery_ops.kernel.services.facts import Said, columns_of_taking_back
 from maintenance.models import Observation, Round
 from tanks.models import Tank
 
@@ -61,8 +62,7 @@ def take_back_observation(
     observation: Observation,
     by: Membership,
     at: datetime,
-    device: Device | None = None,
-    action_id: UUID | None = None,
+    **said: Unpack[Said],
 ) -> Observation:
     """It was a slip; both facts stay."""
     require(by, "record", in_=observation.showroom)
@@ -70,17 +70,9 @@ def take_back_observation(
     if known is not None:
         return known
     return Observation.objects.create(
-        showroom=observation.showroom,
+        **columns_of_taking_back(observation, by, at, said),
         tank=observation.tank,
         round=observation.round,
         kind=observation.kind,
         key=observation.key,
-        corrects=observation,
-        takes_back=True,
-        done_at=at,
-        done_at_corrected=at,
-        entered_at=at,
-        person=by.person,
-        device=device,
-        action_id=action_id,
     )

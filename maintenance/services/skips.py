@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Unpack
 from uuid import UUID
 
 from django.db import transaction
@@ -10,13 +11,22 @@ from django.db import transaction
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Device, Membership
 from gallery_ops.kernel.rights import require
+from gallery_ops.kernel.services.facts import Said, columns_of_taking_back, moment_of
 from gallery_ops.kernel.services.work import want_work
+from gallery_ops.kernel.values.day import business_day
+from inventory.models import Item
+from inventory.queries.plans import planned_base
+from inventory.services.use import skip_use
 from maintenance.models import DueTask, Observation, Skip
 from maintenance.services.completions import settle
 
 NEEDS_TEXT = {"not_needed", "tool_broken", "other"}
 NEEDS_UNTIL = {"animals_rest", "event"}
 NEEDS_LINK = {"already_done"}
+PURPOSES = {"dose": "dose", "feed": "food"}
+"""Kind of task that gives something, and the purpose of what it gives."""
+GIVEN_OR_EMPTY = {"already_done", "tank_empty"}
+"""Reasons with which stock learns nothing: it was given after all, or there is nobody to give."""
 
 
 @transaction.atomic
@@ -35,6 +45,8 @@ def skip(
     action_id: UUID | None = None,
 ) -> Skip:
     """Leave a task out and say why; what follows from the reason follows here.
+
+    For a dose or food stock learns that nothing was given: a use of 0 for each item planned.
 
     Raises
     ------
@@ -73,6 +85,14 @@ def skip(
             text=text[:500],
             **moments,
         )
+    if due_task.template.kind in PURPOSES and reason not in GIVEN_OR_EMPTY:
+        said = Said(
+            done_at=done_at,
+            done_at_corrected=done_at_corrected,
+            device=device,
+            action_id=action_id,
+        )
+        _nothing_given(due_task, reason, by, at, said)
     settle(due_task, at)
     want_work(due_task.showroom, "skips", at=at)
     return row
@@ -84,8 +104,7 @@ def take_back_skip(
     skip: Skip,
     by: Membership,
     at: datetime,
-    device: Device | None = None,
-    action_id: UUID | None = None,
+    **said: Unpack[Said],
 ) -> Skip:
     """It was a slip; both facts stay, the task is as it was before."""
     require(by, "skip", in_=skip.showroom)
@@ -93,21 +112,36 @@ def take_back_skip(
     if known is not None:
         return known
     row = Skip.objects.create(
-        showroom=skip.showroom,
+        **columns_of_taking_back(skip, by, at, said),
         due_task=skip.due_task,
         reason=skip.reason,
-        corrects=skip,
-        takes_back=True,
-        done_at=at,
-        done_at_corrected=at,
-        entered_at=at,
-        person=by.person,
-        device=device,
-        action_id=action_id,
     )
     settle(skip.due_task, at)
     want_work(skip.showroom, "skips", at=at)
     return row
+
+
+def _nothing_given(
+    due_task: DueTask, reason: str, by: Membership, at: datetime, said: Said
+) -> None:
+    showroom, tank = due_task.showroom, due_task.tank
+    if tank is None:
+        return
+    purpose = PURPOSES[due_task.template.kind]
+    day = business_day(moment_of(at, said), showroom.tz, showroom.cut_off_hour)
+    planned = [row for row in planned_base(showroom, tank, day).values() if row.purpose == purpose]
+    items = Item.objects.of(showroom).in_bulk([row.item_id for row in planned])
+    for row in planned:
+        if row.amount_base:
+            skip_use(
+                tank=tank,
+                item=items[row.item_id],
+                purpose=purpose,
+                answers={"reason": reason},
+                by=by,
+                at=at,
+                **said,
+            )
 
 
 def _check(reason: str, text: str, until_at: datetime | None, links_to: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Unpack
 from uuid import UUID
 
 from django.db import transaction
@@ -10,6 +11,7 @@ from django.db import transaction
 from gallery_ops.kernel.errors import Refused, Unknown
 from gallery_ops.kernel.models import Device, Membership
 from gallery_ops.kernel.rights import require
+from gallery_ops.kernel.services.facts import Said, columns_of_taking_back
 from gallery_ops.kernel.services.work import want_work
 from gallery_ops.kernel.values.limits import BadNumber
 from gallery_ops.kernel.values.text import parse_decimal
@@ -93,31 +95,24 @@ def take_back_reading(
     reading: Reading,
     by: Membership,
     at: datetime,
-    device: Device | None = None,
-    action_id: UUID | None = None,
+    **said: Unpack[Said],
 ) -> Reading:
     """It was a slip: a further fact says that the first does not count. Both stay."""
     require(by, "record", in_=reading.showroom)
     known = Reading.objects.filter(corrects=reading).first()
     if known is not None:
         return known
-    return Reading.objects.create(
-        showroom=reading.showroom,
+    back: Reading = Reading.objects.create(
+        **columns_of_taking_back(reading, by, at, said),
         tank=reading.tank,
         parameter=reading.parameter,
         value=reading.value,
         word=reading.word,
         qualifier=reading.qualifier,
         text_as_typed=reading.text_as_typed,
-        corrects=reading,
-        takes_back=True,
-        done_at=at,
-        done_at_corrected=at,
-        entered_at=at,
-        person=by.person,
-        device=device,
-        action_id=action_id,
     )
+    want_work(reading.showroom, "watch", at=at)
+    return back
 
 
 def _number(row: Parameter, text: str) -> tuple[str, float]:
