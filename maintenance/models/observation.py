@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from django.db import models
+from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from gallery_ops.kernel.models import Fact
@@ -38,6 +39,13 @@ class Observation(Fact):
     data = models.JSONField(default=dict, blank=True)
 
     class Meta:
+        constraints: ClassVar[list[Any]] = [
+            models.UniqueConstraint(
+                fields=["showroom", "action_id", "key"],
+                condition=Q(action_id__isnull=False),
+                name="one_observation_per_action_and_key",
+            )
+        ]
         indexes: ClassVar[list[Any]] = [
             models.Index(
                 fields=["showroom", "tank", "-done_at_corrected"], name="observations_of_tank"

@@ -10,6 +10,7 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 
 from gallery_ops.kernel.models import Device, Person, Showroom
+from gallery_ops.kernel.services.alone import alone
 from maintenance.models import Action, Verdict
 
 
@@ -41,8 +42,9 @@ def keep(
     """Write the action down before anything follows from it.
 
     The same id with the same content is ``known``; with other content both are kept and the second
-    is ``differs``.
+    is ``differs``, also when both arrive at the same moment.
     """
+    alone(f"action {showroom.pk} {action_id}")
     known = list(Action.objects.of(showroom).filter(action_id=action_id).order_by("pk"))
     for row in known:
         if row.sha256 == sha256:

@@ -9,7 +9,7 @@ import pytest
 from django.db import connection
 
 from inventory.models import Movement
-from maintenance.models import Action
+from maintenance.models import Action, Observation
 from tests.gallery_ops.api.asking import (
     a_batch,
     a_dose,
@@ -51,3 +51,29 @@ def test_a_batch_sent_twice_at_once_counts_once() -> None:
     spent = Movement.objects.filter(kind="use").values_list("amount_base", flat=True)
     assert list(spent) == [-3000] * 3
     assert send(a_tablet(tablet), a_batch(str(tablet.device.uid))).json()["received_up_to"] == 15
+
+
+@pytest.mark.django_db(transaction=True)
+def test_one_id_with_two_contents_at_once_is_kept_twice_and_counted_once() -> None:
+    house = a_morning(tanks=3)
+    tablet = enrolled(house)
+    first = a_note(house, "leaf on the surface", seq=1)
+    second = {**a_note(house, "no leaf at all", seq=1), "action_id": first["action_id"]}
+    start, answers = threading.Barrier(2), list[Any]()
+
+    def tell(action: Any) -> None:
+        try:
+            start.wait(10)
+            answers.append(send(a_tablet(tablet), a_batch(str(tablet.device.uid), action)))
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=tell, args=[one]) for one in (first, second)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(60)
+    said = sorted(verdict for answer in answers for verdict in verdicts(answer))
+    assert said == ["accepted", "differs"]
+    assert Action.objects.count() == 2
+    assert Observation.objects.count() == 1
