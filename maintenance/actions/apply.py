@@ -96,14 +96,22 @@ def apply_batch(
         except Malformed as trouble:
             read.append(trouble)
     names = look_up(sender.showroom, [one for one in read if isinstance(one, Envelope)])
-    answers = [
-        _malformed(sender, one, raw, at)
-        if isinstance(one, Malformed)
-        else _one(sender, names, one, offset, at)
-        for one, raw in zip(read, actions, strict=True)
-    ]
+    answers: list[Answer | None] = [None] * len(read)
+    for place in sorted(range(len(read)), key=lambda n: _entered(read[n])):
+        one = read[place]
+        answers[place] = (
+            _malformed(sender, one, actions[place], at)
+            if isinstance(one, Malformed)
+            else _one(sender, names, one, offset, at)
+        )
     seqs = [one.seq for one in read if isinstance(one, Envelope)]
-    return answers, receive(device=sender.device, seqs=seqs, offset=offset, at=at)
+    received = receive(device=sender.device, seqs=seqs, offset=offset, at=at)
+    return [answer for answer in answers if answer is not None], received
+
+
+def _entered(one: Envelope | Malformed) -> int:
+    """Its place in the order of entering: an undo must not meet the books before what it undoes."""
+    return one.seq if isinstance(one, Envelope) else 0
 
 
 def _one(

@@ -1,0 +1,115 @@
+"""Tablets in a basement: they enter, send over a bad channel, keep everything until a verdict came.
+
+A tablet here does what the one in a hand does: numbers without a gap, oldest first, nothing is
+forgotten before a verdict, an entry is never changed. What was entered is written down apart, as
+the truth to compare with.
+"""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass, field
+from typing import Any
+
+from gallery_ops.kernel.models import Device
+from gallery_ops.kernel.values.uuid7 import uuid7
+from maintenance.actions.apply import Sender, apply_batch
+from tests.maintenance.actions.saying import AT, Morning
+
+MISHAPS = ("lost", "answer_lost", "cut", "doubled", "shuffled", "none")
+
+
+@dataclass
+class Basement:
+    """A morning, its tablets, and what became of every request so far."""
+
+    morning: Morning
+    chance: random.Random
+    requests: int = 0
+
+    def deliver(self, tablet: Tablet, actions: list[dict[str, Any]], mishap: str) -> None:
+        """One request through the channel, with one mishap."""
+        self.requests += 1
+        if mishap == "lost":
+            return
+        part = actions[: max(1, len(actions) // 2)] if mishap == "cut" else list(actions)
+        if mishap == "shuffled":
+            self.chance.shuffle(part)
+        for _ in range(2 if mishap == "doubled" else 1):
+            answers, _up_to = apply_batch(
+                sender=Sender(showroom=self.morning.house.showroom, device=tablet.device),
+                actions=part,
+                sent_at=AT,
+                at=AT,
+            )
+        if mishap == "answer_lost":
+            return
+        for answer in answers:
+            tablet.hear(answer.action_id, answer.verdict)
+
+
+@dataclass
+class Tablet:
+    """One tablet: entries with their verdicts, in order."""
+
+    device: Device
+    boot_id: str
+    entries: dict[str, dict[str, Any]] = field(default_factory=dict)
+    verdicts: dict[str, list[str]] = field(default_factory=dict)
+    doses: dict[str, int] = field(default_factory=dict)
+    """Standing doses of this tablet by action id [µL]."""
+    notes: set[str] = field(default_factory=set)
+
+    def enter(self, basement: Basement, kind: str, body: dict[str, Any], **at: Any) -> str:
+        """Write an entry down; it waits."""
+        action = basement.morning.action(kind, body, done_at=AT, **at)
+        action["device_id"] = str(self.device.uid)
+        action["seq"] = len(self.entries) + 1
+        action["boot_id"] = self.boot_id
+        self.entries[action["action_id"]] = action
+        return str(action["action_id"])
+
+    def waiting(self, most: int = 100) -> list[dict[str, Any]]:
+        """The oldest that have no verdict yet."""
+        return [a for key, a in self.entries.items() if key not in self.verdicts][:most]
+
+    def hear(self, action_id: str | None, verdict: str) -> None:
+        """A verdict came."""
+        assert action_id in self.entries, f"a verdict on {action_id}, which nobody entered here"
+        self.verdicts.setdefault(str(action_id), []).append(verdict)
+
+
+def a_dose(basement: Basement, tablet: Tablet, tank: str, ul: int) -> None:
+    """Somebody gives a dose."""
+    key = tablet.enter(
+        basement, "dose", basement.morning.dose_body(ul), **basement.morning.at_stop("dose", tank)
+    )
+    tablet.doses[key] = ul
+
+
+def a_note(basement: Basement, tablet: Tablet, tank: str, text: str) -> None:
+    """Somebody writes something down."""
+    stop = basement.morning.stop(tank)
+    tablet.notes.add(tablet.enter(basement, "note", {"text": text}, stop_id=stop))
+
+
+def taken_back(basement: Basement, tablet: Tablet) -> None:
+    """The last dose of this tablet is undone, if there is one."""
+    if not tablet.doses:
+        return
+    last = list(tablet.doses)[-1]
+    entry = tablet.entries[last]
+    tablet.enter(
+        basement,
+        "undo",
+        {"takes_back": last},
+        corrects=last,
+        stop_id=entry["stop_id"],
+        task_id=entry["task_id"],
+    )
+    del tablet.doses[last]
+
+
+def a_tablet(device: Device) -> Tablet:
+    """A tablet that has just been switched on."""
+    return Tablet(device, str(uuid7(AT)))
