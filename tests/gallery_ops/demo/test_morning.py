@@ -25,7 +25,7 @@ from gallery_ops.kernel.services.work import run_due, want_work
 from gallery_ops.overview.figures import figures_on
 from inventory.models import Container, CylinderDetail, Forecast, Movement, Use
 from inventory.queries.levels import balance_base
-from maintenance.models import Completion, DueTask, Round
+from maintenance.models import Completion, DueTask, Round, Skip
 from maintenance.services import overdue
 from tanks.queries.tanks import fleet
 from tests.gallery_ops.demo.loaded import ON, loaded, open_alerts
@@ -82,6 +82,13 @@ def test_ninety_days_used_seventeen_litres_and_six_cylinders(house: House) -> No
     cylinders = Container.objects.of(house.showroom).filter(kind="cylinder")
     assert cylinders.exclude(finished_on=None).count() == 6
     assert CylinderDetail.objects.of(house.showroom).count() == cylinders.count() == 24
+
+
+def test_each_dose_and_feed_that_was_passed_by_left_a_use_of_nothing(house: House) -> None:
+    passed = Skip.objects.of(house.showroom).filter(due_task__template__kind__in=["dose", "feed"])
+    nothing = Use.objects.of(house.showroom).filter(is_skip=True)
+    assert nothing.count() == passed.count() > 10
+    assert set(nothing.values_list("given_base", flat=True)) == {0}
 
 
 def test_no_container_holds_less_than_nothing(house: House) -> None:
