@@ -12,6 +12,7 @@ from inventory.models import Container
 from inventory.queries.livestock import heads
 from inventory.queries.plans import Step, steps
 from maintenance.models import Scope
+from maintenance.queries.gas_tasks import gas_ends
 from tanks.models import Purpose, Room, Tank, Zone
 from tanks.queries.tanks import TankNow, fleet
 
@@ -49,6 +50,8 @@ class Ground:
     steps: dict[tuple[int, str], list[Step]] = field(default_factory=dict)
     closed: frozenset[date] = frozenset()
     has_pump_bottle: bool = False
+    gas_ends: dict[int, date] = field(default_factory=dict)
+    """Tank id -> day by which its cylinder must be changed."""
 
     def of_scope(self, scope: str) -> list[Subject]:
         """Subjects of a task of this scope."""
@@ -69,6 +72,9 @@ class Ground:
             return any(step.means == "feeder" for step in fed)
         if only_with == "pump_bottle":
             return self.has_pump_bottle
+        if only_with == "gas_ends":
+            ends = self.gas_ends.get(subject.tank_id or 0)
+            return ends is not None and ends <= day
         return True
 
 
@@ -81,6 +87,7 @@ def ground(showroom: Showroom, first: date, last: date, at: datetime) -> Ground:
         has_pump_bottle=Container.objects.of(showroom)
         .filter(press_nominal_ul__isnull=False, finished_on=None, voided_at=None)
         .exists(),
+        gas_ends=gas_ends(showroom, at),
     )
 
 

@@ -23,7 +23,13 @@ from gallery_ops.kernel.services.work import want_work
 from gallery_ops.kernel.values.day import business_day, days
 from maintenance.models import Completion, DueTask, TaskTemplate
 from maintenance.queries.subjects import Ground, Subject, ground
-from maintenance.schedule.lateness import DayRules, HarmClass, Shift, due_at
+from maintenance.schedule.lateness import (
+    DayRules,
+    HarmClass,
+    Shift,
+    due_at,
+    moved_for_closure,
+)
 from maintenance.schedule.occurrences import Life, Occurrence, TaskRule, occurrences
 
 DAYS_AHEAD = 7
@@ -184,12 +190,26 @@ class _Plan:
                 return
             if waiting.due_on < self.today:
                 return
+        if template.only_with == "gas_ends":
+            yield from self._when_gas_ends(template, subject, last)
+            return
         life = Life(subject.number, subject.since, subject.flooded_on, last_done.get(name))
         for occurrence in occurrences(
             rule_of(template), life, first, last, zone=self.showroom.tz, closed=self.here.closed
         ):
             if self.here.holds(template.only_with, subject, occurrence.rule_on):
                 yield _Wanted(template, subject, occurrence)
+
+    def _when_gas_ends(
+        self, template: TaskTemplate, subject: Subject, last: date
+    ) -> Iterable[_Wanted]:
+        """One change of the cylinder, on the day by which it must be done, late ones today."""
+        ends = self.here.gas_ends.get(subject.tank_id or 0)
+        if ends is None or ends > last:
+            return
+        day, rule = max(ends, self.today), rule_of(template)
+        due_on = moved_for_closure(day, rule.harm, rule.shift, self.here.closed)
+        yield _Wanted(template, subject, Occurrence(day, due_on))
 
 
 def rule_of(template: TaskTemplate) -> TaskRule:
