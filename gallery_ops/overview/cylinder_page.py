@@ -71,6 +71,7 @@ class CylinderPage:
     away: tuple[CylinderRow, ...]
     titles: dict[str, str]
     rows: tuple[CylinderRow, ...]
+    airs: tuple[RoomAir, ...]
 
     @property
     def at_tanks(self) -> int:
@@ -123,6 +124,7 @@ def cylinder_page(showroom: Showroom, at: datetime) -> CylinderPage:
         away=tuple(row for row in rows if row.is_away),
         titles={now.code: now.title for now in fleet(showroom, at)},
         rows=tuple(rows),
+        airs=tuple(airs),
     )
 
 

@@ -4,25 +4,32 @@ from django.urls import URLPattern, URLResolver, path, re_path
 
 from gallery_ops.web.pages import (
     alerts,
+    cylinder_deeds,
+    cylinders,
     day,
     devices,
     first_run,
     fleet,
     incident,
+    measuring,
     offline,
     people,
     sign_in,
     stock,
+    stock_deeds,
     tank,
     weighing,
 )
+from gallery_ops.web.pages.bottle import bottle_check, feeder_calibration
 from gallery_ops.web.pages.container import container_detail, container_labels
+from gallery_ops.web.pages.cylinder_change import cylinder_change
 from gallery_ops.web.pages.drawing import drawing_svg
 from gallery_ops.web.pages.importing import fleet_import
 from gallery_ops.web.pages.label import label_sheet
 from gallery_ops.web.pages.look import choose_look
 from gallery_ops.web.pages.own_layouts import own_layouts
 from gallery_ops.web.pages.round import round_close, round_list, round_skip, round_stop
+from gallery_ops.web.pages.scales import scale_list
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
 from gallery_ops.web.pages.visitor import public_enter, public_tank
 
@@ -54,13 +61,35 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tanks/add/", tank_add, name="tank_add"),
     path("tanks/<str:code>/", tank.tank_detail, name="tank_detail"),
     path("tanks/<str:code>/note/", tank.tank_note, name="tank_note"),
+    path("tanks/<str:code>/bottle/", bottle_check, name="bottle_check"),
+    path("tanks/<str:code>/feeder/", feeder_calibration, name="feeder_calibration"),
     path("tanks/<str:code>/change/", tank_change, name="tank_change"),
     path("layouts/own/", own_layouts, name="own_layouts"),
     path("stock/", stock.stock_forecast, name="stock_forecast"),
     path("stock/weigh/", weighing.weigh_list, name="weigh_list"),
+    path("stock/scales/", scale_list, name="scale_list"),
     path("stock/items/<slug:code>/", stock.stock_item, name="stock_item"),
     path("containers/<str:code>/", container_detail, name="container_detail"),
     path("containers/<str:code>/weigh/", weighing.stock_weigh, name="stock_weigh"),
+    path("containers/<str:code>/presses/", measuring.press_calibration, name="press_calibration"),
+    path("containers/<str:code>/eye/", measuring.eye_count, name="eye_count"),
+    path(
+        "containers/<str:code>/pressure/", measuring.container_pressure, name="container_pressure"
+    ),
+    path("containers/<str:code>/count/", stock_deeds.container_count, name="container_count"),
+    path("containers/<str:code>/decant/", stock_deeds.container_decant, name="container_decant"),
+    path("containers/<str:code>/state/", stock_deeds.container_state, name="container_state"),
+    path("containers/<str:code>/tare/", stock_deeds.container_retare, name="container_retare"),
+    path("cylinders/", cylinders.cylinder_list, name="cylinder_list"),
+    path("cylinders/add/", cylinder_deeds.cylinder_add, name="cylinder_add"),
+    path("cylinders/<str:code>/", cylinders.cylinder_detail, name="cylinder_detail"),
+    path("cylinders/<str:code>/change/", cylinder_change, name="cylinder_change"),
+    path("cylinders/<str:code>/refill/", cylinder_deeds.cylinder_refill, name="cylinder_refill"),
+    path("cylinders/<str:code>/place/", cylinder_deeds.cylinder_move, name="cylinder_move"),
+    path("cylinders/<str:code>/edit/", cylinder_deeds.cylinder_edit, name="cylinder_edit"),
+    path("cylinders/<str:code>/mark/", cylinder_deeds.cylinder_mark, name="cylinder_mark"),
+    path("cylinders/<str:code>/retire/", cylinder_deeds.cylinder_retire, name="cylinder_retire"),
+    path("rooms/<uuid:uid>/gas/", cylinders.room_gas, name="room_gas"),
     path("alerts/", alerts.alert_list, name="alert_list"),
     path("alerts/<uuid:uid>/", alerts.alert_detail, name="alert_detail"),
     path("alerts/<uuid:uid>/answer/", alerts.alert_answer, name="alert_answer"),

@@ -17,6 +17,7 @@ from inventory.queries.forecast_rows import current_forecasts
 from inventory.queries.gas_use import GasLine, gas_line, lines
 from inventory.queries.keys import container_key
 from inventory.queries.levels import Level, levels_of
+from inventory.queries.measured_facts import Weighed
 from inventory.queries.stock_facts import StockFacts, is_gas, stock_facts
 from tanks.models import Placement, Tank
 
@@ -53,6 +54,7 @@ class CylinderRow:
     fill: Mass
     measured_at: datetime | None
     measured_by: str
+    weighed: tuple[Weighed, ...]
     line: GasLine
     earliest: date | None
     likely: date | None
@@ -199,6 +201,7 @@ def _row(
         fill=Mass(detail.fill_mg),
         measured_at=weighed[-1].at if weighed else None,
         measured_by=weighed[-1].person_name if weighed else "",
+        weighed=tuple(weighed),
         line=line,
         earliest=forecast.earliest_on if forecast and fed else None,
         likely=forecast.likely_on if forecast and fed else None,
