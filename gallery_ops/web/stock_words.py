@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -14,9 +14,11 @@ from django.utils.translation import ngettext
 from gallery_ops.drawing import Axis, Level
 from gallery_ops.kernel.values.quantity import quantity
 from gallery_ops.web import words
+from inventory.queries.stock_item import ItemPage
 from inventory.queries.stock_page import StockPage, StockRow
 
 FAR_DAYS = 56
+COUNTS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
 
 
 NINE = (
@@ -224,7 +226,8 @@ def lede(page: StockPage) -> tuple[str, str]:
     """The page's answer in two sentences."""
     n = page.to_order_today
     first = (
-        ngettext("%(n)d thing to order today.", "%(n)d things to order today.", n) % {"n": n}
+        ngettext("%(n)s thing to order today.", "%(n)s things to order today.", n)
+        % {"n": _(COUNTS[n]) if n < len(COUNTS) else n}
         if n
         else _("Nothing must be ordered today.")
     )
@@ -237,3 +240,23 @@ def lede(page: StockPage) -> tuple[str, str]:
             names = _("%(names)s and %(more)d more") % {"names": names, "more": more}
         return first, _("%(names)s may run out before the next delivery.") % {"names": names}
     return first, _("Nothing that keeps animals alive runs out before its next delivery.")
+
+
+def item_lede(page: ItemPage, rows: Sequence[StripRow]) -> str:
+    """What is left of an item, and when it is gone."""
+    if not rows:
+        return _("None of it is in use here.") if page.rows else _("None of it is here.")
+    first = rows[0]
+    if first.row.container is None:
+        return f"{first.left}. {first.dates}." if first.dates else f"{first.left}."
+    said = ngettext(
+        "%(n)d cylinder in use holds %(left)s. First %(name)s: %(dates)s.",
+        "%(n)d cylinders in use hold %(left)s. First %(name)s: %(dates)s.",
+        page.lines_in_all,
+    )
+    return said % {
+        "n": page.lines_in_all,
+        "left": words.amount(page.level).replace(" ", "\u00a0"),
+        "name": first.name,
+        "dates": first.dates,
+    }

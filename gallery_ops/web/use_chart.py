@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from gallery_ops.drawing.stock import use_days_svg
 from gallery_ops.kernel.values.quantity import quantity
 from gallery_ops.web import words
-from inventory.queries.stock_item import DayUse
+from inventory.queries.movements import DayUse
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from django.db.models import Count, Sum
 
@@ -11,14 +11,8 @@ from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.day import business_day
 from gallery_ops.kernel.values.quantity import Mass, Quantity, Volume, quantity
 from inventory.models import Container, Movement, PressCalibration, Supply, Weighing
-from inventory.queries.stock_item import (
-    ContainerRow,
-    Entries,
-    codes_of,
-    container_by_code,
-    container_rows,
-    entries_of,
-)
+from inventory.queries.movements import Entries, entries_of
+from inventory.queries.stock_item import ContainerRow, codes_of, container_by_code, container_rows
 from inventory.queries.stock_page import StockRow, line_of_container
 from tanks.models import Room
 
@@ -38,6 +32,8 @@ class WeighedRow:
     """Found less expected."""
     off_part: float | None
     """The same as a part of what was expected; None when nothing was."""
+    per_day: Quantity | None
+    """What went a day since the weighing before; None for the first and for one taken back."""
     stands: bool
     """Not taken back and not corrected."""
 
@@ -109,17 +105,24 @@ def container_page(
 
 
 def _weighings(one: Container) -> list[WeighedRow]:
-    rows = (
+    rows = list(
         Weighing.objects.filter(container=one, takes_back=False)
         .select_related("scale", "person", "corrected_by")
-        .order_by("-done_at_corrected", "-pk")[:WEIGHINGS_SHOWN]
+        .order_by("-done_at_corrected", "-pk")[: WEIGHINGS_SHOWN + 1]
     )
-    return [_weighed(one, row) for row in rows]
+    older: Weighing | None = None
+    out: list[WeighedRow] = []
+    for row in reversed(rows):
+        out.append(_weighed(one, row, older))
+        if out[-1].stands:
+            older = row
+    return out[::-1][:WEIGHINGS_SHOWN]
 
 
-def _weighed(one: Container, row: Weighing) -> WeighedRow:
+def _weighed(one: Container, row: Weighing, older: Weighing | None) -> WeighedRow:
     dimension = one.item.dimension
     off = row.net_base - row.expected_base
+    stands = getattr(row, "corrected_by", None) is None
     return WeighedRow(
         weighing=row,
         gross=Mass(row.gross_mg),
@@ -127,8 +130,16 @@ def _weighed(one: Container, row: Weighing) -> WeighedRow:
         expected=quantity(dimension, row.expected_base),
         off=quantity(dimension, off),
         off_part=off / row.expected_base if row.expected_base > 0 else None,
-        stands=getattr(row, "corrected_by", None) is None,
+        per_day=_per_day(one, row, older, -off) if stands else None,
+        stands=stands,
     )
+
+
+def _per_day(one: Container, row: Weighing, older: Weighing | None, went: int) -> Quantity | None:
+    if older is None:
+        return None
+    days = (row.done_at_corrected - older.done_at_corrected) / timedelta(days=1)
+    return quantity(one.item.dimension, round(went / days)) if days > 0 else None
 
 
 def _calibrations(one: Container) -> list[PressedRow]:

@@ -28,17 +28,17 @@ from inventory.models import (
     StockLine,
     SupplierItem,
     Supply,
-    Use,
     Weighing,
 )
 from inventory.queries.levels import unusable_of
+from inventory.queries.movements import DayUse, Entries, day_use, entries_of
+from inventory.queries.stock_facts import spoken_name
 from inventory.queries.stock_page import StockRow, lines_of_item
 from tanks.models import TankCode
 
 CONTAINERS_PER_PAGE = 20
-MOVEMENTS_PER_PAGE = 25
+LINES_SHOWN = 3
 LOTS_SHOWN = 12
-USE_DAYS = 28
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +60,11 @@ class ContainerRow:
     opened_until: date | None
     is_next: bool
     """Of those not opened, the one that goes off first."""
+
+    @property
+    def name(self) -> str:
+        """What people call it: a cylinder by its tanks, all else by its own name."""
+        return spoken_name(self.container, self.feeds)
 
     @property
     def part_of_full(self) -> float:
@@ -99,53 +104,19 @@ class OfferRow:
 
 
 @dataclass(frozen=True, slots=True)
-class DayUse:
-    """What was given on one business day, and what the plan had asked for."""
-
-    day: date
-    given: Quantity
-    planned: Quantity
-
-
-@dataclass(frozen=True, slots=True)
-class Moved:
-    """A movement and its signed amount."""
-
-    movement: Movement
-    amount: Quantity
-
-
-@dataclass(frozen=True, slots=True)
-class Entries:
-    """A page of movements, newest first, without a count of all."""
-
-    rows: list[Moved]
-    number: int
-    has_next: bool
-
-    @property
-    def before(self) -> int:
-        """Number of the page of newer ones."""
-        return self.number - 1
-
-    @property
-    def after(self) -> int:
-        """Number of the page of older ones."""
-        return self.number + 1
-
-    @property
-    def has_previous(self) -> bool:
-        """Are there newer ones?"""
-        return self.number > 1
-
-
-@dataclass(frozen=True, slots=True)
 class ItemPage:
-    """One item, whole. ``lines`` are its rows of the stock page: one, or one for each cylinder."""
+    """One item, whole.
+
+    ``lines`` are its rows of the stock page: one, or for gas the three cylinders in use that must
+    be seen to first, of ``lines_in_all``.
+    """
 
     item: Item
     today: date
     lines: list[StockRow]
+    lines_in_all: int
+    level: Quantity
+    """Of all its lines together."""
     page: Page[Container]
     rows: list[ContainerRow]
     lots: list[LotRow]
@@ -165,11 +136,14 @@ def item_page(
     if item is None:
         raise Unknown("item")
     today = business_day(at, showroom.tz, showroom.cut_off_hour)
+    told = StockLine.objects.filter(item=item).aggregate(n=Count("pk"), total=Sum("level_base"))
     page = Paginator(_in_turn(item), CONTAINERS_PER_PAGE).get_page(number)
     return ItemPage(
         item=item,
         today=today,
-        lines=lines_of_item(showroom, item.pk, at, most=CONTAINERS_PER_PAGE),
+        lines=lines_of_item(showroom, item.pk, at, most=LINES_SHOWN),
+        lines_in_all=told["n"],
+        level=quantity(item.dimension, told["total"] or 0),
         page=page,
         rows=container_rows(item, list(page), at),
         lots=_lots(item),
@@ -221,45 +195,6 @@ def container_rows(
         )
         for one in containers
     ]
-
-
-def day_use(item: Item, today: date, days: int = USE_DAYS) -> list[DayUse]:
-    """What was given of an item on each of the last days, today last; one query."""
-    first = today - timedelta(days=days - 1)
-    rows = (
-        Use.objects.of(item.showroom)
-        .standing()
-        .filter(item=item, business_on__gte=first, business_on__lte=today)
-        .order_by()
-        .values_list("business_on")
-        .annotate(given=Sum("given_base"), planned=Sum("planned_base"))
-    )
-    found = {day: (given, planned) for day, given, planned in rows}
-    out = []
-    for n in range(days):
-        day = first + timedelta(days=n)
-        given, planned = found.get(day, (0, 0))
-        out.append(DayUse(day, quantity(item.dimension, given), quantity(item.dimension, planned)))
-    return out
-
-
-def entries_of(rows: QuerySet[Movement], number: int | str) -> Entries:
-    """A page of these movements, newest first; one query, and no count of all there are."""
-    try:
-        wanted = max(1, int(number))
-    except ValueError:
-        wanted = 1
-    start = (wanted - 1) * MOVEMENTS_PER_PAGE
-    found = list(
-        rows.select_related(
-            "container", "person", "item", "use__tank", "weighing", "corrects"
-        ).order_by("-done_at_corrected", "-pk")[start : start + MOVEMENTS_PER_PAGE + 1]
-    )
-    shown = [
-        Moved(row, quantity(row.item.dimension, row.amount_base))
-        for row in found[:MOVEMENTS_PER_PAGE]
-    ]
-    return Entries(shown, wanted, len(found) > MOVEMENTS_PER_PAGE)
 
 
 def _in_turn(item: Item) -> QuerySet[Container]:

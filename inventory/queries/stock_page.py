@@ -184,12 +184,7 @@ def rows_of(showroom: Showroom, lines: Collection[StockLine], at: datetime) -> l
     """Stored lines as rows, with what is pending, may be bought and is to come; few queries."""
     item_ids = {line.item_id for line in lines}
     coming = on_order(showroom, item_ids, at=at)
-    keys = [_key(line) for line in lines]
-    pending = set(
-        WorkItem.objects.of(showroom)
-        .filter(kind="forecast", done_at=None, subject__in=keys)
-        .values_list("subject", flat=True)
-    )
+    pending = _pending(showroom, item_ids)
     offers: dict[int, list[SupplierItem]] = {}
     found = (
         SupplierItem.objects.of(showroom)
@@ -208,6 +203,18 @@ def rows_of(showroom: Showroom, lines: Collection[StockLine], at: datetime) -> l
         )
         for line in lines
     ]
+
+
+def _pending(showroom: Showroom, item_ids: Collection[int]) -> set[str]:
+    """Keys of what waits to be projected: containers, and the items that they are of."""
+    rows = WorkItem.objects.of(showroom).filter(kind="forecast", done_at=None)
+    subjects = set(rows.values_list("subject", flat=True))
+    named = [parse_key(subject) for subject in subjects]
+    waiting = [one[1] for one in named if one is not None and one[0] == "container"]
+    if waiting:
+        of_them = Container.objects.of(showroom).filter(pk__in=waiting, item_id__in=item_ids)
+        subjects |= {item_key(pk) for pk in of_them.values_list("item_id", flat=True)}
+    return subjects
 
 
 def _key(line: StockLine) -> str:

@@ -33,7 +33,9 @@ AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text("ut
 RULES = "{resultTypes: ['violations'], runOnly: ['wcag2a', 'wcag2aa', 'wcag21aa', 'best-practice']}"
 WIDTHS = {320: 640, 390: 844, 820: 1180, 1280: 900}
 LOOKS = ("light", "dark", "dim")
-OWN_LOOK = {"public_tank", "public_enter", "label_sheet", "first_minute_print"}
+OWN_LOOK = {
+    "public_tank", "public_enter", "label_sheet", "container_labels", "first_minute_print",
+}  # fmt: skip
 """Pages that choose their look by the device or by the paper, not by the tablet's choice."""
 NOTHING_TO_PASS = {"public_enter", "public_tank"}
 """Pages where only the languages stand before the text, so that no link passes them by."""

@@ -71,6 +71,7 @@ def _shown(request: Asked, page: ContainerPage) -> dict[str, Any]:
     return {
         "page": page,
         "one": one,
+        "name": _name(page),
         "row": page.row,
         "item": one.item,
         "strip": strip,
@@ -91,6 +92,12 @@ def _shown(request: Asked, page: ContainerPage) -> dict[str, Any]:
     }
 
 
+def _name(page: ContainerPage) -> str:
+    """A cylinder in use is called by its tanks, all else by its own name."""
+    name = page.row.name
+    return name[:1].upper() + name[1:]
+
+
 @staff()
 @require_GET
 def container_labels(request: Asked) -> HttpResponse:
@@ -104,6 +111,7 @@ def container_labels(request: Asked) -> HttpResponse:
         {
             "one": one,
             "printed": printed(one.code),
+            "tare": Mass(one.tare_mg) if one.tare_mg is not None else None,
             "square": square_svg(f"{base}{reverse('container_detail', args=[one.code])}"),
         }
         for one in page

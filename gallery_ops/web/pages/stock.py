@@ -18,7 +18,7 @@ from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.kernel.values.text import parse_decimal
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.middleware import Asked
-from gallery_ops.web.stock_words import axis_of, lede, strip_row
+from gallery_ops.web.stock_words import axis_of, item_lede, lede, strip_row
 from gallery_ops.web.use_chart import use_chart
 from gallery_ops.web.words import WEEKDAYS, mark_in_use
 from inventory.queries.stock_item import ItemPage, item_page
@@ -97,10 +97,12 @@ def stock_item(request: Asked, code: str) -> HttpResponse:
 
 def _shown(request: Asked, page: ItemPage) -> dict[str, object]:
     deliveries, closures = axis_days(here(request), page.today, AXIS_DAYS)
+    rows = [strip_row(row, page.today, request.at) for row in page.lines]
     return {
         "page": page,
         "item": page.item,
-        "rows": [strip_row(row, page.today, request.at) for row in page.lines],
+        "rows": rows,
+        "lede": item_lede(page, rows),
         "axis": Axis(page.today, AXIS_DAYS, deliveries, closures),
         "chart": use_chart(page.days),
         "offers": [

@@ -25,6 +25,8 @@ OTHER_VIEWS = (
     "tank_find?q=Layout",
     "stock_forecast?as=table",
     "stock_forecast?weeks=26",
+    "stock_item?page=2&entries=2",
+    "container_labels?page=2",
     "label_sheet?size=a6",
 )
 MOST = 60
