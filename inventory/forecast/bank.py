@@ -97,16 +97,15 @@ def held(walked: Walked, *, look: bool = True) -> Held:
     """What may have happened, with every speed of drift. look : open the bank at all."""
     stocks, done, n = walked.stocks, walked.done, len(walked.stocks)
     logs = np.log(walked.prior) + done.end.log_evidence
-    likely = likely_columns(walked)
     zero = np.zeros(len(logs))
     base = Held(
         walked.of, zero.astype(np.int64), zero.astype(np.int64), logs,
         stocks.runs_on[walked.of], walked.noise.walk, walked.noise.day, done.end,
     )  # fmt: skip
-    opened = is_open(done.z[:, likely], stocks.is_seen.T) if look else np.zeros(n, dtype=np.bool_)
-    if not opened.any():
+    looked_into = opened(walked) if look else np.zeros(n, dtype=np.bool_)
+    if not looked_into.any():
         return _shared(base, n)
-    pairs = hypotheses(walked, opened)
+    pairs = hypotheses(walked, looked_into)
     if not len(pairs.column):
         return _shared(base, n)
     state = _replay(walked, pairs)
@@ -124,10 +123,15 @@ def held(walked: Walked, *, look: bool = True) -> Held:
     return _shared(_both(base, tried), n)
 
 
+def opened(walked: Walked) -> Bools:
+    """(N,) do the readings of a stock miss enough, with the speed that explains them best?"""
+    return is_open(walked.done.z[:, likely_columns(walked)], walked.stocks.is_seen.T)
+
+
 def likely_columns(walked: Walked) -> Ints:
     """(N,) column of the speed of drift that explains the readings of each stock best."""
     n = len(walked.stocks)
-    logs = (np.log(walked.prior) + walked.done.end.log_evidence).reshape(-1, n)
+    logs = np.log(walked.weights) + walked.evidence
     return np.asarray(np.argmax(logs, axis=0) * n + np.arange(n), dtype=np.int64)
 
 

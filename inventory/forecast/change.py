@@ -6,8 +6,11 @@ content and its use a day.
 
 from __future__ import annotations
 
+import numpy as np
+
 from inventory.forecast.days import Days
 from inventory.forecast.prior import UNTICKED_DONE
+from inventory.forecast.stocks import KINDS
 from inventory.forecast.types import Name
 
 NAMES: tuple[Name, ...] = (
@@ -27,6 +30,8 @@ LOSS_SHARE, GAIN_SHARE = 0.25, 0.35
 """What goes or comes at once, relative to the usable content; mean and sd alike."""
 PER_DAY_LOSS, PER_DAY_GAIN = 1 / 1500, 1 / 3000
 """Prior chance per day of an interval."""
+PER_DAY_LEAK = np.where([kind == "cylinder" for kind in KINDS], 1 / 500, 1 / 1500)
+"""By number of the kind: gas under pressure finds a way out sooner than a liquid in a bottle."""
 MISREAD_CHANCE, LATE_CHANCE = 1 / 200, 0.03
 USE_DAYS = 30
 LONG_LASTING_DAYS = 400

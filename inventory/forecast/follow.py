@@ -85,7 +85,7 @@ def follow(packed: Sequence[Packed], options: Options) -> dict[Key, Followed]:
 
 def _follow_part(laid: Sequence[Laid], part: many.Part, options: Options) -> dict[Key, Followed]:
     n = len(laid)
-    walked = many.walk(part, options)
+    walked = part.walked
     found = bank.held(walked, look=options.bank)
     ahead = runout.ahead_of(part.stocks, part.shares, AHEAD_DAYS)
     out_by = runout.mixed(ahead, found, n)
@@ -117,6 +117,7 @@ def _follow_part(laid: Sequence[Laid], part: many.Part, options: Options) -> dic
                 float(part.beliefs.variance[k]),
                 float(part.beliefs.noise[k]),
                 _three(part.shares.counts[k]),
+                float(part.walked.weights[-1, k]),
             ),
         )
     return out

@@ -29,9 +29,19 @@ class Walked:
     done: Run
     of: Ints
     """(M,) stock of each column."""
-    prior: Floats
-    """(M,) prior weight of its speed of drift."""
+    weights: Floats
+    """(W, N) prior weight of each speed of drift."""
     noise: Noise
+
+    @property
+    def prior(self) -> Floats:
+        """(M,) prior weight of the speed of each column."""
+        return self.weights.reshape(-1)
+
+    @property
+    def evidence(self) -> Floats:
+        """(W, N) log evidence of each stock with each speed."""
+        return self.done.end.log_evidence.reshape(self.weights.shape)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +113,7 @@ class _Maker:
 
     def __init__(self, walked: Walked, days: Floats, from_slot: int) -> None:
         self.walked, self.days, self.from_slot = walked, days, from_slot
-        self.usable = walked.stocks.usable[walked.of]
+        self.usable, self.kind = walked.stocks.usable[walked.of], walked.stocks.kind[walked.of]
         self.use = recent_use(walked)
 
     def _made(self, slot: Ints, column: Ints, name: int, **given: Floats) -> Pairs:
@@ -123,7 +133,7 @@ class _Maker:
             row + self.from_slot,
             column,
             change.STEADY,
-            weight=days * change.PER_DAY_LOSS * times[row, column],
+            weight=days * change.PER_DAY_LEAK[self.kind[column]] * times[row, column],
             size=change.RATE_MEAN * use,
             sd=change.RATE_SD * use,
             first=days / 2,

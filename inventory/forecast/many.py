@@ -8,18 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 import numpy as np
 
-from inventory.forecast import bank, delivery, runout, sisters
+from inventory.forecast import bank, delivery, drift, runout, sisters
 from inventory.forecast import filter as kalman
 from inventory.forecast.bank import Held
 from inventory.forecast.hypotheses import Walked
 from inventory.forecast.prior import Floats
 from inventory.forecast.sisters import Beliefs, ShareArrays, Taught
-from inventory.forecast.stocks import Ints, Stocks, Suppliers
+from inventory.forecast.stocks import Bools, Ints, Stocks, Suppliers
 from inventory.forecast.types import HORIZON_DAYS, USUAL, Options
 
+WALKS = USUAL.walks
 AT_ONCE = 512
 """Stocks taken through the filter together."""
 
@@ -48,10 +50,12 @@ class Part:
     feed: Floats
     beliefs: Beliefs
     shares: ShareArrays
+    walked: Walked
+    """The plain filter with every speed of drift, weighed as the sisters taught."""
 
 
 def learned(every: Sequence[Stocks], options: Options = USUAL) -> list[list[Part]]:
-    """What the stocks teach each other; per set of stocks its parts, in order."""
+    """What the stocks teach each other, and the plain filter; per set of stocks its parts."""
     cut = [[s.part(lo, lo + AT_ONCE) for lo in range(0, len(s), AT_ONCE)] for s in every]
     feeds = [[kalman.feed_of(part) for part in parts] for parts in cut]
     kind = np.concatenate([s.kind for s in every])
@@ -69,38 +73,56 @@ def learned(every: Sequence[Stocks], options: Options = USUAL) -> list[list[Part
         ]
         believed = sisters.beliefs(kind, group, sisters.together(taught))
     believed = sisters.with_brought(believed, brings, brought)
-    of_group = np.where(brings[:, None], brought[:, 3:], sisters.group_counts(counts, group))
+    of_group = np.where(brings[:, None], brought[:, 3:6], sisters.group_counts(counts, group))
     shares = sisters.shares_of(ticked, counts, of_group)
     out, at = [], 0
     for parts, fed in zip(cut, feeds, strict=True):
         made = []
         for part, feed in zip(parts, fed, strict=True):
             end = at + len(part)
-            made.append(Part(part, feed, believed.part(at, end), shares.part(at, end)))
+            own = believed.part(at, end)
+            walked = _walk(part, feed, own, options)
+            made.append(Part(part, feed, own, shares.part(at, end), walked))
             at = end
         out.append(made)
-    return out
+    return _with_drift(out, group, brings, brought) if options.sisters else out
+
+
+def _with_drift(
+    sets: list[list[Part]], group: Ints, brings: Bools, brought: Floats
+) -> list[list[Part]]:
+    """The same with the weights of the speeds of drift that sisters teach, or that were brought."""
+    every = [part for parts in sets for part in parts]
+    evidence = np.concatenate([one.walked.evidence for one in every], axis=1)
+    usual = every[0].walked.weights[:, 0]
+    is_open = np.concatenate([bank.opened(one.walked) for one in every])
+    weights = drift.weights(evidence, usual, group, ~is_open)
+    told = brings & ~np.isnan(brought[:, 6]) & (len(usual) == len(WALKS))
+    weights[:, told] = np.stack((1 - brought[told, 6], brought[told, 6]))[: len(usual)]
+    ends = np.cumsum([len(one.stocks) for one in every])
+    split = zip(every, np.split(weights, ends[:-1], axis=1), strict=True)
+    taught = iter([replace(part, walked=replace(part.walked, weights=own)) for part, own in split])
+    return [list(islice(taught, len(parts))) for parts in sets]
 
 
 def followed(part: Part, options: Options = USUAL) -> Held:
     """What may have happened to each stock of a part, with every speed of drift."""
-    walked = walk(part, options)
-    return bank.held(walked, look=options.bank)
+    return bank.held(part.walked, look=options.bank)
 
 
-def walk(part: Part, options: Options = USUAL) -> Walked:
+def _walk(stocks: Stocks, feed: Floats, beliefs: Beliefs, options: Options) -> Walked:
     """The plain filter with every speed of drift."""
-    stocks, n, walks = part.stocks, len(part.stocks), options.walks
-    begun = kalman.start(stocks, part.beliefs.mean, part.beliefs.variance)
+    n, walks = len(stocks), options.walks
+    begun = kalman.start(stocks, beliefs.mean, beliefs.variance)
     kalman.calibrate(begun, stocks)
     of = np.tile(np.arange(n), len(walks))
-    noises = [kalman.noise_of(stocks, part.beliefs.noise, speed) for speed, _ in walks]
+    noises = [kalman.noise_of(stocks, beliefs.noise, speed) for speed, _ in walks]
     noise = kalman.Noise(
         np.concatenate([one.day for one in noises]), np.concatenate([one.walk for one in noises])
     )
-    done = kalman.run(begun.pick(of), part.feed, of, noise, stocks.usable[of], keep=options.bank)
-    prior = np.repeat([weight for _, weight in walks], n)
-    return Walked(stocks, part.feed, done, of, prior, noise)
+    done = kalman.run(begun.pick(of), feed, of, noise, stocks.usable[of], keep=options.bank)
+    weights = np.repeat([[weight] for _, weight in walks], n, axis=1)
+    return Walked(stocks, feed, done, of, weights, noise)
 
 
 def reckon(every: Sequence[tuple[Stocks, Suppliers]], options: Options = USUAL) -> list[Outcome]:

@@ -106,7 +106,7 @@ def _pack(laid: list[Laid], groups: dict[tuple[str, str], int]) -> Packed:
         loss_days=loss_days,
         runs_on=np.array([one.given.runs_on for one in laid], dtype=np.bool_),
         brings=np.array([c.sisters is not None for c in cases], dtype=np.bool_),
-        brought=np.array([_brought(c) for c in cases], dtype=np.float64).reshape(-1, 6),
+        brought=np.array([_brought(c) for c in cases], dtype=np.float64).reshape(-1, 7),
     )
     return Packed(tuple(laid), stocks, suppliers)
 
@@ -114,8 +114,9 @@ def _pack(laid: list[Laid], groups: dict[tuple[str, str], int]) -> Packed:
 def _brought(case: Case) -> tuple[float, ...]:
     told = case.sisters
     if told is None:
-        return (0.0,) * 6
-    return (told.mean, told.variance, told.noise, *told.counts)
+        return (0.0,) * 7
+    fast = np.nan if told.drift is None else told.drift
+    return (told.mean, told.variance, told.noise, *told.counts, fast)
 
 
 def _in_front(arrays: list[Floats], width: int) -> Floats:

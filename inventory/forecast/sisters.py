@@ -23,7 +23,7 @@ from inventory.forecast.prior import (
     UNTICKED_DONE,
     Floats,
 )
-from inventory.forecast.stocks import ALONE, BETWEEN_SD, OWN_SD, Bools, Ints, Stocks
+from inventory.forecast.stocks import BETWEEN_SD, OWN_SD, Bools, Ints, Stocks, numbered
 
 FIRST_PASS_WALK = 0.004
 LEAST_PRECISION = 1.0
@@ -33,7 +33,10 @@ CLIP = 0.35
 ROUNDS = 3
 SPREAD_PRIOR_N = 5
 NOISE_PRIOR_N = 12
-NOISE_Z2_MOST = 9.0
+NOISE_Z2_MOST, NOISE_Z2_MEAN = 4.0, 0.9205369
+"""A miss counts for no more than two standard deviations, so that a loss is not taken for noise;
+and the mean of min(z^2, 4) of a standard normal.
+"""
 NOISE_RATIO = (0.5, 2.5)
 
 
@@ -42,7 +45,7 @@ class Taught:
     """What each of M stocks says of the use factor by itself; all (M,).
 
     ``is_heard`` false: it says nothing. ``squares``, ``readings``: sum of the squared innovations
-    (each at most 9, the first reading left out) and their number.
+    (each at most 4, over their mean when all is well, the first reading left out) and their number.
     """
 
     estimate: Floats
@@ -90,7 +93,7 @@ def first_pass(stocks: Stocks, feed: Floats) -> Taught:
     counted = stocks.is_seen.T.copy()
     first, rows = kalman.first_slot(stocks.is_seen), np.arange(len(stocks))
     counted[first[first < stocks.slots], rows[first < stocks.slots]] = False
-    squares = (np.minimum(done.z**2, NOISE_Z2_MOST) * counted).sum(0)
+    squares = (np.minimum(done.z**2, NOISE_Z2_MOST) * counted).sum(0) / NOISE_Z2_MEAN
     return Taught(
         np.where(is_heard, estimate, 1.0),
         variance,
@@ -113,7 +116,7 @@ def together(parts: Sequence[Taught]) -> Taught:
 def beliefs(kind: Ints, group: Ints, taught: Taught) -> Beliefs:
     """The belief of each sister, itself left out; (N,) kinds and groups, ALONE without sisters."""
     kind_alone = of_kind(kind)
-    own = _numbered(group)
+    own = numbered(group)
     n = int(own.max(initial=-1)) + 1
     noise = _noise(own, n, taught)[own]
     members, heard = (
@@ -176,7 +179,7 @@ def with_brought(learned: Beliefs, brings: Bools, brought: Floats) -> Beliefs:
 
 def group_counts(counts: Floats, group: Ints) -> Floats:
     """(N, 3) doses of a stock and its sisters with it."""
-    own = _numbered(group)
+    own = numbered(group)
     n = int(own.max(initial=-1)) + 1
     return np.stack([_total(own, n, counts[:, k])[own] for k in range(3)], axis=1)
 
@@ -213,13 +216,6 @@ def _use(state: kalman.State, weight: Floats) -> tuple[Floats, Floats]:
     mean = np.einsum("nk,kn->n", weight, state.mean[lines])
     variance = np.einsum("nk,kjn,nj->n", weight, state.cov[lines, lines], weight)
     return mean, variance
-
-
-def _numbered(group: Ints) -> Ints:
-    """Groups numbered from 0; each stock without sisters is a group of its own."""
-    alone = group == ALONE
-    first_free = int(group.max(initial=-1)) + 1
-    return np.where(alone, first_free + np.cumsum(alone) - 1, group).astype(np.int64)
 
 
 def _total(group: Ints, n: int, values: Floats) -> Floats:

@@ -28,6 +28,13 @@ ALONE = -1
 """Group of a stock that has no sisters."""
 
 
+def numbered(group: Ints) -> Ints:
+    """Groups (N,) numbered from 0; each stock without sisters is a group of its own."""
+    alone = group == ALONE
+    first_free = int(group.max(initial=-1)) + 1
+    return np.where(alone, first_free + np.cumsum(alone) - 1, group).astype(np.int64)
+
+
 @dataclass(frozen=True, slots=True)
 class Booked:
     """Bookings of E events. ``at``: day of history (column) or, ahead, days after ``as_of``."""
@@ -132,7 +139,8 @@ class Stocks:
     brings: Bools
     """(N,) what its sisters taught before is taken as it is."""
     brought: Floats
-    """(N, 6) mean, variance and day noise held before its own weighings; counts of its group."""
+    """(N, 7) mean, variance and day noise held before its own weighings; counts of its group; and
+    the weight of the quicker drift (nan: the usual one)."""
 
     def __len__(self) -> int:
         return len(self.kind)

@@ -139,6 +139,8 @@ class Sisters:
     variance: float
     noise: float
     counts: tuple[float, float, float]
+    drift: float | None = None
+    """Prior weight of the quicker of the two speeds of drift; None: the usual one."""
 
 
 @dataclass(frozen=True, slots=True)

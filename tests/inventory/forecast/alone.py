@@ -36,7 +36,7 @@ def believed(case: Case, walk: float = 0.002) -> Believed:
     options = Options(walks=((walk, 1.0),), sisters=False, bank=False)
     (packed,) = pack([case])
     ((part,),) = many.learned([packed.stocks], options)
-    walked = many.walk(part, options)
+    walked = part.walked
     found = bank.held(walked, look=False)
     ahead = runout.ahead_of(part.stocks, part.shares, AHEAD_DAYS)
     left = runout.left_of(ahead, found, np.zeros(1, dtype=np.int64))
