@@ -8,6 +8,10 @@
 | target.change, price.change | | | | yes | |
 | layout.read_own | | | | | yes |
 
+Ranges have two borders. Beyond the first whoever records is asked, and says "yes, really". An
+amount beyond the second, five times its plan, waits and counts once somebody says so who may
+``override_range``. A reading that cannot be is refused to everybody.
+
 A visitor has no membership and so no right; what the public sees is an allow-list of its own.
 """
 
@@ -22,7 +26,17 @@ from django.utils.translation import gettext_noop
 from gallery_ops.kernel.errors import Forbidden, Unknown
 from gallery_ops.kernel.models import Membership, Role, Showroom
 
-__all__ = ["DEEDS", "MATRIX", "RIGHTS", "Role", "may", "missing_rights", "require", "roles_with"]
+__all__ = [
+    "DEEDS",
+    "MATRIX",
+    "RIGHTS",
+    "Role",
+    "may",
+    "missing_rights",
+    "require",
+    "roles_in_words",
+    "roles_with",
+]
 
 _CARER = frozenset({"read", "record", "weigh", "skip"})
 _SENIOR = _CARER | {"correct", "override_range"}
@@ -53,7 +67,7 @@ DEEDS: Mapping[str, str] = {
     "weigh": gettext_noop("record a weighing"),
     "skip": gettext_noop("skip a task"),
     "correct": gettext_noop("correct a record"),
-    "override_range": gettext_noop("confirm a value outside its range"),
+    "override_range": gettext_noop("let an amount count that is far above its plan"),
     "plan.change": gettext_noop("change a plan"),
     "import": gettext_noop("import a fleet"),
     "device.enrol": gettext_noop("enrol or revoke a device"),
@@ -121,14 +135,18 @@ def require(
         _("%(role)s may not %(deed)s.")
         % {"role": str(membership.get_role_display()).capitalize(), "deed": _(DEEDS[right])},
         {},
-        _("Ask one of these: %(roles)s.")
-        % {"roles": ", ".join(_shown(r) for r in roles_with(right))},
+        _("Ask one of these: %(roles)s.") % {"roles": roles_in_words(right)},
     )
 
 
 def roles_with(right: str) -> tuple[str, ...]:
     """The roles that have a right, in the order of the matrix."""
     return tuple(role for role, rights in MATRIX.items() if right in rights)
+
+
+def roles_in_words(right: str) -> str:
+    """The roles that have a right, as people call them."""
+    return ", ".join(_shown(role) for role in roles_with(right))
 
 
 def missing_rights(membership: Membership, wanted: Collection[str]) -> frozenset[str]:

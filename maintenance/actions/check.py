@@ -35,7 +35,7 @@ def apply(said: Said) -> None:
             parameter=body["check"],
             text=body["text"] or value,
             unit=body["unit"] or "",
-            asked_again=body["asked_again"],
+            asked_again=body["asked_again"] or "ask_again" in said.waived,
             **said.moments(),
         )
     if said.envelope.task_id and said.task().template.kind != "look":

@@ -59,6 +59,8 @@ class Said:
     device: Device | None
     done_at_corrected: datetime
     at: datetime
+    waived: frozenset[str] = frozenset()
+    """Codes that a person let pass who may: what they stand for is so, and counts."""
 
     @property
     def body(self) -> dict[str, Any]:

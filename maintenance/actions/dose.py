@@ -7,6 +7,7 @@ for a person; ``maintenance.services.double_doses`` raises that question.
 from __future__ import annotations
 
 from gallery_ops.kernel.errors import Held
+from gallery_ops.kernel.rights import roles_in_words
 from gallery_ops.kernel.services.work import want_work
 from gallery_ops.kernel.values.quantity import Volume
 from inventory.models import Container, Item
@@ -36,6 +37,7 @@ def apply(said: Said) -> None:
         plan=said.plan(tank, item),
         given=Volume(given),
         presses=body["presses"],
+        asked_again=bool(said.waived & {"out_of_range", "ask_again"}),
         answers={
             "again": body["again"],
             "short": body["short"],
@@ -72,7 +74,7 @@ def _within_reason(said: Said, given_ul: int, planned_ul: int) -> None:
     presses, per_press_ul = said.body["presses"], said.body["per_press_ul"]
     most = max(given_ul, (presses or 0) * (per_press_ul or PRESS_UL))
     limit = MOST_TIMES_PLAN * planned_ul or MOST_WITHOUT_PLAN_UL
-    if most <= limit:
+    if most <= limit or "out_of_range" in said.waived:
         return
     sentence = (
         f"{Volume(most).text()} is more than {MOST_TIMES_PLAN} times the plan of "
@@ -83,5 +85,6 @@ def _within_reason(said: Said, given_ul: int, planned_ul: int) -> None:
     raise Held(
         "out_of_range",
         sentence,
-        remedy="If it is true, follow the card for a wrong dose and ring the manager.",
+        remedy="If it is true, follow the card for a wrong dose and ring the manager. "
+        f"It counts when one of these says that it is so: {roles_in_words('override_range')}.",
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gallery_ops.kernel.errors import Held
+from gallery_ops.kernel.rights import roles_in_words
 from gallery_ops.kernel.values.quantity import Mass
 from inventory.services.use import use_food
 from maintenance.actions.context import Said
@@ -19,12 +20,14 @@ def apply(said: Said) -> None:
     body = said.body
     tank, item = said.tank(), said.item(body["product"])
     given = body["given_mg"]
-    _within_reason(given, said.planned_base(tank, item, "food"))
+    if "out_of_range" not in said.waived:
+        _within_reason(given, said.planned_base(tank, item, "food"))
     use_food(
         tank=tank,
         item=item,
         plan=said.plan(tank, item),
         given=Mass(given),
+        asked_again=bool(said.waived & {"out_of_range", "ask_again"}),
         answers={
             "turns": body["turns"],
             "seen_to_drop": body["seen_to_drop"],
@@ -50,5 +53,6 @@ def _within_reason(given_mg: int, planned_mg: int) -> None:
     raise Held(
         "out_of_range",
         sentence,
-        remedy="If it is true, take out what is left over and tell the manager.",
+        remedy="If it is true, take out what is left over and tell the manager. "
+        f"It counts when one of these says that it is so: {roles_in_words('override_range')}.",
     )

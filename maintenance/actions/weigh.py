@@ -24,7 +24,7 @@ def apply(said: Said) -> None:
         gross=Mass(body["gross_mg"]),
         scale=scale,
         regulator_on=bool(body["regulator_on"]),
-        asked_again=bool(body.get("asked_again")),
+        asked_again=bool(body.get("asked_again")) or "ask_full" in said.waived,
         **said.moments(),
     )
     note = (body.get("note") or "").strip()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from django.db import models
+from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from gallery_ops.kernel.models import ShowroomRow
@@ -64,6 +65,8 @@ class Verdict(ShowroomRow):
             ("differs", _("two versions, both kept")),
             ("malformed", _("cannot be read")),
             ("withdrawn", _("taken back before a person looked at it")),
+            ("noted", _("kept as a note, not counted")),
+            ("refused", _("a slip, not counted")),
         ],
     )
     code = models.CharField(max_length=40, blank=True)
@@ -72,6 +75,15 @@ class Verdict(ShowroomRow):
     decided_by = models.ForeignKey(
         "kernel.Person", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+
+    class Meta:
+        indexes: ClassVar[list[Any]] = [
+            models.Index(
+                fields=["showroom", "at"],
+                condition=~Q(outcome="accepted"),
+                name="verdicts_not_accepted",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.outcome
