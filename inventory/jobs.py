@@ -13,7 +13,14 @@ from inventory.services import forecasts, reordering, stock_lines, variances, wa
 
 @job("forecast", every_s=3600)
 def forecast(showroom: Showroom, subject: str, at: datetime) -> None:
-    """Project one stock, or all of a showroom, and conclude its lines of the stock page."""
+    """Project one stock and conclude its lines of the stock page; without a subject, what is due.
+
+    That is everything once a night, and what a supplier's last hour for orders has touched.
+    """
+    if not subject:
+        forecasts.refresh_due(showroom=showroom, at=at)
+        stock_lines.refresh(showroom=showroom, at=at)
+        return
     forecasts.refresh(showroom=showroom, at=at, subject=subject)
     stock_lines.refresh(showroom=showroom, at=at, subject=subject)
 

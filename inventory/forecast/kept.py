@@ -37,12 +37,7 @@ def unpacked(text: str) -> Case:
 
 def sisters_parts(sisters: Sisters) -> dict[str, object]:
     """What sisters taught, as plain values."""
-    return {
-        "mean": sisters.mean,
-        "variance": sisters.variance,
-        "noise": sisters.noise,
-        "counts": list(sisters.counts),
-    }
+    return cast("dict[str, object]", _plain(sisters))
 
 
 def sisters_of(parts: Mapping[str, object] | None) -> Sisters | None:

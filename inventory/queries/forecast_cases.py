@@ -63,6 +63,8 @@ class Subject:
     measured_at: datetime | None
     per_day: float
     """Mean planned use a day of the coming week [base units]."""
+    supplier: Supplier | None = None
+    """How its item is delivered."""
 
 
 def forecast_subjects(
@@ -117,6 +119,7 @@ def _of_container(facts: StockFacts, container: Container, levels: dict[int, Lev
         level=base_at(facts, container, morning),
         measured_at=level.measured_at,
         per_day=_per_day(case) * per_unit(container.item)[1],
+        supplier=_supplier(facts, container.item),
     )
 
 
@@ -254,6 +257,7 @@ def _of_item(
         level=sum(levels[c.pk].base for c in mine),
         measured_at=max(measured, default=None),
         per_day=sum(_per_day(place) for place in places) * base,
+        supplier=_supplier(facts, item),
     )
 
 

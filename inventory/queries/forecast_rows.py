@@ -11,6 +11,7 @@ def current_forecasts(showroom: object) -> list[Forecast]:
         Forecast.objects.of(showroom)
         .filter(is_current=True)
         .select_related("showroom", "item", "container__lot", "container__item")
+        .defer("made_from")
         .order_by("pk")
     )
     return list(rows)

@@ -22,7 +22,7 @@ from gallery_ops.kernel.values.quantity import Quantity, quantity
 from inventory.forecast.delivery import RISK
 from inventory.models import Container, Forecast, Item, StockLine, StockToDo, Supplier, SupplierItem
 from inventory.models.stock_line import NEVER
-from inventory.queries.keys import container_key, item_key
+from inventory.queries.keys import container_key, item_key, parse_key
 from inventory.queries.orders import OnOrder, on_order
 
 STALE_AFTER = timedelta(hours=26)

@@ -29,7 +29,7 @@ from inventory.queries.forecast_rows import current_forecasts, learned_factor
 from inventory.queries.gas_use import weighed_uses
 from inventory.queries.keys import container_key
 from inventory.queries.stock_facts import StockFacts, is_gas, stock_facts
-from inventory.services.forecasts import too_old_on
+from inventory.services.forecast_rows import too_old_on
 
 GAS, PRESS, TOO_OLD = "gas_use", "press_off", "too_old"
 
