@@ -39,7 +39,7 @@ class GalleryError(Exception):
         self.sentence = sentence
         self.fields: dict[str, str] = dict(fields or {})
         self.remedy = remedy
-        super().__init__(f"{sentence} {remedy}".strip())
+        super().__init__(sentence if remedy in sentence else f"{sentence} {remedy}")
 
 
 class Refused(GalleryError):

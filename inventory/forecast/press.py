@@ -9,6 +9,7 @@ says. All volumes are whole microlitres; density is in whole milligrams per mill
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 
 from gallery_ops.kernel.values.limits import OutOfRange
 
@@ -50,6 +51,24 @@ def ul_per_press(presses: int, mass_mg: int, density_mg_per_ml: int) -> int:
     parts = 1_000 * mass_mg
     whole = density_mg_per_ml * presses
     return (2 * parts + whole) // (2 * whole)
+
+
+def press_sd_ul(
+    presses: int, density_mg_per_ml: int, noise_sd_mg: int, resolution_mg: int
+) -> float:
+    """How far a measured press may be off by the scale alone, one standard deviation [uL].
+
+    Two readings, each with the scale's noise and with the rounding to its step, which is as good as
+    a standard deviation of step / sqrt(12) (JCGM 100:2008, 4.3.7).
+
+    >>> round(press_sd_ul(20, 1_050, 500, 1_000), 1)
+    38.9
+    """
+    if presses < 1:
+        raise OutOfRange("presses", "1 or more", presses, "Count the presses, twenty are best.")
+    _check_density(density_mg_per_ml)
+    of_both_mg = sqrt(2 * (noise_sd_mg**2 + resolution_mg**2 / 12))
+    return 1_000 * of_both_mg / (density_mg_per_ml * presses)
 
 
 def presses_for(wanted_ul: int, press_ul: int) -> int:

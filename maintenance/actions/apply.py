@@ -148,7 +148,8 @@ def _one(
         if held is None:
             action_log.say(action=kept.row, outcome="accepted", at=at)
             return Answer(str(envelope.action_id), "accepted")
-        words = f"{held.sentence} {' '.join(held.fields.values())}".strip()
+        told = [text for text in held.fields.values() if text not in held.sentence]
+        words = " ".join([held.sentence, *told]).strip()
         action_log.say(
             action=kept.row,
             outcome="held",
