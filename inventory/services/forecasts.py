@@ -9,7 +9,7 @@ then sisters teach each other anew.
 from __future__ import annotations
 
 from collections.abc import Collection
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from django.db.models import Min
 
@@ -27,6 +27,8 @@ from inventory.services.one_forecast import refresh_one
 __all__ = ["Refreshed", "refresh"]
 
 KEPT = Options(keep_left=True)
+CUT_OFF_LASTS = timedelta(hours=2)
+"""So long after it a supplier's last hour is looked at; the job comes every hour."""
 NOTHING = Refreshed((), 0, 0, 0)
 
 
@@ -79,7 +81,7 @@ def _past_cut_off(showroom: Showroom, at: datetime, today: date) -> set[int]:
     out: set[int] = set()
     for item_id, clock in rows.values_list("item_id", "supplier__cut_off_at"):
         last = datetime.combine(today, clock, tzinfo=showroom.tz)
-        if last < at and item_id in made and made[item_id] <= last:
+        if last < at <= last + CUT_OFF_LASTS and item_id in made and made[item_id] <= last:
             out.add(item_id)
     return out
 

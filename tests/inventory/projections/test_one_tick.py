@@ -225,4 +225,4 @@ def test_when_the_last_hour_for_orders_passes_its_items_are_projected_again() ->
     found = refresh_due(showroom=world.showroom, at=moment(TODAY, 15))
     assert len(found.keys) == 3
     assert f"item:{carbon.pk}" in found.keys
-    assert refresh_due(showroom=world.showroom, at=moment(TODAY, 16)).keys == ()
+    assert refresh_due(showroom=world.showroom, at=moment(TODAY, 17)).keys == ()
