@@ -254,7 +254,7 @@ def _feeds(facts: StockFacts, of_items: Q, container_ids: Collection[int] | None
                     purpose=supply.purpose,
                     start=facts.day_of(supply.from_at),
                     end=facts.day_of(supply.to_at) if supply.to_at else None,
-                    share_permille=supply.share_permille or 1000,
+                    share_permille=WHOLE_PERMILLE,
                 )
             )
 

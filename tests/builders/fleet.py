@@ -13,15 +13,18 @@ from gallery_ops.kernel.models import Alert, Membership, Showroom
 from gallery_ops.kernel.values.codes import new_code
 from inventory.models import (
     Container,
+    CylinderDetail,
     Forecast,
     Item,
     LivestockBatch,
     LivestockMovement,
     Lot,
     Movement,
+    Scale,
     Supply,
     UsePlan,
     UsePlanLine,
+    Weighing,
 )
 from inventory.queries.keys import container_key
 from inventory.services import stock_lines
@@ -38,6 +41,7 @@ from tanks.models import (
     Position,
     Reading,
     Room,
+    RoomAirCheck,
     Species,
     Tank,
     TankCode,
@@ -65,7 +69,8 @@ def a_fleet(count: int, code: str = "undershore", *, with_work: bool = True) -> 
     """So many planted tanks in rooms of twenty, one zone.
 
     Each has a code, a place, a layout with two groups, a stone and animals, a dose and a food plan,
-    a bottle of its own, a reading, a note, a projection and an open alert.
+    a bottle of its own, a cylinder weighed five times, a reading, a note, a projection and an open
+    alert.
 
     with_work : also today's due tasks and rounds, made by their services
     """
@@ -85,6 +90,7 @@ def a_fleet(count: int, code: str = "undershore", *, with_work: bool = True) -> 
     for item, purpose, base in ((house.fertiliser, "dose", 3000), (house.food, "food", 60)):
         _plans(showroom, owner, tanks, item, purpose, base)
     bottles = _bottles(showroom, owner, tanks, house.fertiliser)
+    _cylinders(showroom, owner, tanks)
     _told(showroom, owner, tanks)
     _animals(showroom, owner, tanks)
     _concluded(showroom, bottles)
@@ -216,6 +222,75 @@ def _bottles(
         for tank, bottle in zip(tanks, bottles, strict=True)
     )
     return bottles
+
+
+def _cylinders(showroom: Showroom, owner: Membership, tanks: list[Tank]) -> None:
+    """A cylinder under each tank, weighed every fortnight; every second room is measured."""
+    gas = Item.objects.create(
+        showroom=showroom, code="co2", name="CO2", kind="gas", dimension="mass"
+    )
+    scale = Scale.objects.create(showroom=showroom, name="floor scale")
+    lot = Lot.objects.create(showroom=showroom, item=gas, received_on=BEFORE.date())
+    cylinders = Container.objects.bulk_create(
+        Container(
+            showroom=showroom,
+            code=new_code(),
+            item=gas,
+            lot=lot,
+            kind="cylinder",
+            capacity_base=2_000_000,
+            tare_mg=3_120_000,
+            opened_on=BEFORE.date(),
+        )
+        for _ in tanks
+    )
+    CylinderDetail.objects.bulk_create(
+        CylinderDetail(showroom=showroom, container=one, serial=f"K-{n:04}", fill_mg=2_000_000)
+        for n, one in enumerate(cylinders, 1)
+    )
+    Movement.objects.bulk_create(
+        Movement(
+            item=gas,
+            lot=lot,
+            container=one,
+            kind="receipt",
+            amount_base=2_000_000,
+            **_said(showroom, owner, 99),
+        )
+        for one in cylinders
+    )
+    Supply.objects.bulk_create(
+        Supply(
+            showroom=showroom,
+            item=gas,
+            purpose="gas",
+            container=one,
+            tank=tank,
+            from_at=BEFORE,
+        )
+        for tank, one in zip(tanks, cylinders, strict=True)
+    )
+    _plans(showroom, owner, tanks, gas, "gas", 6_000)
+    Weighing.objects.bulk_create(
+        Weighing(
+            container=one,
+            scale=scale,
+            gross_mg=5_120_000 - 6_000 * (90 - days),
+            tare_mg=3_120_000,
+            net_base=2_000_000 - 6_000 * (90 - days),
+            expected_base=2_000_000 - 6_000 * (90 - days),
+            **_said(showroom, owner, days),
+        )
+        for one in cylinders
+        for days in (90, 76, 62, 48, 34)
+    )
+    rooms = list(Room.objects.filter(showroom=showroom).order_by("pk"))
+    Room.objects.filter(pk__in=[room.pk for room in rooms[::2]]).update(
+        volume_m3=148, has_gas_alarm=True
+    )
+    RoomAirCheck.objects.bulk_create(
+        RoomAirCheck(room=room, co2_ppm=520, **_said(showroom, owner, 1)) for room in rooms
+    )
 
 
 def _told(showroom: Showroom, owner: Membership, tanks: list[Tank]) -> None:

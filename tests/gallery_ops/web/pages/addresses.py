@@ -15,12 +15,14 @@ from django.test import Client
 from django.urls import URLPattern, reverse
 
 from gallery_ops.kernel.models import Alert, Membership, Showroom
+from gallery_ops.kernel.values.quantity import quantity
 from gallery_ops.overview.who import SHOWROOM_KEY
 from gallery_ops.web.urls import urlpatterns
 from inventory.models import Container, Item
 from maintenance.models import Round
-from tanks.models import Layout, Tank
+from tanks.models import Layout, Room, Tank
 from tanks.services.publishing import give_public_code, publish_layout
+from tests.builders.orders import a_pack, a_supplier, an_order
 from tests.builders.people import a_device
 
 AT = datetime(2026, 3, 12, 8, 0, tzinfo=UTC)
@@ -28,11 +30,15 @@ APPROVED_ON = date(2026, 3, 1)
 UNKNOWN = {
     "tank": "T9999",
     "container": "ZZZZZZZZ",
+    "cylinder": "ZZZZZZZZ",
+    "room": "00000000-0000-7000-8000-000000000003",
     "item": "no-such-item",
     "alert": "00000000-0000-7000-8000-000000000000",
     "round": "ZZZZZZZZ",
     "device": "00000000-0000-7000-8000-000000000001",
     "person": "00000000-0000-7000-8000-000000000002",
+    "order": "00000000-0000-7000-8000-000000000004",
+    "supplier": "00000000-0000-7000-8000-000000000005",
     "public": "ZZZZZZZZ",
 }
 """A name of each kind of thing that no gallery has."""
@@ -63,16 +69,22 @@ class Address:
 KIND_BY_START = {
     "tanks/<": "tank",
     "containers/<": "container",
+    "cylinders/<": "cylinder",
+    "rooms/<": "room",
     "stock/items/<": "item",
     "alerts/<": "alert",
     "rounds/<": "round",
     "tablets/<": "device",
     "people/<": "person",
+    "orders/<": "order",
+    "suppliers/<": "supplier",
     "v/<": "public",
     "first-minute/<": "card",
     "^drawings/": "drawing",
 }
-OWN = ("tank", "container", "item", "alert", "round", "device", "person")
+OWN = (
+    "tank", "container", "cylinder", "room", "item", "alert", "round", "device", "person", "order", "supplier",
+)  # fmt: skip
 """Things that belong to one gallery."""
 
 
@@ -102,10 +114,15 @@ def named(owner: Membership, tank: Tank) -> dict[str, str]:
         "tank": code,
         "container": container,
         "item": _item_of(showroom, container),
+        "cylinder": Container.objects.filter(showroom=showroom, kind="cylinder")
+        .earliest("pk")
+        .code,
+        "room": str(Room.objects.filter(showroom=showroom).earliest("pk").uid),
         "alert": str(Alert.objects.filter(showroom=showroom).earliest("pk").uid),
         "round": Round.objects.filter(showroom=showroom).earliest("pk").code,
         "device": str(a_device(owner).uid),
         "person": str(owner.person.uid),
+        **_ordered(showroom, container),
         "public": public.code,
         "card": "gas",
     }
@@ -113,6 +130,16 @@ def named(owner: Membership, tank: Tank) -> dict[str, str]:
     drawing = re.search(r"/drawings/([0-9a-f]{20})\.svg", page)
     assert drawing
     return {**things, "drawing": drawing[1]}
+
+
+def _ordered(showroom: Showroom, container: str) -> dict[str, str]:
+    """A supplier, and an order of what is in that container that was sent."""
+    supplier = a_supplier(showroom, at=AT)
+    item = Item.objects.get(containers__code=container, showroom=showroom)
+    pack = quantity(item.dimension, 1_000_000)
+    a_pack(supplier, item, pack, at=AT)
+    order = an_order(supplier, (item, pack, 2), at=AT)
+    return {"order": str(order.uid), "supplier": str(supplier.uid)}
 
 
 def _item_of(showroom: Showroom, container: str) -> str:
