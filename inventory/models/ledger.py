@@ -208,6 +208,7 @@ class Movement(Fact):
         indexes: ClassVar[list[Any]] = [
             models.Index(fields=["container", "done_at_corrected"], name="movements_of_container"),
             models.Index(fields=["showroom", "item"], name="movements_of_item"),
+            models.Index(fields=["item", "-done_at_corrected", "-id"], name="movements_lately"),
         ]
 
     def __str__(self) -> str:
