@@ -10,13 +10,16 @@ from gallery_ops.web.pages import (
     devices,
     first_run,
     fleet,
+    held,
     incident,
     measuring,
     offline,
+    orders,
     people,
     sign_in,
     stock,
     stock_deeds,
+    suppliers,
     tank,
     weighing,
 )
@@ -28,6 +31,8 @@ from gallery_ops.web.pages.importing import fleet_import
 from gallery_ops.web.pages.label import label_sheet
 from gallery_ops.web.pages.look import choose_look
 from gallery_ops.web.pages.own_layouts import own_layouts
+from gallery_ops.web.pages.receipts import goods_receipt
+from gallery_ops.web.pages.report import forecast_report
 from gallery_ops.web.pages.round import round_close, round_list, round_skip, round_stop
 from gallery_ops.web.pages.scales import scale_list
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
@@ -68,6 +73,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("stock/", stock.stock_forecast, name="stock_forecast"),
     path("stock/weigh/", weighing.weigh_list, name="weigh_list"),
     path("stock/scales/", scale_list, name="scale_list"),
+    path("stock/report/", forecast_report, name="forecast_report"),
     path("stock/items/<slug:code>/", stock.stock_item, name="stock_item"),
     path("containers/<str:code>/", container_detail, name="container_detail"),
     path("containers/<str:code>/weigh/", weighing.stock_weigh, name="stock_weigh"),
@@ -90,6 +96,16 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("cylinders/<str:code>/mark/", cylinder_deeds.cylinder_mark, name="cylinder_mark"),
     path("cylinders/<str:code>/retire/", cylinder_deeds.cylinder_retire, name="cylinder_retire"),
     path("rooms/<uuid:uid>/gas/", cylinders.room_gas, name="room_gas"),
+    path("orders/", orders.order_page_list, name="order_list"),
+    path("orders/<uuid:uid>/", orders.order_detail, name="order_detail"),
+    path("orders/<uuid:uid>/letter/", orders.order_letter, name="order_letter"),
+    path("orders/<uuid:uid>/receive/", goods_receipt, name="goods_receipt"),
+    path("suppliers/", suppliers.supplier_list, name="supplier_list"),
+    path("suppliers/add/", suppliers.supplier_add, name="supplier_add"),
+    path("suppliers/<uuid:uid>/", suppliers.supplier_detail, name="supplier_detail"),
+    path("suppliers/<uuid:uid>/change/", suppliers.supplier_change, name="supplier_change"),
+    path("held/", held.held_list, name="held_list"),
+    path("held/<uuid:uid>/", held.held_settle, name="held_settle"),
     path("alerts/", alerts.alert_list, name="alert_list"),
     path("alerts/<uuid:uid>/", alerts.alert_detail, name="alert_detail"),
     path("alerts/<uuid:uid>/answer/", alerts.alert_answer, name="alert_answer"),

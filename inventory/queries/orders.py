@@ -166,15 +166,18 @@ def on_order(
     return {key: sorted(rows, key=_soonest) for key, rows in found.items()}
 
 
-def expected(order: PurchaseOrder, at: datetime) -> tuple[date, date | None] | None:
-    """Delivery days between which what is still to come is expected; None for a draft or a closed
-    one. Of several lines the widest.
+def expected_of(
+    orders: Iterable[PurchaseOrder], at: datetime
+) -> dict[int, tuple[date, date | None]]:
+    """Order id -> delivery days between which what is still to come of it is expected; drafts and
+    closed ones are left out. Three queries; the closures of the suppliers should be prefetched.
     """
-    if order.state not in COMING:
-        return None
-    leads = seen_leads(order.showroom, [order.supplier_id])
-    last = _last_receipts([order]).get(order.pk)
-    return _expected(order, None, leads, last, at)
+    coming = [order for order in orders if order.state in COMING]
+    if not coming:
+        return {}
+    leads = seen_leads(coming[0].showroom, {order.supplier_id for order in coming})
+    last = _last_receipts(coming)
+    return {o.pk: _expected(o, None, leads, last.get(o.pk), at) for o in coming}
 
 
 def _expected(
@@ -254,6 +257,18 @@ def carriage_cents(order: PurchaseOrder, goods_cents: int) -> int:
     return int(order.supplier.carriage_cents)
 
 
+def to_pay_of(orders: Iterable[PurchaseOrder]) -> dict[int, Money]:
+    """Order id -> goods and carriage of it; one query."""
+    rows = list(orders)
+    lines = lines_of(rows)
+    found = {}
+    for order in rows:
+        goods, _unpriced = _goods(lines.get(order.pk, []))
+        cents = goods + carriage_cents(order, goods)
+        found[order.pk] = Money(cents, order.showroom.currency)
+    return found
+
+
 def _goods(lines: Iterable[OrderLine]) -> tuple[int, int]:
     wanted = [line for line in lines if line.packs > line.not_wanted_packs]
     cents = sum((line.packs - line.not_wanted_packs) * (line.price_cents or 0) for line in wanted)
@@ -266,12 +281,7 @@ def _spent_cents(showroom: Showroom, month: date, without: PurchaseOrder) -> int
         for order in _orders(showroom).filter(sent_at__isnull=False).exclude(pk=without.pk)
         if order.sent_at is not None and day_of(showroom, order.sent_at).replace(day=1) == month
     ]
-    lines = lines_of(sent)
-    total = 0
-    for order in sent:
-        goods, _unpriced = _goods(lines.get(order.pk, []))
-        total += goods + carriage_cents(order, goods)
-    return total
+    return sum(money.cents for money in to_pay_of(sent).values())
 
 
 # --- the letter ---------------------------------------------------------------------------------

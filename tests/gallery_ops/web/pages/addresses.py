@@ -16,10 +16,12 @@ from django.urls import URLPattern, reverse
 
 from gallery_ops.kernel.models import Alert, Membership, Showroom
 from gallery_ops.kernel.values.quantity import quantity
+from gallery_ops.kernel.values.uuid7 import uuid7
 from gallery_ops.overview.who import SHOWROOM_KEY
 from gallery_ops.web.urls import urlpatterns
 from inventory.models import Container, Item
 from maintenance.models import Round
+from maintenance.services import action_log
 from tanks.models import Layout, Room, Tank
 from tanks.services.publishing import give_public_code, publish_layout
 from tests.builders.orders import a_pack, a_supplier, an_order
@@ -34,6 +36,7 @@ UNKNOWN = {
     "room": "00000000-0000-7000-8000-000000000003",
     "item": "no-such-item",
     "alert": "00000000-0000-7000-8000-000000000000",
+    "held": "00000000-0000-7000-8000-000000000004",
     "round": "ZZZZZZZZ",
     "device": "00000000-0000-7000-8000-000000000001",
     "person": "00000000-0000-7000-8000-000000000002",
@@ -73,6 +76,7 @@ KIND_BY_START = {
     "rooms/<": "room",
     "stock/items/<": "item",
     "alerts/<": "alert",
+    "held/<": "held",
     "rounds/<": "round",
     "tablets/<": "device",
     "people/<": "person",
@@ -83,7 +87,8 @@ KIND_BY_START = {
     "^drawings/": "drawing",
 }
 OWN = (
-    "tank", "container", "cylinder", "room", "item", "alert", "round", "device", "person", "order", "supplier",
+    "tank", "container", "cylinder", "room", "item", "alert", "held", "round", "device", "person",
+    "order", "supplier",
 )  # fmt: skip
 """Things that belong to one gallery."""
 
@@ -119,6 +124,7 @@ def named(owner: Membership, tank: Tank) -> dict[str, str]:
         .code,
         "room": str(Room.objects.filter(showroom=showroom).earliest("pk").uid),
         "alert": str(Alert.objects.filter(showroom=showroom).earliest("pk").uid),
+        "held": _a_held_entry(owner),
         "round": Round.objects.filter(showroom=showroom).earliest("pk").code,
         "device": str(a_device(owner).uid),
         "person": str(owner.person.uid),
@@ -140,6 +146,22 @@ def _ordered(showroom: Showroom, container: str) -> dict[str, str]:
     a_pack(supplier, item, pack, at=AT)
     order = an_order(supplier, (item, pack, 2), at=AT)
     return {"order": str(order.uid), "supplier": str(supplier.uid)}
+
+
+def _a_held_entry(owner: Membership) -> str:
+    """The id of an entry that waits for a person."""
+    action_id = uuid7(AT)
+    kept = action_log.keep(
+        showroom=owner.showroom,
+        action_id=action_id,
+        kind="note",
+        canonical="{}",
+        sha256=action_log.digest("{}"),
+        person=owner.person,
+        at=AT,
+    )
+    action_log.say(action=kept.row, outcome="malformed", at=AT, sentence="It has no body.")
+    return str(action_id)
 
 
 def _item_of(showroom: Showroom, container: str) -> str:

@@ -1,0 +1,163 @@
+"""What is typed on the page of an order, read as people write it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, datetime
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from gallery_ops.kernel.errors import Refused
+from gallery_ops.kernel.models import Membership
+from gallery_ops.kernel.values.limits import OutOfRange
+from gallery_ops.kernel.values.money import Money
+from gallery_ops.kernel.values.quantity import quantity
+from gallery_ops.overview.order_page import LineView, OrderPage
+from inventory.services import orders, remainders
+
+Typed = Mapping[str, str]
+
+
+def whole_number(text: str, *, field: str, label: str, most: int = 10_000) -> int:
+    """A number of pieces that a person wrote. Raises Refused with the name of its field."""
+    plain = text.strip()
+    if not (plain.isascii() and plain.isdigit() and len(plain) <= 6):
+        raise Refused(
+            "no_number",
+            _("%(label)s: “%(text)s” is no whole number.") % {"label": label, "text": plain[:20]},
+            {field: _("Allowed: 0 to %(most)s.") % {"most": f"{most:,}"}},
+            _("Write digits only."),
+        )
+    return int(plain)
+
+
+def day_or_none(text: str, *, field: str) -> date | None:
+    """A day as the list of vans gives it; empty is none."""
+    if not text.strip():
+        return None
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise Refused(
+            "no_day",
+            _("Van: “%(text)s” is no day.") % {"text": text[:20]},
+            {field: _("Choose one from the list.")},
+        ) from None
+
+
+def cents_or_none(text: str, currency: str, *, field: str, label: str) -> int | None:
+    """A price that a person wrote, without its sign; empty is none."""
+    if not text.strip():
+        return None
+    try:
+        money = Money.parse(text, currency, field=label)
+    except OutOfRange as no:
+        raise Refused.from_range(no, field=field) from None
+    if money.cents < 0:
+        raise Refused(
+            "below_nothing",
+            _("%(label)s: less than nothing.") % {"label": label},
+            {field: _("Allowed: 0 or more.")},
+        )
+    return money.cents
+
+
+def do(deed: str, page: OrderPage, typed: Typed, by: Membership, at: datetime) -> str:
+    """Carry out one deed of the page; a sentence that says what was done.
+
+    Raises Refused as the services do, with the names of the page's fields.
+    """
+    deeds: dict[str, Any] = {
+        "lines": _lines,
+        "add": _add,
+        "sent": _sent,
+        "drop": _drop,
+        "not_wanted": _not_wanted,
+        "cancel": _cancel,
+    }
+    if deed not in deeds:
+        raise Refused("no_deed", _("Nothing was chosen."), remedy=_("Press one of the buttons."))
+    said: str = deeds[deed](page, typed, by, at)
+    return said
+
+
+def _lines(page: OrderPage, typed: Typed, by: Membership, at: datetime) -> str:
+    """Numbers, van, sentence and carriage; a number of 0 takes the line off."""
+    order = page.order
+    wanted = [
+        (view, whole_number(typed[key], field=key, label=view.line.item.name))
+        for view in page.lines
+        if (key := f"packs-{view.line.uid}") in typed
+    ]
+    orders.change_order(
+        order=order,
+        wanted_on=day_or_none(typed.get("wanted_on", ""), field="wanted_on"),
+        note=typed.get("note", ""),
+        carriage_cents=cents_or_none(
+            typed.get("carriage", ""),
+            order.showroom.currency,
+            field="carriage",
+            label=_("Carriage"),
+        ),
+        by=by,
+        at=at,
+    )
+    for view, packs in wanted:
+        _set(view, packs, page, by, at)
+    return _("Order %(order)s is written down. It is on order only when you say it is sent.") % {
+        "order": order
+    }
+
+
+def _set(view: LineView, packs: int, page: OrderPage, by: Membership, at: datetime) -> None:
+    line = view.line
+    if packs == 0:
+        orders.remove_line(line=line, by=by, at=at)
+    elif packs != line.packs:
+        pack = quantity(line.item.dimension, line.pack_base)
+        orders.set_line(order=page.order, item=line.item, pack=pack, packs=packs, by=by, at=at)
+
+
+def _add(page: OrderPage, typed: Typed, by: Membership, at: datetime) -> str:
+    chosen = typed.get("offer", "")
+    found = [o for o in page.offers if f"{o.item.uid}:{o.pack_base}" == chosen]
+    if not found:
+        raise Refused(
+            "offer_missing",
+            _("What? Nothing was chosen."),
+            {"offer": _("One of the packs that %(name)s sells.") % {"name": page.order.supplier}},
+        )
+    packs = whole_number(typed.get("packs", ""), field="packs", label=_("Packs"))
+    item = found[0].item
+    pack = quantity(item.dimension, found[0].pack_base)
+    orders.set_line(order=page.order, item=item, pack=pack, packs=packs, by=by, at=at)
+    return _("%(name)s stands on the order.") % {"name": item.name}
+
+
+def _sent(page: OrderPage, typed: Typed, by: Membership, at: datetime) -> str:  # noqa: ARG001
+    orders.send_order(order=page.order, by=by, at=at)
+    return _("Order %(order)s is on order.") % {"order": page.order}
+
+
+def _drop(page: OrderPage, typed: Typed, by: Membership, at: datetime) -> str:  # noqa: ARG001
+    orders.drop_draft(order=page.order, by=by, at=at)
+    return _("Order %(order)s was dropped; its number stays used.") % {"order": page.order}
+
+
+def _not_wanted(page: OrderPage, typed: Typed, by: Membership, at: datetime) -> str:
+    found = [view for view in page.lines if str(view.line.uid) == typed.get("line", "")]
+    if not found:
+        raise Refused(
+            "line_missing", _("Which line? Nothing was chosen."), {"line": _("One of the lines.")}
+        )
+    remainders.not_wanted(line=found[0].line, by=by, at=at)
+    return _("%(name)s is not wanted any more. Ring %(who)s: they do not know yet.") % {
+        "name": found[0].line.item.name,
+        "who": page.order.supplier.name,
+    }
+
+
+def _cancel(page: OrderPage, typed: Typed, by: Membership, at: datetime) -> str:
+    remainders.cancel_order(order=page.order, told=typed.get("told") == "yes", by=by, at=at)
+    return _("Nothing of order %(order)s is to come any more.") % {"order": page.order}
