@@ -73,11 +73,12 @@ def room_line_svg(
     number stands with it, never the shape alone. Without a number only the posts stand.
     """
     out = [f'<line class="g" x1="0" x2="100%" y1="{_GROUND}" y2="{_GROUND}"/>']
-    for post in posts:
+    for number_of, post in enumerate(posts, 1):
         x = percent(_along(post.ppm))
         out.append(
             f'<line class="p" x1="{x}" x2="{x}" y1="{_GROUND - 10}" y2="{_GROUND + 10}"/>'
-            f'<text x="{x}" y="59" text-anchor="middle">{escape(post.words)}</text>'
+            f'<text class="at-{number_of}" x="{x}" y="59" text-anchor="middle">'
+            f"{escape(post.words)}</text>"
         )
     out.append(f'<text class="end" x="0" y="59">{escape(ends[0])}</text>')
     out.append(f'<text class="end" x="100%" y="59" text-anchor="end">{escape(ends[1])}</text>')

@@ -96,10 +96,11 @@ class CylinderPage:
 
 @dataclass(frozen=True, slots=True)
 class RoomGas:
-    """The page of one room: every cylinder in it, the largest sum first."""
+    """The page of one room: every cylinder in it by its fill, the largest sum first."""
 
     air: RoomAir
-    each: tuple[OneLetsGo, ...]
+    each: tuple[tuple[OneLetsGo, ...], ...]
+    """Cylinders of one fill together: if one of them lets go, the air gets the same."""
     standing: tuple[CylinderRow, ...]
     displaced_ppm: int | None
     """The largest, when mixed air leaves while the gas comes in."""
@@ -136,11 +137,13 @@ def room_gas(showroom: Showroom, uid: UUID, at: datetime) -> RoomGas:
         for row in cylinder_register(showroom, at)
         if row.room_id == air.room.pk and not row.is_away
     ]
-    each = [_lets_go(air, row) for row in standing] if air.has_number else []
-    each.sort(key=lambda one: -one.ppm)
+    of_fill: dict[int, list[OneLetsGo]] = defaultdict(list)
+    for row in standing if air.has_number else []:
+        of_fill[row.fill.mg].append(_lets_go(air, row))
+    each = [tuple(of_fill[fill]) for fill in sorted(of_fill, reverse=True)]
     displaced = None
     if each:
-        largest = each[0].row.fill.mg / GRAMS_PER_MG
+        largest = each[0][0].row.fill.mg / GRAMS_PER_MG
         displaced = round(peak_ppm(largest, air.room.volume_m3 or 1))
     return RoomGas(air, tuple(each), tuple(standing), displaced)
 

@@ -72,7 +72,7 @@ def row_view(
         name=", ".join(row.codes) or row.detail.serial,
         title=titles.get(row.codes[0], "") if len(row.codes) == 1 else "",
         place=place_words(row),
-        serial=_("%(serial)s, %(how)s") % {"serial": row.detail.serial, "how": how_words(row)},
+        serial=serial_words(row),
         left=_("%(left)s of %(fill)s")
         % {"left": grams(row.content.mg), "fill": words.number(row.fill.mg / 1000, 0)},
         measured=measured_words(row, now),
@@ -92,6 +92,20 @@ def row_view(
 def grams(milligrams: int) -> str:
     """Whole grams with thousands set apart: 1,240 g."""
     return f"{words.number(round(milligrams / 1000), 0)} g"
+
+
+def serial_words(row: CylinderRow) -> str:
+    """Its serial and how it is filled again; in the store, what it waits for."""
+    if row.fed:
+        return _("%(serial)s, %(how)s") % {"serial": row.detail.serial, "how": how_words(row)}
+    state = _("begun")
+    if row.is_away:
+        state = _("away for a refill")
+    elif row.detail.is_marked_empty:
+        state = _("marked EMPTY")
+    elif row.is_spare:
+        state = _("waits full")
+    return f"{state}, {how_words(row)}"
 
 
 def how_words(row: CylinderRow) -> str:

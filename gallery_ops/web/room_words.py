@@ -188,9 +188,8 @@ def inputs_words(gas: RoomGas) -> str:
     """What went into the largest sum."""
     if not gas.each:
         return ""
-    row = gas.each[0].row
-    return _("%(serial)s: %(fill)s of gas when full; room %(m3)s m³%(who)s") % {
-        "serial": row.detail.serial,
+    row = gas.each[0][0].row
+    return _("%(fill)s of gas, all of a full one; room %(m3)s m³%(who)s") % {
         "fill": words.amount(row.fill),
         "m3": words.number(gas.air.room.volume_m3 or 0, 0),
         "who": _who_measured(gas.air),

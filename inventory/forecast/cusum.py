@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
+from math import sqrt
 
 import numpy as np
 from scipy.stats import norm
@@ -58,6 +59,23 @@ def upward(excesses: Sequence[float], slack: float = SLACK, limit: float = LIMIT
         elif value > limit and crossed is None:
             crossed = number
     return Run(value, limit, len(excesses), since, crossed)
+
+
+def onset(excesses: Sequence[float], run: Run) -> int:
+    """Number of the reading with which the present climb most likely began.
+
+    The sum leaves 0 with any reading a little high; the step itself begins where the readings from
+    there on lie highest for their number (the largest likelihood of one step in a bell curve).
+
+    >>> onset([0.0, 0.7, 4.0, 4.0], upward([0.0, 0.7, 4.0, 4.0]))
+    2
+    """
+    starts = range(run.since, run.count)
+    return max(
+        starts,
+        key=lambda start: sum(excesses[start:]) / sqrt(run.count - start),
+        default=run.count,
+    )
 
 
 @cache

@@ -13,7 +13,7 @@ from datetime import date
 from itertools import pairwise
 from math import sqrt
 
-from inventory.forecast.cusum import Run, upward
+from inventory.forecast.cusum import Run, onset, upward
 from inventory.forecast.watch import WeighedUse
 from inventory.models import Container
 from inventory.queries.levels import planned_between
@@ -104,13 +104,13 @@ def gas_line(facts: StockFacts, container: Container, line: Sequence[int]) -> Ga
         return GasLine(_pieces(facts, container, line, None), usual, None, len(uses))
     expected, spread = _expected(uses)
     sd_g = _scale_sd_g(facts, line)
-    run = upward(
-        [
-            (use.used_g - due) / sqrt(2 * sd_g**2 + (spread * due) ** 2 + 0.01)
-            for use, due in zip(uses, expected, strict=True)
-        ]
-    )
-    climbing = uses[run.since :]
+    excesses = [
+        (use.used_g - due) / sqrt(2 * sd_g**2 + (spread * due) ** 2 + 0.01)
+        for use, due in zip(uses, expected, strict=True)
+    ]
+    run = upward(excesses)
+    began = onset(excesses, run)
+    climbing = uses[began:]
     days = sum(use.days for use in climbing)
     since = climbing[0].start if run.is_over and climbing else None
     return GasLine(
@@ -120,7 +120,7 @@ def gas_line(facts: StockFacts, container: Container, line: Sequence[int]) -> Ga
         intervals=len(uses),
         since=since,
         g_per_day=sum(use.used_g for use in climbing) / days if since and days else None,
-        usual_since=sum(expected[run.since :]) / days if since and days else None,
+        usual_since=sum(expected[began:]) / days if since and days else None,
     )
 
 

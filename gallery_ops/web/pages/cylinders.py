@@ -20,6 +20,7 @@ from gallery_ops.kernel.values.codes import printed
 from gallery_ops.kernel.values.quantity import Mass
 from gallery_ops.overview.cylinder_page import (
     CylinderPage,
+    OneLetsGo,
     RoomGas,
     RoomView,
     cylinder_page,
@@ -140,21 +141,27 @@ def room_gas(request: Asked, uid: UUID) -> HttpResponse:
     )
 
 
-def _each(one: Any) -> dict[str, Any]:
+def _each(alike: tuple[OneLetsGo, ...]) -> dict[str, Any]:
+    one, n = alike[0], len(alike)
     strong, rest = room_words.step_words(one.step)
-    row = one.row
+    many = ngettext("one of %(fill)s", "any of %(n)s of %(fill)s", n)
     return {
-        "art": cylinder_words.cylinder_svg(row.fill.mg / 1e6, row.part_of_full),
-        "name": ", ".join(row.codes) or _("in store"),
-        "serial": _("%(serial)s, %(fill)s when full")
-        % {"serial": row.detail.serial, "fill": words.amount(row.fill)},
+        "art": cylinder_words.cylinder_svg(one.row.fill.mg / 1e6, 1),
+        "name": many % {"n": room_words.count_words(n).lower(), "fill": words.amount(one.row.fill)},
         "mark": room_words.STEP_MARKS[one.step],
         "tone": room_words.STEP_TONES[one.step],
         "strong": strong,
         "rest": rest,
         "ppm": words.number(one.ppm, 0),
-        "now_ppm": words.number(one.now_ppm, 0),
         "line": room_words.room_line(one),
+        "rows": [
+            {
+                "name": ", ".join(each.row.codes) or each.row.detail.serial,
+                "code": each.row.container.code,
+                "now_ppm": words.number(each.now_ppm, 0),
+            }
+            for each in alike
+        ],
     }
 
 
