@@ -35,7 +35,7 @@ from inventory.forecast.types import (
     Projection,
 )
 
-ENGINE = "filter-4"
+ENGINE = "filter-5"
 """Stored with every forecast; a change of arithmetic changes it."""
 Known = dict[tuple[str, str], Followed]
 

@@ -228,10 +228,8 @@ def advance(state: State, feed: Floats, noise: Noise, extra: Extra = PLAIN) -> N
 
 def observe(
     state: State, feed: Floats, reopen: Floats | None = None, misread: Floats | None = None
-) -> tuple[Floats, Floats]:
-    """Take in one reading for each column, in place.
-
-    Returns the innovations (M,), standardised and in the unit of the stock; 0 without a reading.
+) -> Floats:
+    """Take in one reading for each column, in place; (M,) standardised innovations, 0 without one.
 
     reopen : (M,) variance given back to the content where an old reading lies beyond 4 sd.
     """
@@ -251,7 +249,7 @@ def observe(
         spread += misread * toward[b + 1]
     spread = np.maximum(spread, LEAST_SPREAD)
     gap = (feed[CONTENT] - expected) * seen
-    z = gap / np.sqrt(spread)
+    z: Floats = gap / np.sqrt(spread)
     state.log_evidence -= 0.5 * (z * z + seen * np.log(2 * np.pi * spread))
     if reopen is not None:
         given_back = np.where(np.abs(z) > SHOCK_Z, reopen, 0.0)
@@ -262,21 +260,20 @@ def observe(
     toward *= scale
     x += toward * (scale * gap)
     p -= toward[:, None] * toward[None, :]
-    return z, gap
+    return z
 
 
 @dataclass(frozen=True, slots=True)
 class Run:
     """A walk through all readings of M columns.
 
-    ``end`` at the end of ``as_of``; ``z`` (R, M) innovations, standardised; ``gap`` (R, M) the same
-    in the unit of the stock; ``before`` the states before each of the last 20 slots (before the
-    plan of its interval is taken out), oldest first; empty unless asked for.
+    ``end`` at the end of ``as_of``; ``z`` (R, M) standardised innovations; ``before`` the states
+    before each of the last 20 slots (before the plan of its interval is taken out), oldest first;
+    empty unless asked for.
     """
 
     end: State
     z: Floats
-    gap: Floats
     before: tuple[State, ...]
 
 
@@ -292,7 +289,7 @@ def run(
     plain = len(of) == feed.shape[2] and bool((of == np.arange(len(of))).all())
     reopen = (SHOCK_SD * usable) ** 2
     has_loss = bool(feed[:, LOSS_DAYS].any())
-    z, gap, before = np.zeros((slots, len(of))), np.zeros((slots, len(of))), []
+    z, before = np.zeros((slots, len(of))), []
     for slot in range(slots + 1):
         now = feed[slot] if plain else np.take(feed[slot], of, axis=1)
         recent = slot >= slots - RECENT_READINGS
@@ -300,8 +297,8 @@ def run(
             before.append(State(state.mean.copy(), state.cov.copy(), state.log_evidence.copy()))
         advance(state, now, noise, Extra(loss=now[LOSS_DAYS]) if has_loss else PLAIN)
         if slot < slots:
-            z[slot], gap[slot] = observe(state, now, None if recent else reopen)
-    return Run(state, z, gap, tuple(before))
+            z[slot] = observe(state, now, None if recent else reopen)
+    return Run(state, z, tuple(before))
 
 
 def first_slot(is_seen: Bools) -> Ints:

@@ -157,7 +157,7 @@ def _last_two(one: Followed, base: int) -> tuple[Measured, ...]:
         value = reading.seen.value
         if reading.seen.kind == "eye":
             value *= one.case.vessels[reading.vessel].nominal
-        expected = round(base * (value - float(one.gap[n]))) if n else None
+        expected = round(base * (value + _expected(one, n) - reading.content)) if n else None
         out.append(
             Measured(
                 reading.seen.on,
@@ -168,6 +168,21 @@ def _last_two(one: Followed, base: int) -> tuple[Measured, ...]:
             )
         )
     return tuple(out)
+
+
+def _expected(one: Followed, n: int) -> float:
+    """Usable content that reading ``n`` should show after the one before, by plan and factor."""
+    days, before, lines = one.days, one.seen[n - 1], len(one.days.lines)
+    part = slice(before.at, one.seen[n].at)
+    x = one.held.state.mean @ one.held.share
+    used = float(x[1 : lines + 1] @ days.done[:, part].sum(1))
+    used += float(x[lines + 1]) * float(days.unticked[:, part].sum())
+    got = sum(
+        e.amount
+        for e in one.case.events
+        if part.start <= (e.on - one.case.history_from).days < part.stop
+    )
+    return before.content - used + got
 
 
 def habits(one: Followed, factor: tuple[float, float] | None) -> tuple[Told, ...]:

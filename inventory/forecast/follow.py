@@ -30,9 +30,8 @@ UNWEIGHED_SD = 0.005
 class Followed:
     """One place, and all that may have happened there with every speed of drift.
 
-    ``held`` has the components of this stock only; ``gap`` what each reading missed by, in the
-    unit of the case; ``out_by`` (T+1,) chance to be out; ``quantiles``, ``if_weighed`` (19,) days,
-    the second after one more weighing today.
+    ``held`` has the components of this stock only; ``out_by`` (T+1,) chance to be out;
+    ``if_weighed`` (19,) days at the usual levels after one more weighing today.
     """
 
     case: Case
@@ -40,7 +39,6 @@ class Followed:
     seen: tuple[Reading, ...]
     held: Held
     ahead: Ahead
-    gap: Floats
     by_name: Floats
     alarm: int
     front: int
@@ -94,7 +92,6 @@ def _follow_part(laid: Sequence[Laid], part: many.Part, options: Options) -> dic
     )
     by_name = found.by_name(n)
     alarm = bank.alarm_of(by_name)
-    likely = bank.likely_columns(walked)
     first = np.searchsorted(found.stock, np.arange(n + 1))
     out = {}
     for k, one in enumerate(laid):
@@ -106,7 +103,6 @@ def _follow_part(laid: Sequence[Laid], part: many.Part, options: Options) -> dic
             seen=one.seen,
             held=found.of(own),
             ahead=ahead,
-            gap=walked.done.gap[slots - len(one.seen) :, likely[k]],
             by_name=by_name[k],
             alarm=int(alarm[k]),
             front=slots - len(one.seen),

@@ -73,7 +73,8 @@ def _lay(case: Case) -> Laid:
 
 def _pack(laid: list[Laid], groups: dict[tuple[str, str], int]) -> Packed:
     cases, days = [one.case for one in laid], [one.days for one in laid]
-    history, slots = max(d.past for d in days), max(len(one.seen) for one in laid)
+    history = max(d.past for d in days)
+    slots = max(1, *(len(one.seen) for one in laid))
     suppliers, of_case = suppliers_of(cases, AHEAD_DAYS)
     seen = _seen(laid, history, slots)
     fill, quiet, loss_days = _beside(laid, slots)

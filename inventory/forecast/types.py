@@ -222,7 +222,9 @@ class Size:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """A reading beside what was to be expected from everything before it; whole base units."""
+    """A reading beside what was to be expected after the one before it, from the plan at the
+    learned factor and what was booked; whole base units.
+    """
 
     on: date
     kind: Seen
@@ -240,8 +242,8 @@ class Finding:
     ``weight``: chance of this name beside all others and nothing, [0..1]. ``from_day`` to
     ``to_day`` (inclusive) are the days of the weighing intervals in which it happened, or began,
     with chance ``within`` given the name. ``amount`` is what is missing by the end of ``as_of``
-    (or came unbooked, or the reading is off by), ``rate_per_day`` only for a steady loss; both
-    >= 0 in ``mid``. ``readings`` are the last two that were measured, older first.
+    or came unbooked; of a wrong reading what it shows too much (below 0: too little).
+    ``rate_per_day`` only for a steady loss. ``readings`` are the last two, older first.
     """
 
     case_id: str
