@@ -15,6 +15,7 @@ from gallery_ops.overview.brief import Thing, three_things
 from gallery_ops.overview.walk_state import TankState, WalkState, walk_state
 from maintenance.models import Round
 from maintenance.queries.due import DueRow, due_on
+from maintenance.queries.held import count_waiting
 from maintenance.queries.rota import OnShift, who_works
 
 NO_HOUR = 99.0
@@ -66,13 +67,14 @@ def day_board(showroom: Showroom, at: datetime) -> Board:
     )
     opened = [row for row in rounds if row.opened_at is not None]
     doors = instant(walk.on, showroom.opens_at, showroom.tz)
+    held = count_waiting(showroom)
     return Board(
         on=walk.on,
         walk=walk,
         things=three_things(alerts),
         alerts=alerts,
         half=[tank for tank in walk.tanks if tank.state is State.HALF],
-        held=sum(tank.held for tank in walk.tanks),
+        held=held,
         people=_people(showroom, walk, shifts, due),
         hours=_hours(showroom, walk.on, shifts, at),
         due=due,
@@ -82,13 +84,13 @@ def day_board(showroom: Showroom, at: datetime) -> Board:
         has_begun=bool(opened),
         is_late_to_begin=not opened and at > instant(walk.on, showroom.round_from_at, showroom.tz),
         zones=_zones(shifts, walk),
-        counter=_counter(walk, alerts, rounds),
+        counter=_counter(walk, alerts, rounds, held),
     )
 
 
-def _counter(walk: WalkState, alerts: list[Alert], rounds: list[Round]) -> str:
+def _counter(walk: WalkState, alerts: list[Alert], rounds: list[Round], held: int) -> str:
     """Changes whenever anything on the board does; the answer to "is it still the same?"."""
-    parts = [str(walk.on)]
+    parts = [str(walk.on), str(held)]
     parts += [f"{t.now.code}{t.done}.{t.skipped}.{t.held}.{t.of}" for t in walk.tanks]
     parts += [f"{a.pk}{a.acknowledged_at}{a.sentence}" for a in alerts]
     parts += [f"{r.code}{r.opened_at}{r.closed_at}" for r in rounds]

@@ -45,6 +45,8 @@ def settled_lately(showroom: Showroom, at: datetime) -> QuerySet[Any]:
 def verdict_of(showroom: Showroom, uid: str, content: str) -> Verdict:
     """The verdict that counts of one entry, by its id and the beginning of its hash.
 
+    content : empty for the version that came last
+
     Raises Unknown.
     """
     found: Verdict | None = (
@@ -54,7 +56,7 @@ def verdict_of(showroom: Showroom, uid: str, content: str) -> Verdict:
         .order_by("-pk")
         .first()
     )
-    if found is None or not content:
+    if found is None:
         raise Unknown("entry")
     return found
 

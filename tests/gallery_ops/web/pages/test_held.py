@@ -1,0 +1,122 @@
+"""Entries that wait for a person: quoted, with their reason, and settled by a button."""
+
+from __future__ import annotations
+
+import time
+from datetime import timedelta
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from gallery_ops.kernel import clock
+from inventory.models import Use
+from maintenance.models import Observation
+from maintenance.queries.held import count_waiting
+from tests.gallery_ops.web.pages.addresses import signed_in
+from tests.maintenance.actions.saying import AT, Morning, a_morning
+from tests.maintenance.house import a_carer
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def morning(monkeypatch: pytest.MonkeyPatch) -> Morning:
+    monkeypatch.setenv("GALLERY_OPS_CLOCK", "2026-03-12T08:31")
+    monkeypatch.setattr(clock, "_started", time.monotonic())
+    return a_morning()
+
+
+@pytest.fixture
+def senior(morning: Morning) -> Client:
+    return signed_in(a_carer(morning.house, "Odile Marsh", "C1", role="senior_carer"))
+
+
+def settle(client: Client, action_id: str | None, **typed: str) -> object:
+    return client.post(reverse("held_settle", args=[action_id]), typed)
+
+
+def test_what_was_written_is_quoted_with_who_when_why_and_each_effect(
+    morning: Morning, senior: Client
+) -> None:
+    morning.dose(18_000)
+    text = senior.get(reverse("held_list")).content.decode()
+    for words in (
+        "1 entry needs a person.", "Far above the plan?", "gave 18 mL of complete fertiliser",
+        "Bram Tolliver", "18 mL is more than 5 times the plan of 3 mL.", "So much was given",
+        "Keep as a note", "Nothing is counted; the task stays due", "It was a slip",
+    ):  # fmt: skip
+        assert words in text
+    assert "checked" not in text
+
+
+def test_the_board_leads_to_it(morning: Morning, senior: Client) -> None:
+    assert reverse("held_list") not in senior.get(reverse("day_board")).content.decode()
+    morning.dose(18_000)
+    text = senior.get(reverse("day_board")).content.decode()
+    assert "1 entry waits for a decision" in text
+    assert f'href="{reverse("held_list")}"' in text
+
+
+def test_a_button_lets_it_count(morning: Morning, senior: Client) -> None:
+    answer = morning.dose(18_000)
+    reply = settle(senior, answer.action_id, choice="accept")
+    assert reply.status_code == 302  # type: ignore[attr-defined]
+    assert Use.objects.get().given_base == 18_000
+    text = senior.get(reverse("held_list")).content.decode()
+    assert "No entry waits." in text
+    assert "said Odile Marsh" in text
+
+
+def test_a_note_stands_at_the_tank_and_can_be_opened_again(
+    morning: Morning, senior: Client
+) -> None:
+    answer = morning.dose(18_000)
+    settle(senior, answer.action_id, choice="note")
+    note = Observation.objects.get()
+    assert "gave 18 mL of complete fertiliser" in note.text
+    assert note.tank == morning.house.tanks["T01"]
+    settle(senior, answer.action_id, choice="open")
+    assert count_waiting(morning.house.showroom) == 1
+
+
+def test_a_slip_without_a_reason_is_asked_for_one_and_what_was_typed_stays(
+    morning: Morning, senior: Client
+) -> None:
+    answer = morning.dose(18_000)
+    content = senior.get(reverse("held_list")).content.decode().split('name="content" value="')[1]
+    typed = {"choice": "refuse", "content": content[:16]}
+    empty = settle(senior, answer.action_id, **typed, reason=" ")
+    assert empty.status_code == 422  # type: ignore[attr-defined]
+    assert "say why it does not count" in empty.content.decode()  # type: ignore[attr-defined]
+    long = settle(senior, answer.action_id, **typed, reason="moss " * 50)
+    assert "moss moss moss" in long.content.decode()  # type: ignore[attr-defined]
+    assert count_waiting(morning.house.showroom) == 1
+
+
+def test_a_carer_reads_it_is_told_who_may_and_is_refused(morning: Morning) -> None:
+    answer = morning.dose(18_000)
+    carer = signed_in(morning.carer)
+    text = carer.get(reverse("held_list")).content.decode()
+    assert "This needs: senior carer, manager, owner." in text
+    assert 'value="accept"' not in text
+    for choice in ("accept", "note", "refuse"):
+        reply = settle(carer, answer.action_id, choice=choice, reason="no")
+        assert reply.status_code == 403  # type: ignore[attr-defined]
+    assert count_waiting(morning.house.showroom) == 1
+
+
+def test_ten_entries_take_no_more_queries_than_one(morning: Morning, senior: Client) -> None:
+    def queries() -> int:
+        with CaptureQueriesContext(connection) as seen:
+            assert senior.get(reverse("held_list")).status_code == 200
+        return len(seen)
+
+    morning.dose(18_000)
+    queries()
+    one = queries()
+    for n in range(9):
+        morning.dose(18_000, tank="T02", done_at=AT + timedelta(seconds=n))
+    assert queries() == one
