@@ -30,6 +30,7 @@ from inventory.services.cylinder_checks import (
     check_two_people,
     detail_of,
     next_test_of,
+    require_c3,
 )
 from inventory.services.said import Said, local_day, moment_of, same_house
 from inventory.services.supplies import connect_supply, end_supply
@@ -120,7 +121,8 @@ def stand_cylinder(
     Raises
     ------
     Refused
-        shares that are not 1000 in all, a cylinder that is EMPTY, away or gone, nobody to help.
+        shares that are not 1000 in all, a cylinder that is EMPTY, away or gone, nobody to help,
+        ``wrong_skill`` when it is put under a tank or taken off one.
     """
     require(by, "record", in_=container.showroom)
     same_house(container.showroom, room=room, **{f"tank_{t.pk}": t for t in shares})
@@ -137,6 +139,8 @@ def stand_cylinder(
     open_ones = list(Supply.objects.filter(container=container).still().select_related("tank"))
     if _moves(container, open_ones, shares, room):
         check_two_people(Mass(detail.fill_mg), by, second, detail.serial)
+    if {supply.tank_id for supply in open_ones} != {tank.pk for tank in shares}:
+        require_c3(by, local_day(container.showroom, at))
     for supply in open_ones:
         if shares.get(supply.tank) != _share(supply):
             end_supply(supply=supply, by=by, at=at, **said)

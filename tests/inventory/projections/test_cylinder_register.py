@@ -7,6 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from gallery_ops.kernel.errors import Unknown
+from gallery_ops.kernel.services.people import grant_skill
 from gallery_ops.kernel.values.quantity import Mass
 from inventory.models import CylinderDetail
 from inventory.queries.cylinder_register import cylinder_register, cylinder_row
@@ -166,6 +167,10 @@ def test_a_manifold_draws_the_whole_plan_of_each_tank_and_its_shares_are_estimat
     for tank in tanks:
         a_plan(tank, gas, Mass.g(4), purpose="gas", at=BEGAN)
     one = a_cylinder(gas, fill=Mass.kg(2), at=BEGAN)
+    grant_skill(
+        membership=an_owner(showroom), skill="C3", by=an_owner(showroom),
+        signed_off_on=BEGAN.date(), at=AT,
+    )  # fmt: skip
     stand_cylinder(
         container=one, shares=dict(zip(tanks, (333, 333, 334), strict=True)), room=None, place="",
         held_by="chain", by=an_owner(showroom), at=BEGAN,

@@ -100,8 +100,11 @@ def test_shares_of_a_manifold_are_a_thousand_in_all():
     showroom = a_showroom()
     tanks = [a_tank(showroom=showroom) for _ in range(3)]
     one = a_cylinder(a_gas(showroom), fill=Mass.kg(2))
-    by = a_person(showroom=showroom)
+    by = an_owner(showroom)
     where = {"room": None, "place": "plinth", "held_by": "chain", "by": by, "at": LATER}
+    with pytest.raises(Refused, match="needs C3"):
+        stand_cylinder(container=one, shares={tanks[0]: 1000}, **where)
+    _sign_off(by)
     stand_cylinder(container=one, shares=dict(zip(tanks, (333, 333, 334), strict=True)), **where)
     found = Supply.objects.still().filter(container=one).order_by("pk")
     assert [s.share_permille for s in found] == [333, 333, 334]
@@ -133,6 +136,7 @@ def test_a_strangers_tank_room_and_colleague_are_unknown():
     where = {"place": "", "held_by": "", "by": an_owner(showroom), "at": LATER}
     with pytest.raises(Unknown):
         stand_cylinder(container=heavy, shares={}, room=a_room(other, "Store"), **where)
+    _sign_off(an_owner(showroom))
     with pytest.raises(Unknown):
         stand_cylinder(container=heavy, shares={a_tank(showroom=other): 1000}, room=None, **where)
     with pytest.raises(Refused, match="nobody of that name works here"):
@@ -154,6 +158,7 @@ def test_empty_is_marked_only_when_it_is_down_and_feeds_nothing_then():
     with pytest.raises(Refused, match="is connected to a tank"):
         retire_cylinder(container=one, reason="scrapped", by=by, at=LATER)
     where = {"room": None, "place": "", "held_by": "", "by": by, "at": LATER}
+    _sign_off(by)
     stand_cylinder(container=one, shares={}, **where)
     assert mark_empty(container=one, by=by, at=LATER).is_marked_empty
     with pytest.raises(Refused, match="is marked EMPTY"):
@@ -176,10 +181,10 @@ def test_a_refill_goes_away_and_comes_back_with_its_receipt():
     tank, scale, by = a_tank(showroom=showroom), a_scale(showroom), an_owner(showroom)
     own = an_own_one(showroom, next_test_on=date(2030, 1, 1), test_rule="typed")
     where = {"room": None, "place": "", "held_by": "", "by": by, "at": AT}
+    _sign_off(by)
     stand_cylinder(container=own, shares={tank: 1000}, **where)
     with pytest.raises(Refused, match="needs C3"):
-        send_for_refill(container=own, by=by, at=LATER)
-    _sign_off(by)
+        send_for_refill(container=own, by=a_person(showroom=showroom), at=LATER)
     weighed = OnScale(Mass.g(3210), scale)
     detail = send_for_refill(container=own, weighed=weighed, by=by, at=LATER)
     assert detail.away_on == LATER.date()
