@@ -43,6 +43,11 @@ class ToMeasure:
     last_at: datetime | None
 
     @property
+    def short(self) -> str:
+        """Its name on a button: a cylinder by its one tank, all else in full."""
+        return self.tank_codes[0] if self.is_gas and len(self.tank_codes) == 1 else self.name
+
+    @property
     def is_done(self) -> bool:
         """Measured this week."""
         return self.due is not None and self.due.done_on is not None
