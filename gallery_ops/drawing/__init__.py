@@ -10,6 +10,7 @@ hardscape, stems, mounds, ground, carpet, animals, waterline, glass.
 """
 
 from gallery_ops.drawing.band import FEWEST, Reading, band_svg
+from gallery_ops.drawing.container import container_svg
 from gallery_ops.drawing.day_line import Hours, Work, day_line, hours_axis
 from gallery_ops.drawing.layers import layers_svg
 from gallery_ops.drawing.marks import MARKS, mark
@@ -63,6 +64,7 @@ __all__ = [
     "Work",
     "axis_svg",
     "band_svg",
+    "container_svg",
     "content_hash",
     "day_line",
     "floors",
