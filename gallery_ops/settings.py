@@ -9,6 +9,7 @@ start with a sentence. Thresholds of the trade are rows in the database, never s
 | GALLERY_OPS_DATA | a folder that may be written | `var/` beside manage.py |
 | GALLERY_OPS_DEBUG | on, off | off |
 | GALLERY_OPS_HTTPS | on, off: a proxy in front speaks https | off |
+| GALLERY_OPS_PROXIES | 0 to 5: so many proxies of ours stand in front | 0 |
 | GALLERY_OPS_HOSTS | host names, separated by commas | loopback only |
 | GALLERY_OPS_SECRET_KEY | 50 characters or more | made once, kept in the data folder |
 | GALLERY_OPS_PUBLIC_URL | https://gallery.example: what visitors' codes lead to | as asked |
@@ -131,6 +132,13 @@ def _redis_url() -> str:
     return url
 
 
+def _proxies() -> int:
+    text = os.environ.get("GALLERY_OPS_PROXIES", "").strip() or "0"
+    if text not in {"0", "1", "2", "3", "4", "5"}:
+        _stop(f"GALLERY_OPS_PROXIES must be a number from 0 to 5, not {text!r}.")
+    return int(text)
+
+
 def _hosts() -> list[str]:
     named = [h.strip() for h in os.environ.get("GALLERY_OPS_HOSTS", "").split(",") if h.strip()]
     for host in named:
@@ -220,7 +228,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "gallery_ops.web.frame.frame",
             ],
-            "builtins": ["gallery_ops.web.parts"],
+            "builtins": ["gallery_ops.web.parts", "gallery_ops.web.measure_parts"],
         },
     }
 ]
@@ -266,6 +274,8 @@ AXES_FAILURE_LIMIT = 5
 AXES_COOLOFF_TIME = 0.25  # hours
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
+AXES_CLIENT_IP_CALLABLE = "gallery_ops.web.address.client_address"
+TRUSTED_PROXIES = _proxies()
 AXES_VERBOSE = False
 
 # --- browser policy --------------------------------------------------------------------------
@@ -350,6 +360,7 @@ REST_FRAMEWORK: dict[str, Any] = {
         "gallery_ops.api.auth.BrowserAuthentication",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["gallery_ops.api.auth.MayAsk"],
+    "DEFAULT_THROTTLE_CLASSES": ["gallery_ops.api.throttling.PerMinute"],
     "EXCEPTION_HANDLER": "gallery_ops.api.problems.answer_trouble",
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
@@ -362,7 +373,8 @@ SPECTACULAR_SETTINGS = {
     "VERSION": "1",
     "DESCRIPTION": (
         "Everything a gallery's program may ask. The showroom is that of whoever asks. Amounts are "
-        "whole base units. Whatever goes wrong is answered with a problem document."
+        "whole base units. Whatever goes wrong is answered with a problem document. A program or "
+        "a tablet may ask 600 times a minute, a person 1200 times; then 429 and Retry-After."
     ),
     "OAS_VERSION": "3.1.0",
     "SCHEMA_PATH_PREFIX": "/api/v1",

@@ -1,20 +1,38 @@
-"""What can be weighed, in which order, and what does a scale show for each?"""
+"""A container on a scale, in twenty seconds; and one after another in one sitting."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
+from django.core.paginator import Page, Paginator
 from django.db.models import OuterRef, Subquery
 
+from gallery_ops.drawing import TankShape
 from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.codes import parse_code
+from gallery_ops.kernel.values.day import business_day, day_bounds
 from gallery_ops.kernel.values.limits import OutOfRange
-from gallery_ops.kernel.values.quantity import Mass
-from inventory.models import Container, Scale, Supply, Weighing
-from inventory.services.weighing import mass_of
+from gallery_ops.kernel.values.quantity import Mass, Quantity, quantity
+from gallery_ops.overview.drawings import shapes
+from inventory.models import Container, Scale, Weighing
+from inventory.queries.count_plan import ToMeasure, WeekPlan, name_of, week_plan
+from inventory.queries.levels import balance_base
+from inventory.queries.supply import tanks_by_container
+from inventory.services.weighing_rules import allowed
+from maintenance.models import Observation
 from tanks.queries.tanks import fleet
+
+A_PAGE = 40
+KINDS: dict[str, Callable[[ToMeasure], bool]] = {
+    "": lambda _row: True,
+    "gas": lambda row: row.is_gas,
+    "rest": lambda row: not row.is_gas,
+}
+"""What a sitting may be about: everything, the cylinders, or all that is none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,9 +41,15 @@ class ToWeigh:
 
     container: Container
     name: str
+    tank_codes: tuple[str, ...]
     last: Weighing | None
     regulator: Mass | None
+    """Mass of the regulator, if it has one that was weighed."""
     tare: Mass | None
+    base: int
+    """What the books hold [base units]."""
+    shape: TankShape | None = None
+    title: str = ""
 
     @property
     def last_gross(self) -> Mass | None:
@@ -33,57 +57,148 @@ class ToWeigh:
         return Mass(self.last.gross_mg) if self.last is not None else None
 
     @property
-    def least(self) -> Mass | None:
-        """What the scale shows when it is empty, with the regulator if it has one."""
-        if self.tare is None:
-            return None
-        return self.tare + self.regulator if self.regulator else self.tare
+    def capacity(self) -> Quantity:
+        """What a full one holds."""
+        return quantity(self.container.item.dimension, self.container.capacity_base)
 
     @property
-    def most(self) -> Mass | None:
-        """What the scale shows when it is full."""
-        if self.least is None:
+    def level(self) -> Quantity:
+        """What the books hold."""
+        return quantity(self.container.item.dimension, self.base)
+
+    @property
+    def full(self) -> float:
+        """Part of full by the books, 0 to 1."""
+        return min(1.0, max(0.0, self.base / self.container.capacity_base))
+
+    @property
+    def range_off(self) -> tuple[Mass, Mass] | None:
+        """What the scale may show without a regulator."""
+        return None if self.tare is None else allowed(self.container, self.tare, Mass(0))
+
+    @property
+    def range_on(self) -> tuple[Mass, Mass] | None:
+        """The same with the regulator on."""
+        if self.tare is None or self.regulator is None:
             return None
-        return self.least + mass_of(self.container, self.container.capacity_base)
+        return allowed(self.container, self.tare, self.regulator)
 
 
-def to_weigh(showroom: Showroom, at: datetime) -> list[ToWeigh]:
-    """Everything that is in use and has a mass, longest not weighed first; constant queries."""
-    rows = list(
-        Container.objects.of(showroom)
-        .filter(voided_at=None, finished_on=None)
-        .exclude(item__dimension="piece")
-        .select_related("item", "cylinder")
+@dataclass(frozen=True, slots=True)
+class Sitting:
+    """Where one stands in this week's plan, and what comes next."""
+
+    number: int
+    """Place of this container, from 1; 0 when it is not in the plan."""
+    of: int
+    done: int
+    following: ToMeasure | None
+    """The next in walking order that is not measured yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class WeighList:
+    """The plan of the week, or everything, one page of it."""
+
+    plan: WeekPlan
+    kind: str
+    everything: bool
+    of: int
+    done: int
+    page: Page
+    unable: Mapping[str, str]
+    """Code -> why it could not be measured today."""
+    following: ToMeasure | None
+
+
+def weigh_list(
+    showroom: Showroom, at: datetime, *, kind: str, everything: bool, number: str
+) -> WeighList:
+    """This week's plan in walking order, what waits first; constant queries, at most 40 rows."""
+    plan = week_plan(showroom, at)
+    planned = [row for row in plan.rows if KINDS[kind](row)]
+    waits_first = sorted(planned, key=lambda row: row.is_done)
+    rows = [row for row in plan.all_rows if KINDS[kind](row)] if everything else waits_first
+    unable = _unable(showroom, at)
+    return WeighList(
+        plan=plan,
+        kind=kind,
+        everything=everything,
+        of=len(planned),
+        done=sum(1 for row in planned if row.is_done),
+        page=Paginator(rows, A_PAGE).get_page(number),
+        unable=unable,
+        following=next((r for r in planned if not r.is_done and r.code not in unable), None),
     )
-    last = _last(showroom, [row.pk for row in rows])
-    names = _names(showroom, at)
-    found = [_one(row, last.get(row.pk), names) for row in rows]
-    return sorted(
-        found,
-        key=lambda one: (one.last is not None, one.last.done_at_corrected if one.last else at),
+
+
+def sitting(showroom: Showroom, at: datetime, code: str, kind: str) -> Sitting:
+    """Number of this container in the plan, and the next that waits; others may weigh meanwhile."""
+    rows = [row for row in week_plan(showroom, at).rows if KINDS[kind](row)]
+    unable = _unable(showroom, at)
+    here = next((n for n, row in enumerate(rows) if row.code == code), None)
+    after = rows if here is None else [*rows[here + 1 :], *rows[:here]]
+    waits = (row for row in after if not row.is_done and row.code not in unable)
+    return Sitting(
+        number=0 if here is None else here + 1,
+        of=len(rows),
+        done=sum(1 for row in rows if row.is_done),
+        following=next(waits, None),
     )
 
 
-def weighing_of(showroom: Showroom, code: str, at: datetime) -> ToWeigh:
-    """One container by its code. Raises Unknown."""
+def container_by_code(showroom: Showroom, code: str) -> Container:
+    """A container that is not voided. Raises Unknown."""
     try:
         wanted = parse_code(code)
     except OutOfRange:
         wanted = code
-    row = (
+    row: Container | None = (
         Container.objects.of(showroom)
         .filter(code=wanted, voided_at=None)
-        .select_related("item", "cylinder", "showroom")
+        .select_related("item", "lot", "cylinder", "showroom", "room")
         .first()
     )
     if row is None:
         raise Unknown("container")
-    return _one(row, _last(showroom, [row.pk]).get(row.pk), _names(showroom, at))
+    return row
+
+
+def weighing_of(showroom: Showroom, code: str, at: datetime) -> ToWeigh:
+    """One container by its code, with the tank that it feeds alone, drawn. Raises Unknown."""
+    row = container_by_code(showroom, code)
+    codes = tuple(tanks_by_container(showroom, at).get(row.pk, ()))
+    found = _one(row, _last(showroom, [row.pk]).get(row.pk), codes)
+    if len(codes) != 1:
+        return found
+    tanks = [tank for tank in fleet(showroom, at) if tank.code == codes[0]]
+    if not tanks:
+        return found
+    shape = shapes(showroom, at, tanks)[codes[0]]
+    return replace(found, shape=shape, title=tanks[0].title)
 
 
 def scales(showroom: Showroom) -> list[Scale]:
     """The scales of the house."""
     return list(Scale.objects.of(showroom).filter(voided_at=None).order_by("pk"))
+
+
+def _unable(showroom: Showroom, at: datetime) -> dict[str, str]:
+    """Code -> reason, of what could not be measured today."""
+    today = business_day(at, showroom.tz, showroom.cut_off_hour)
+    start, end = day_bounds(today, showroom.tz, showroom.cut_off_hour)
+    rows: Iterable[tuple[dict[str, Any], str]] = (
+        Observation.objects.of(showroom)
+        .standing()
+        .filter(
+            kind="unable",
+            key="weigh",
+            done_at_corrected__gte=start,
+            done_at_corrected__lt=end,
+        )
+        .values_list("data", "text")
+    )
+    return {str(data["container"]): text for data, text in rows if data.get("container")}
 
 
 def _last(showroom: Showroom, keys: list[int]) -> dict[int, Weighing]:
@@ -99,20 +214,14 @@ def _last(showroom: Showroom, keys: list[int]) -> dict[int, Weighing]:
     return {row.container_id: row for row in rows}
 
 
-def _names(showroom: Showroom, at: datetime) -> dict[int, str]:
-    """Container -> the tank that it feeds alone."""
-    codes = {row.tank.pk: row.code for row in fleet(showroom, at)}
-    rows = Supply.objects.of(showroom).still().filter(tank__isnull=False)
-    return {c: codes[t] for c, t in rows.values_list("container_id", "tank_id") if t in codes}
-
-
-def _one(row: Container, last: Weighing | None, names: dict[int, str]) -> ToWeigh:
+def _one(row: Container, last: Weighing | None, tank_codes: tuple[str, ...]) -> ToWeigh:
     detail = getattr(row, "cylinder", None) if row.kind == "cylinder" else None
-    tank = names.get(row.pk, "")
     return ToWeigh(
         container=row,
-        name=f"{row.get_kind_display().capitalize()} {tank}".strip() if tank else str(row),
+        name=name_of(row, tank_codes),
+        tank_codes=tank_codes,
         last=last,
         regulator=Mass(detail.regulator_mg) if detail and detail.regulator_mg else None,
         tare=Mass(row.tare_mg) if row.tare_mg is not None else None,
+        base=balance_base(row),
     )
