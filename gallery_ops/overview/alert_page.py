@@ -69,12 +69,23 @@ def alert_page(showroom: Showroom, uid: UUID, at: datetime) -> AlertPage:
     )
 
 
+def container_of(showroom: Showroom, page: AlertPage) -> Container:
+    """The container that an alert is about, with its item. Raises Unknown when it is about none."""
+    found = _container(showroom, page.alert)
+    if found is None:
+        raise Unknown(_("container"))
+    return found
+
+
 def _container(showroom: Showroom, alert: Alert) -> Container | None:
     named = parse_key(alert.subject_key)
     if named is None or named[0] != "container":
         return None
     found: Container | None = (
-        Container.objects.of(showroom).filter(pk=named[1]).select_related("cylinder").first()
+        Container.objects.of(showroom)
+        .filter(pk=named[1])
+        .select_related("cylinder", "item", "showroom")
+        .first()
     )
     return found
 
@@ -109,6 +120,11 @@ def _steps(kind: str) -> list[str]:
                 "Algicide, medicine or unknown: change half of the water at the same temperature, "
                 "add air, and ring the manager."
             ),
+        ],
+        "stock_finding": [
+            _("Weigh it again today, on the same scale; regulator as it was said."),
+            _("Look at the container and the floor below it, and ask who used it."),
+            _("Write down below what was found. It closes the alert."),
         ],
         "press_off": [
             _("Weigh twenty presses once more; the first few after a refill give air."),

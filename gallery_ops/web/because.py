@@ -12,7 +12,7 @@ from datetime import date, datetime
 from typing import Any
 
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import gettext_lazy, ngettext
 
 from gallery_ops.kernel.values.quantity import quantity
 from gallery_ops.web.words import amount, day, number, percent
@@ -204,11 +204,59 @@ def _press_off(r: Figures) -> str:
 
 
 def _too_old(r: Figures) -> str:
-    return _("Opened %(opened)s, too old %(old)s: %(used)s used until then, %(wasted)s left") % {
+    said = _("Opened %(opened)s, too old %(old)s: %(used)s used until then, %(wasted)s left") % {
         "opened": _on(r["opened_on"]),
         "old": _on(r["too_old_on"]),
         "used": amount(r["used_until"]),
         "wasted": amount(r["wasted"]),
+    }
+    if r.get("wasted_from") is None:
+        return said
+    words = {"from": amount(r["wasted_from"]), "to": amount(r["wasted_to"])}
+    return said + _(" (%(from)s to %(to)s)") % words
+
+
+_SEEMS = {
+    "steady_loss": gettext_lazy("something goes beside the plan"),
+    "sudden_loss": gettext_lazy("something went at once"),
+    "wrong_reading": gettext_lazy("a reading does not fit the others"),
+    "unbooked_gain": gettext_lazy("more is there than was booked"),
+    "booked_late": gettext_lazy("a receipt was booked late"),
+}
+
+
+def _finding(r: Figures) -> str:
+    def base(value: Any) -> str:
+        return amount(quantity(r["dimension"], max(0, int(value))))
+
+    size, rate = r["amount"], r.get("rate_per_day")
+    said = _("%(what)s, %(from)s to %(to)s (chance %(within)s %%): %(mid)s (%(lo)s to %(hi)s)") % {
+        "what": str(_SEEMS.get(str(r["name"]), r["name"])),
+        "from": _on(r["from"]),
+        "to": _on(r["to"]),
+        "within": number(round(100 * float(r["within"]))),
+        **{k: base(size[k]) for k in ("lo", "mid", "hi")},
+    }
+    if rate:
+        words = {k: base(rate[k]) for k in ("lo", "mid", "hi")}
+        said += ", " + _("%(mid)s a day (%(lo)s to %(hi)s)") % words
+    return ". ".join([said, *(_reading(one, base) for one in r.get("readings") or [])])
+
+
+def _reading(one: Figures, base: Callable[[Any], str]) -> str:
+    words = {"on": _on(one["on"]), "value": base(one["value"])}
+    if one.get("expected") is None:
+        return _("Measured %(on)s: %(value)s") % words
+    words["expected"] = base(one["expected"])
+    return _("Measured %(on)s: %(value)s, expected %(expected)s") % words
+
+
+def _habit(r: Figures) -> str:
+    return _("%(mid)s of what is planned is given (%(lo)s to %(hi)s, %(n)s weighings)") % {
+        "mid": number(round(r["mid"], 2)),
+        "lo": number(round(r["lo"], 2)),
+        "hi": number(round(r["hi"], 2)),
+        "n": number(r["n"]),
     }
 
 
@@ -270,6 +318,8 @@ _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "on_order": ("On order", _on_order),
     "past_errors": ("How wrong we were", _past_errors),
     "runs_out": ("Runs out", _runs_out),
+    "finding": ("Seems", _finding),
+    "habit": ("Weighings say", _habit),
     "gas_over_own_median": ("Gas", _gas_over_own_median),
     "press_off": ("Pump", _press_off),
     "too_old": ("Too old", _too_old),

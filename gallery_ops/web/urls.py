@@ -109,6 +109,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("alerts/", alerts.alert_list, name="alert_list"),
     path("alerts/<uuid:uid>/", alerts.alert_detail, name="alert_detail"),
     path("alerts/<uuid:uid>/answer/", alerts.alert_answer, name="alert_answer"),
+    path("alerts/<uuid:uid>/found/", alerts.alert_found, name="alert_found"),
     path("labels/", label_sheet, name="label_sheet"),
     path("labels/containers/", container_labels, name="container_labels"),
     path("v/", public_enter, name="public_enter"),

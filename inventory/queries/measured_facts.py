@@ -73,18 +73,19 @@ class Found:
     what: str
     start: date
     end: date | None
+    said_at: datetime
 
 
 def read_measured(facts: StockFacts) -> None:
-    """Weighings and presses weighed of the containers, until the moment of the facts."""
+    """Weighings, presses weighed and findings of the containers, until that moment."""
     _weighed(facts)
     _pressed(facts)
+    _found(facts)
 
 
 def read_seen(facts: StockFacts, of_items: Q, tank_ids: Collection[int] | None) -> None:
-    """Looks, findings, portions of feeders and pieces asked for, until that moment."""
+    """Looks, portions of feeders and pieces asked for, until that moment."""
     _looked(facts)
-    _found(facts)
     _portioned(facts, of_items, tank_ids)
     if tank_ids is None:
         _asked(facts, of_items)
@@ -146,10 +147,10 @@ def _found(facts: StockFacts) -> None:
         .standing()
         .filter(done_at_corrected__lte=facts.at)
         .order_by("done_at_corrected", "pk")
-        .values_list("container_id", "what", "from_on", "to_on")
+        .values_list("container_id", "what", "from_on", "to_on", "entered_at")
     )
-    for container_id, what, start, end in rows:
-        facts.found[container_id].append(Found(what, start, end))
+    for container_id, what, start, end, said_at in rows:
+        facts.found[container_id].append(Found(what, start, end, said_at))
 
 
 def _portioned(facts: StockFacts, of_items: Q, tank_ids: Collection[int] | None) -> None:

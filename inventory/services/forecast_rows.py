@@ -206,11 +206,11 @@ def finding_of(found: Projection, container: Container | None) -> dict[str, Any]
 
 
 def _too_old(found: Projection, container: Container | None) -> dict[str, Any]:
-    """How much will be left on the day an opened container is too old, with its range."""
+    """How much will be left when an opened container becomes too old, with its range."""
     limit = too_old_on(container)
     if container is None or container.opened_on is None or limit is None or found.left is None:
         return {}
-    days = max(0, (limit - found.as_of).days)
+    days = max(0, (limit - found.as_of).days - 1)
     if days > HORIZON_DAYS:
         return {}
     _, base = per_unit(container.item)

@@ -1,51 +1,65 @@
-"""Does stock behave as planned? Three plain rules, one alert each while the cause stands.
+"""Does stock behave as planned? One alert for each cause while it stands.
 
-* gas: weighed use above 1.3 times the line's own median;
-* press: a pump gives more than 5 % more or less than the instruction says;
+* what the projection found: a loss, a reading that does not fit, a gain, a late note;
+* gas: where the projection found nothing, weighed use above 1.3 times the line's own median;
+* press: a pump gives more than 5 % more or less than the instruction says, weighed by presses or
+  learned from weighings of its bottle;
 * too old: an opened container will be too old before it is used up.
 
-The first is class A: gas that leaves a cylinder unseen may be in the room where people are.
+Gas is class A: what leaves a cylinder unseen may be in the room where people are.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Any
 
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.services.alerts import Synced, Wanted, sync_alerts
 from gallery_ops.kernel.values.quantity import quantity
 from inventory.forecast.because import amount
-from inventory.forecast.watch import (
-    GasRule,
-    gas_over_own_median,
-    press_off,
-    too_old_before_used_up,
-)
+from inventory.forecast.watch import GasRule, gas_over_own_median, press_off
 from inventory.models import Container, Forecast
 from inventory.queries.forecast_cases import per_unit
-from inventory.queries.forecast_rows import current_forecasts, learned_factor
+from inventory.queries.forecast_rows import current_forecasts
 from inventory.queries.gas_use import weighed_uses
 from inventory.queries.keys import container_key
 from inventory.queries.stock_facts import StockFacts, is_gas, stock_facts
-from inventory.services.forecast_rows import too_old_on
+from inventory.services.finding_alerts import (
+    FINDING,
+    GAS,
+    found_alerts,
+    habit_because,
+    habit_of,
+    too_old_range,
+)
 
-GAS, PRESS, TOO_OLD = "gas_use", "press_off", "too_old"
+PRESS, TOO_OLD = "press_off", "too_old"
+USED_UP, LEAST_SHARE = 0.5, 0.05
+"""Too old is told where less than this chance is to use it up, and more than this share of a full
+container would be left (common practice, no source)."""
 
 
 def review(
     *, showroom: Showroom, at: datetime, gas_rule: GasRule | None = None
 ) -> Mapping[str, Synced]:
-    """Make the open alerts of the three rules equal to what the facts say; by kind of alert.
+    """Make the open alerts equal to what projections and facts say; by kind of alert.
 
     Thresholds of the gas rule may be handed in. Running it again changes nothing.
     """
     facts = stock_facts(showroom, at, with_finished=True)
     forecasts = {row.container_id: row for row in current_forecasts(showroom) if row.container_id}
+    found = found_alerts(facts, forecasts)
+    plain = {
+        key: one
+        for key, one in _gas(facts, gas_rule or GasRule())
+        if not any(key in alerts for alerts in found.values())
+    }
     wanted = {
-        GAS: dict(_gas(facts, gas_rule or GasRule())),
-        PRESS: dict(_presses(facts)),
+        GAS: plain | found[GAS],
+        FINDING: found[FINDING],
+        PRESS: dict(_presses(facts, forecasts)),
         TOO_OLD: dict(_too_old(facts, forecasts)),
     }
     return {
@@ -68,7 +82,7 @@ def _gas(facts: StockFacts, rule: GasRule) -> Iterable[tuple[str, Wanted]]:
             continue
         uses, scale_sd_g = weighed_uses(facts, container)
         found = gas_over_own_median(uses, scale_sd_g, rule)
-        if found is None:
+        if found is None or _is_answered(facts, container, found.start):
             continue
         tanks = facts.tanks_of(container.pk)
         now, usual = _one(found.g_per_day, facts), _one(found.usual_g_per_day, facts)
@@ -92,13 +106,24 @@ def _gas(facts: StockFacts, rule: GasRule) -> Iterable[tuple[str, Wanted]]:
         yield container_key(container.pk), _about(container, "A", sentence, because)
 
 
-def _presses(facts: StockFacts) -> Iterable[tuple[str, Wanted]]:
+def _is_answered(facts: StockFacts, container: Container, start: date) -> bool:
+    """Did somebody say since then what it was?"""
+    answers = facts.found.get(container.pk, ())
+    return any(start <= facts.day_of(one.said_at) for one in answers)
+
+
+def _presses(facts: StockFacts, forecasts: Mapping[int, Forecast]) -> Iterable[tuple[str, Wanted]]:
     for container in _in_use(facts):
-        measured = facts.pressed.get(container.pk)
-        if not measured or not container.press_nominal_ul:
+        if not container.press_nominal_ul or container.item.dimension != "volume":
             continue
-        found = press_off(measured[-1].ul_per_press, container.press_nominal_ul, measured[-1].day)
-        if found is None:
+        habit = habit_of(forecasts.get(container.pk))
+        measured = facts.pressed.get(container.pk)
+        found = measured and press_off(
+            measured[-1].ul_per_press, container.press_nominal_ul, measured[-1].day
+        )
+        if not found:
+            if habit is not None and not measured:
+                yield container_key(container.pk), _pump_to_weigh(facts, container, habit)
             continue
         more = "more" if found.off_percent > 0 else "less"
         gives = quantity("volume", found.measured_ul).text(facts.showroom.decimal_mark)
@@ -115,65 +140,64 @@ def _presses(facts: StockFacts) -> Iterable[tuple[str, Wanted]]:
             "off_percent": found.off_percent,
             "limit_percent": 5,
         }
-        yield container_key(container.pk), _about(container, "C", sentence, because)
+        learned = [habit_because(habit)] if habit else []
+        yield container_key(container.pk), _about(container, "C", sentence, because, *learned)
+
+
+def _pump_to_weigh(facts: StockFacts, container: Container, habit: Mapping[str, Any]) -> Wanted:
+    """Nobody has weighed its presses; the weighings of its bottle say that they are off."""
+    mid, lo, hi = (
+        f"{habit[k]:.2f}".replace(".", facts.showroom.decimal_mark) for k in ("mid", "lo", "hi")
+    )
+    sentence = (
+        f"The pump of {container} gives {mid} of what is planned ({lo} to {hi}, {habit['n']} "
+        "weighings): weigh 20 presses."
+    )
+    return _about(container, "C", sentence, habit_because(habit))
 
 
 def _too_old(facts: StockFacts, forecasts: Mapping[int, Forecast]) -> Iterable[tuple[str, Wanted]]:
     for container in _in_use(facts):
-        row, limit = forecasts.get(container.pk), too_old_on(container)
-        if row is None or limit is None or container.opened_on is None:
+        row = forecasts.get(container.pk)
+        told = too_old_range(row) if row else None
+        if row is None or told is None or container.opened_on is None:
+            continue
+        if told["used_up"] > USED_UP or told["mid"] <= LEAST_SHARE * container.capacity_base:
             continue
         unit, base = per_unit(container.item)
-        found = too_old_before_used_up(
-            opened_on=container.opened_on,
-            opened_life_days=(limit - container.opened_on).days,
-            as_of=facts.today,
-            level=max(0, row.level_base) / base,
-            use_per_day=_use_until(facts, container, limit) * learned_factor(row) / base,
-            nominal=container.capacity_base / base,
+        level, mark = max(0, row.level_base), facts.showroom.decimal_mark
+        limit = date.fromisoformat(told["on"])
+        left, lo, hi = (
+            quantity(container.item.dimension, amount_base).short(mark)
+            for amount_base in (level, told["lo"], told["hi"])
         )
-        if found is None:
-            continue
-        mark = facts.showroom.decimal_mark
-        wasted = quantity(container.item.dimension, round(found.wasted * base)).short(mark)
-        left = quantity(container.item.dimension, max(0, row.level_base)).short(mark)
         sentence = (
-            f"{container}, {container.item.name}, opened {_day(found.opened_on)}, is too old on "
-            f"{_day(found.too_old_on)}: of {left} about {wasted} will be left. Open the next then, "
-            "and buy a smaller one."
+            f"{container}, {container.item.name}, opened {_day(container.opened_on)}, is too old "
+            f"on {_day(limit)}: of {left} some {lo} to {hi} will be left. Open the next then, and "
+            "buy a smaller one."
         )
         because: dict[str, Any] = {
             "what": "too_old",
-            "opened_on": found.opened_on,
-            "too_old_on": found.too_old_on,
-            "level": amount(max(0, row.level_base) / base, unit),
-            "used_until": amount(found.used_until, unit),
-            "wasted": amount(found.wasted, unit),
+            "opened_on": container.opened_on,
+            "too_old_on": limit,
+            "level": amount(level / base, unit),
+            "used_until": amount(max(0, level - told["mid"]) / base, unit),
+            "wasted": amount(told["mid"] / base, unit),
+            "wasted_from": amount(told["lo"] / base, unit),
+            "wasted_to": amount(told["hi"] / base, unit),
+            "used_up": told["used_up"],
             "opened_life_days": container.item.opened_life_days,
         }
         yield container_key(container.pk), _about(container, "C", sentence, because)
 
 
-def _use_until(facts: StockFacts, container: Container, limit: date) -> float:
-    """Mean planned use of the days until a date [base units a day]."""
-    days = max(1, (limit - facts.today).days)
-    feeds = [f for f in facts.feeds[container.pk] if f.holds(facts.today)]
-    total = sum(
-        step.on(facts.today + timedelta(days=n)) * feed.share_permille / 1000
-        for feed in feeds
-        for step in facts.plans.get((feed.tank_id, feed.item_id, feed.purpose), ())
-        for n in range(1, days + 1)
-    )
-    return total / days
-
-
-def _about(container: Container, harm: str, sentence: str, because: dict[str, Any]) -> Wanted:
+def _about(container: Container, harm: str, sentence: str, *because: dict[str, Any]) -> Wanted:
     return Wanted(
         harm_class=harm,
         subject_kind="container",
         subject_key=container_key(container.pk),
         sentence=sentence[:300],
-        because=[because],
+        because=list(because),
     )
 
 

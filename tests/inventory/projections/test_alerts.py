@@ -93,8 +93,26 @@ def test_gas_that_goes_faster_than_its_own_median_is_found() -> None:
     (alert,) = reviewed(a_gas_line(loss_since=TODAY - timedelta(days=9)))
     assert alert.kind == "gas_use"
     assert alert.harm_class == "A"
+    assert alert.sentence.startswith("The cylinder of T001 loses 11.")
+    assert "never alone" in alert.sentence
+    because = alert.because[0]
+    assert because["name"] == "steady_loss"
+    # it lost 3.2 g a day beside its 8, from nine days ago on
+    rate = because["rate_per_day"]
+    assert rate["lo"] <= 3_200 <= rate["hi"]
+    assert because["from"] <= (TODAY - timedelta(days=9)).isoformat() <= because["to"]
+    assert because["usual_base"] == pytest.approx(8_000, abs=250)
+    assert len(because["readings"]) == 2
+
+
+def test_where_nothing_was_projected_the_plain_rule_still_finds_it() -> None:
+    world = a_gas_line(loss_since=TODAY - timedelta(days=9))
+    watching.review(showroom=world.showroom, at=NOW)
+    (alert,) = Alert.objects.filter(closed_at=None)
+    assert alert.kind == "gas_use"
     assert "11.2 g a day" in alert.sentence
     because = alert.because[0]
+    assert because["what"] == "gas_over_own_median"
     assert because["usual_g_per_day"] == pytest.approx(8, abs=0.2)
     assert because["tanks"] == ["T001"]
 
@@ -112,6 +130,7 @@ def test_gas_alert_closes_when_use_is_as_it_was() -> None:
     for week in range(1, 4):
         later = NOW + timedelta(days=7 * week)
         world.weigh(cylinder, scale, content - 56_000 * week, later)
+    forecasts.refresh(showroom=world.showroom, at=later)
     watching.review(showroom=world.showroom, at=later)
     alert.refresh_from_db()
     assert alert.closed_at == later
