@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
@@ -15,6 +15,7 @@ from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.money import Money
 from inventory.models import (
     GoodsReceipt,
+    Item,
     MonthBudget,
     OrderLine,
     OrderState,
@@ -22,7 +23,7 @@ from inventory.models import (
     ReceiptLine,
     Supplier,
 )
-from inventory.queries.packs import pack_words, vessels
+from inventory.queries.packs import PackKey, Vessel, pack_words, vessels
 from inventory.queries.suppliers import day_of, delivering, next_van, seen_leads, window
 
 EXPECTED_CHANCES = (0.05, 0.95)
@@ -251,10 +252,15 @@ def carriage_cents(order: PurchaseOrder, goods_cents: int) -> int:
     """Carriage of an order with goods of so much: as written on it, else by the supplier's rule."""
     if order.carriage_cents is not None:
         return int(order.carriage_cents)
-    free_from = order.supplier.carriage_free_from_cents
+    return usual_carriage(order.supplier, goods_cents)
+
+
+def usual_carriage(supplier: Supplier, goods_cents: int) -> int:
+    """Carriage by the supplier's rule; nothing for nothing."""
+    free_from = supplier.carriage_free_from_cents
     if not goods_cents or (free_from is not None and goods_cents >= free_from):
         return 0
-    return int(order.supplier.carriage_cents)
+    return int(supplier.carriage_cents)
 
 
 def to_pay_of(orders: Iterable[PurchaseOrder]) -> dict[int, Money]:
@@ -287,23 +293,49 @@ def _spent_cents(showroom: Showroom, month: date, without: PurchaseOrder) -> int
 # --- the letter ---------------------------------------------------------------------------------
 def order_text(order: PurchaseOrder) -> str:
     """The order as a letter, to be copied, mailed or printed."""
-    showroom, supplier = order.showroom, order.supplier
     lines = [
         line for line in lines_of([order]).get(order.pk, []) if line.packs > line.not_wanted_packs
     ]
-    kinds = vessels(showroom, [(line.item, line.pack_base) for line in lines])
-    parts = ["Good morning,", f"please send {_van(order.wanted_on)}:"]
+    return letter_text(
+        order.supplier,
+        [(line.item, line.pack_base, line.packs - line.not_wanted_packs) for line in lines],
+        wanted_on=order.wanted_on,
+        note=order.note,
+        sign=f"Order {order}",
+    )
+
+
+def letter_text(
+    supplier: Supplier,
+    packs: Iterable[tuple[Item, int, int]],
+    *,
+    wanted_on: date | None = None,
+    note: str = "",
+    sign: str = "",
+    kinds: Mapping[PackKey, Vessel] | None = None,
+) -> str:
+    """A letter for so many packs of items, also before there is an order.
+
+    Parameters
+    ----------
+    packs : item, base units in a pack, how many
+    sign : stands after the name of the gallery
+    kinds : what each comes in, where that is known already
+    """
+    showroom, asked = supplier.showroom, list(packs)
+    known = vessels(showroom, [(item, base) for item, base, _ in asked]) if kinds is None else kinds
+    parts = ["Good morning,", f"please send {_van(wanted_on)}:"]
     listed = []
-    for line in lines:
-        kind = kinds[line.item_id, line.pack_base].kind
-        pack = pack_words(line.item, line.pack_base, 1, kind, showroom.decimal_mark, bare=True)
-        listed.append(f"{line.packs - line.not_wanted_packs} × {line.item.name}, {pack}")
+    for item, base, number in asked:
+        kind = known[item.pk, base].kind
+        pack = pack_words(item, base, 1, kind, showroom.decimal_mark, bare=True)
+        listed.append(f"{number} × {item.name}, {pack}")
     parts.append("\n".join(listed))
-    parts.append(order.note.strip() or "If something is short, send the rest.")
+    parts.append(note.strip() or "If something is short, send the rest.")
     if supplier.our_number:
         parts.append(f"You know us as {supplier.our_number}.")
     where = f"{showroom.name}, {showroom.place}" if showroom.place else showroom.name
-    parts.append(f"{where}. Order {order}")
+    parts.append(f"{where}. {sign}".strip())
     return "\n\n".join(parts)
 
 

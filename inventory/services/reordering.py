@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from typing import Any
 
@@ -13,8 +12,9 @@ from gallery_ops.kernel.values.day import business_day
 from gallery_ops.kernel.values.quantity import quantity
 from inventory.forecast.reorder import REVIEW_DAYS
 from inventory.forecast.watch import must_reorder
-from inventory.models import Container, Forecast, ItemKind, Supply
-from inventory.queries.cover import comes_in_time, covered
+from inventory.models import Forecast, ItemKind
+from inventory.queries.cover import covered
+from inventory.queries.cylinder_cover import Coming, without_spare
 from inventory.queries.forecast_cases import UNITS
 from inventory.queries.forecast_rows import current_forecasts
 from inventory.queries.keys import container_key, item_key
@@ -23,9 +23,6 @@ from inventory.queries.stock_facts import spoken_name
 from inventory.queries.supply import tanks_by_container
 
 KIND = "reorder"
-
-Coming = Mapping[int, Sequence[OnOrder]]
-"""Item id -> what is on order of it."""
 
 
 def review(*, showroom: Showroom, at: datetime, review_days: int = REVIEW_DAYS) -> Synced:
@@ -43,7 +40,7 @@ def review(*, showroom: Showroom, at: datetime, review_days: int = REVIEW_DAYS) 
     today = business_day(at, showroom.tz, showroom.cut_off_hour)
     rows = [row for row in current_forecasts(showroom) if _asks(row, today, review_days)]
     coming = on_order(showroom, {row.item_id for row in rows}, at=at) if rows else {}
-    rows = list(_without_spare(showroom, rows, coming))
+    rows = list(without_spare(showroom, rows, coming))
     rows = [row for row in rows if not _is_covered(row, coming, today, review_days)]
     tanks = tanks_by_container(showroom, at) if rows else {}
     wanted = {
@@ -63,50 +60,6 @@ def _is_covered(row: Forecast, coming: Coming, today: date, review_days: int) ->
     if row.container_id is not None:  # gas: each cylinder was given its own above
         return False
     return covered(row, coming.get(row.item_id, ()), today, review_days)
-
-
-def _without_spare(showroom: Showroom, rows: list[Forecast], coming: Coming) -> Iterable[Forecast]:
-    """Leave out as many cylinders, soonest first, as full ones of their size stand in the store,
-    and then as many as come in time for them.
-    """
-    spare = _full_in_store(showroom)
-    on_the_way = {(key, n): one.packs for key, some in coming.items() for n, one in enumerate(some)}
-    for row in sorted(rows, key=lambda r: (r.order_by_on or r.as_of_on, r.pk)):
-        size = (row.item_id, row.container.capacity_base) if row.container else None
-        if size is not None and spare[size] > 0:
-            spare[size] -= 1
-            continue
-        if size is not None and _takes_one(row, size, coming, on_the_way):
-            continue
-        yield row
-
-
-def _takes_one(
-    row: Forecast,
-    size: tuple[int, int],
-    coming: Coming,
-    on_the_way: dict[tuple[int, int], int],
-) -> bool:
-    """Whether a cylinder of this size comes in time; then it is spoken for."""
-    for n, one in enumerate(coming.get(size[0], ())):
-        key = (size[0], n)
-        if one.pack_base == size[1] and on_the_way[key] > 0 and comes_in_time(row, one):
-            on_the_way[key] -= 1
-            return True
-    return False
-
-
-def _full_in_store(showroom: Showroom) -> dict[tuple[int, int], int]:
-    """Unopened cylinders that feed nothing, by item id and size [base units]."""
-    connected = Supply.objects.of(showroom).still().values("container_id")
-    rows = Container.objects.of(showroom).filter(
-        item__kind=ItemKind.GAS, opened_on=None, finished_on=None, voided_at=None
-    )
-    spare: dict[tuple[int, int], int] = defaultdict(int)
-    free = rows.exclude(pk__in=connected)
-    for item_id, size in free.values_list("item_id", "capacity_base"):
-        spare[item_id, size] += 1
-    return spare
 
 
 def _key(row: Forecast) -> str:
