@@ -27,7 +27,7 @@ from inventory.queries.orders import OnOrder, on_order
 
 STALE_AFTER = timedelta(hours=26)
 """A projection older than this stands still."""
-PER_PAGE = 50
+PER_PAGE = 25
 NAMED_AT_MOST = 3
 TO_GET = (StockToDo.ORDER, StockToDo.EXCHANGE)
 

@@ -12,21 +12,36 @@ import os
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from datetime import timedelta
 from statistics import median
 
 from django.test import Client
 
 from gallery_ops.kernel.models import Showroom
-from inventory.models import Forecast
+from inventory.models import Container, Forecast, StockLine
+from inventory.services import stock_lines
 from maintenance.models import Stop
 from tanks.models import TankCode
-from tests.builders.fleet import A_ROOM_HOLDS, Fleet, a_fleet
+from tests.builders.fleet import A_ROOM_HOLDS, AT, ON, Fleet, a_fleet
 from tests.gallery_ops.api.asking import a_browser
 
 FEW, SOME, MANY = 20, 200, 2_000
 PAGED = 1.5
 PACK = 11.0
 MOST_BYTES = 1_000_000
+GRAMS = {"amount": 8.0, "unit": "g"}
+NINE = [
+    {"what": "last_measured", "on": None, "n": 0},
+    {"what": "plan", "per_day": GRAMS, "lines": 1},
+    {"what": "learned", "factor": 0.98, "from": 0.9, "to": 1.1, "n": 12},
+    {"what": "changes_ahead", "changes": []},
+    {"what": "skipped", "ticked": False},
+    {"what": "deliveries", "known": False},
+    {"what": "reorder_point", "known": False},
+    {"what": "on_order", "kept": True},
+    {"what": "past_errors", "n": 0},
+]
+"""The reasons of a projection, so that a page renders as much as it does for a real one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +82,8 @@ def measure(rounds: int) -> list[Line]:
             lambda bare=bare: bare(many.showroom),
         )
         lines.append(_line(name, times, PAGED))
+    for name, asks in _stock(few, some, many).items():
+        lines.append(_line(name, _in_turns(rounds, *asks), PAGED))
     times = _in_turns(
         rounds,
         _asking(small, _pack(few)),
@@ -90,6 +107,64 @@ def measure(rounds: int) -> list[Line]:
     if rooms < MANY // A_ROOM_HOLDS:
         raise RuntimeError(f"The wall shows {rooms} folded rooms of {MANY // A_ROOM_HOLDS}.")
     return lines
+
+
+def _stock(few: Fleet, some: Fleet, many: Fleet) -> dict[str, tuple[Callable[[], object], ...]]:
+    """One item of 20 and of 2,000 containers; then 200 and 2,000 cylinders with projections, so
+    that both galleries fill every page of the stock page.
+    """
+    small, middle, large = (a_browser(fleet.owner) for fleet in (few, some, many))
+    item = str(Container.objects.of(many.showroom).select_related("item").earliest("pk").item.code)
+    asks: dict[str, tuple[Callable[[], object], ...]] = {
+        "an item of 20 and 2,000 containers": (
+            _asking(small, f"/stock/items/{item}/"),
+            _asking(large, f"/stock/items/{item}/"),
+            lambda: _containers(few.showroom),
+            lambda: _containers(many.showroom),
+        ),
+    }
+    for fleet in (some, many):
+        _projected(fleet)
+    asks["stock, 200 and 2,000 cylinders, page 1"] = (
+        _asking(middle, "/stock/"),
+        _asking(large, "/stock/"),
+        lambda: _stock_lines(some.showroom),
+        lambda: _stock_lines(many.showroom),
+    )
+    asks["stock, 200 and 2,000 cylinders, page 6"] = (
+        _asking(middle, "/stock/?page=6"),
+        _asking(large, "/stock/?page=6"),
+        lambda: _stock_lines(some.showroom),
+        lambda: _stock_lines(many.showroom),
+    )
+    return asks
+
+
+def _projected(fleet: Fleet) -> None:
+    """A projection with its reasons for each cylinder of the fleet, and the lines that follow."""
+    cylinders = Container.objects.of(fleet.showroom).filter(item__kind="gas").order_by("pk")
+    if len(cylinders) < len(fleet.tanks):
+        raise RuntimeError(f"{len(cylinders)} cylinders are too few for {len(fleet.tanks)} tanks.")
+    Forecast.objects.bulk_create(
+        Forecast(
+            showroom=fleet.showroom,
+            container=one,
+            item_id=one.item_id,
+            as_of_on=ON,
+            made_at=AT,
+            engine="benchmark",
+            digest="0" * 64,
+            level_base=1_500_000,
+            plan_base_per_day=8_000,
+            quantiles_days=[187.0] * 19,
+            earliest_on=ON + timedelta(days=150 + n % 40),
+            likely_on=ON + timedelta(days=187 + n % 40),
+            order_by_on=ON + timedelta(days=140 + n % 40),
+            because=NINE,
+        )
+        for n, one in enumerate(cylinders)
+    )
+    stock_lines.refresh(showroom=fleet.showroom, at=AT)
 
 
 def told(lines: Iterable[Line]) -> str:
@@ -151,6 +226,16 @@ def _codes(showroom: Showroom, rows: int | None = 20) -> int:
 def _forecasts(showroom: Showroom) -> int:
     found = Forecast.objects.of(showroom).select_related("item", "container")
     return len(list(found.order_by("likely_on")[:20]))
+
+
+def _containers(showroom: Showroom) -> int:
+    found = Container.objects.of(showroom).select_related("item", "lot", "room")
+    return len(list(found.order_by("opened_on", "code")[:20]))
+
+
+def _stock_lines(showroom: Showroom) -> int:
+    found = StockLine.objects.of(showroom).select_related("item", "container", "forecast", "alert")
+    return len(list(found.order_by("act_by_on", "harm_class", "name", "id")[:25]))
 
 
 def _stops(fleet: Fleet) -> int:
