@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date, time, timedelta
+from typing import Any
 
 from gallery_ops.demo.house import House
 from gallery_ops.demo.luck import Luck
+from gallery_ops.demo.shoulders import read_off
 from gallery_ops.kernel.values.quantity import Mass, Volume
 from inventory.models import Container, Item, Scale, Supplier
 from inventory.services import containers, cylinders, items, plans, supplies, weighing
@@ -246,20 +248,11 @@ def receive_tub(
 
 
 def new_cylinder(
-    house: House, stock: Stock, grams: int, left: int | None = None
+    house: House, stock: Stock, grams: int, left: int | None = None, **where: Any
 ) -> cylinders.NewCylinder:
     """A cylinder of that size with a serial, tare and stamp of its own; full, or so much [g]."""
     stock.serials += 7
-    tare = {500: 1_350, 2_000: 3_120, 5_000: 7_480, 10_000: 13_950}[grams]
-    return cylinders.NewCylinder(
-        serial=f"QG-{stock.serials}",
-        tare=Mass.g(tare + stock.serials % 40),
-        fill=Mass.g(grams),
-        tested_on=date(house.on.year - 3, 5, 1),
-        next_test_on=date(house.on.year + 7, 5, 1),
-        regulator=Mass.g(640),
-        content=Mass.g(left) if left is not None else None,
-    )
+    return read_off(house.on, stock.serials, grams, left, **where)
 
 
 SHARE_LEFT = {

@@ -12,10 +12,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from math import sqrt
+from math import erfc, pi, sqrt
 
 import numpy as np
-from scipy.stats import norm
+from numpy.typing import NDArray
 
 SLACK = 0.5
 LIMIT = 4.0
@@ -95,12 +95,22 @@ def run_length(shift_sds: float = 0.0, slack: float = SLACK, limit: float = LIMI
     weight = weights * limit / 2
     step = slack - shift_sds
     # From a sum u the next is y with density f(y - u + step); it falls to 0 with F(step - u).
-    kernel = norm.pdf(at[None, :] - at[:, None] + step) * weight[None, :]
-    to_zero = norm.cdf(step - at)
+    kernel = _density(at[None, :] - at[:, None] + step) * weight[None, :]
+    to_zero = _below(step - at)
     whole = np.zeros((_NODES + 1, _NODES + 1))
-    whole[0, 0] = norm.cdf(step)
-    whole[0, 1:] = norm.pdf(at + step) * weight
+    whole[0, 0] = _below(np.array([step]))[0]
+    whole[0, 1:] = _density(at + step) * weight
     whole[1:, 0] = to_zero
     whole[1:, 1:] = kernel
     lengths = np.linalg.solve(np.eye(_NODES + 1) - whole, np.ones(_NODES + 1))
     return float(lengths[0])
+
+
+def _density(x: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Bell curve of mean 0 and sd 1."""
+    return np.asarray(np.exp(-(x**2) / 2) / sqrt(2 * pi))
+
+
+def _below(x: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Its area to the left of x."""
+    return np.array([erfc(-float(each) / sqrt(2)) / 2 for each in x])

@@ -1,25 +1,20 @@
-"""Do the pages of gas say number, shape and caution, refuse with words, and change step by step?"""
+"""Do the pages of gas say number, shape and caution, and refuse with words?"""
 
 from __future__ import annotations
 
 import re
 import time
-from datetime import date, timedelta
+from datetime import date
 
 import pytest
 
 from gallery_ops.kernel import clock
-from gallery_ops.kernel.services.people import grant_skill
-from gallery_ops.kernel.values.quantity import Mass
-from inventory.models import Container, CylinderDetail, Supply
-from inventory.services.cylinder_change import STEPS
-from maintenance.models import Completion, DueTask, TaskTemplate
-from maintenance.services.templates import load_templates
+from inventory.models import CylinderDetail
 from tanks.models import RoomAirCheck
-from tanks.services.rooms import measure_room
-from tests.builders.gallery import AT, a_person, a_room, a_showroom, a_tank, an_owner
-from tests.builders.stock import a_cylinder, a_gas, a_plan, a_scale
+from tests.builders.gallery import a_room, a_tank
+from tests.builders.stock import a_cylinder, a_gas, a_scale
 from tests.gallery_ops.web.pages.addresses import signed_in
+from tests.gallery_ops.web.pages.gas_house import gas_house, measured, page, sign_off, words_of
 
 pytestmark = pytest.mark.django_db
 
@@ -32,42 +27,7 @@ def on_the_morning(monkeypatch):
 
 @pytest.fixture
 def house():
-    showroom = a_showroom()
-    owner = an_owner(showroom)
-    tank = a_tank(showroom=showroom)
-    gas = a_gas(showroom)
-    one = a_cylinder(
-        gas, tank=tank, fill=Mass.kg(2), tare=Mass.g(3120), at=AT - timedelta(days=60),
-        regulator=Mass.g(640), held_by="chained", place="behind it",
-        next_test_on=date(2031, 5, 1), test_rule="typed", tested_on=date(2021, 5, 1),
-    )  # fmt: skip
-    a_plan(tank, gas, Mass.g(8), purpose="gas", at=AT - timedelta(days=60))
-    return owner, tank, one
-
-
-def measured(owner, **changes):
-    room = a_room(owner.showroom)
-    fields = {"volume_m3": 148, "has_gas_alarm": True, **changes}
-    return measure_room(
-        room=room, measured_by="Maud", measured_on=date(2024, 3, 1), by=owner, at=AT, **fields
-    )
-
-
-def sign_off(member):
-    grant_skill(
-        membership=member, skill="C3", by=an_owner(member.showroom), signed_off_on=date(2026, 1, 1),
-        at=AT,
-    )  # fmt: skip
-
-
-def page(client, path):
-    answer = client.get(path)
-    assert answer.status_code == 200, path
-    return answer.content.decode()
-
-
-def words_of(html):
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", html))
+    return gas_house()
 
 
 def test_a_room_line_has_its_number_its_shape_and_its_word(house):
@@ -290,127 +250,6 @@ def test_there_is_no_hidden_default_for_the_next_test(house):
     )
     assert refused.status_code == 422
     assert "nobody wrote down when its next test is due" in words_of(refused.content.decode())
-
-
-def test_who_may_change_it_is_said_to_who_may_not(house):
-    owner, _tank, one = house
-    carer = a_person(showroom=owner.showroom)
-    path = f"/cylinders/{one.code}/change/"
-    html = page(signed_in(carer), path)
-    assert "Nobody here is signed off for it" in html
-    assert 'name="tick"' not in html
-    sign_off(owner)
-    html = page(signed_in(carer), path)
-    assert f"Signed off: {owner.person.name}." in html
-    assert 'name="tick"' not in html
-    refused = signed_in(carer).post(path, _all_said(carer, one))
-    assert refused.status_code == 422
-    assert "This needs C3" in words_of(refused.content.decode())
-    assert Supply.objects.still().filter(container=one).exists()
-
-
-def test_each_tick_keeps_its_time_and_what_was_typed(house):
-    owner, _tank, one = house
-    sign_off(owner)
-    client, path = signed_in(owner), f"/cylinders/{one.code}/change/"
-    html = client.post(path, {"tick": "alarm", "serial": "NEW 7"}).content.decode()
-    stamp = re.search(r'name="step_alarm" value="([^"]+)"', html)[1]
-    assert stamp.startswith("2026-03-12T08:08")
-    assert 'value="NEW 7"' in html
-    body = {"step_alarm": stamp, "tick": "stamp", "serial": "NEW 7"}
-    html = client.post(path, body).content.decode()
-    assert f'name="step_alarm" value="{stamp}"' in html
-    assert 'name="step_stamp"' in html
-    assert 'class="is-next" id="step_close"' in html
-    html = client.post(path, {"step_alarm": stamp, "tick": "alarm"}).content.decode()
-    assert 'name="step_alarm"' not in html, "a second tap takes it back"
-
-
-def _all_said(owner, one, **changes):
-    at = clock.now() - timedelta(minutes=5)
-    return {
-        **{f"step_{step}": at.isoformat() for step in STEPS},
-        "came": "came", "new": "", "serial": "NEW 7", "tare": "3.14 kg", "fill": "2 kg",
-        "stamp": "2024/05", "tested_on": "2024-05-01", "test_rule": "", "next_test_on": "",
-        "supplier": "", "room_ppm": "560", "bubbles": "no", "gross_out": "3860",
-        "out_regulator": "on", "gross_in": "5.78 kg", "in_regulator": "on",
-        "scale": a_scale(owner.showroom).name, "washer": "", "second": "", "old_stays": "stays",
-        **changes,
-    }  # fmt: skip
-
-
-def test_a_change_is_booked_with_room_air_and_the_task_that_asked_for_it(house):
-    owner, tank, one = house
-    sign_off(owner)
-    load_templates(showroom=owner.showroom, at=AT)
-    template = TaskTemplate.objects.get(showroom=owner.showroom, key="cylinder_change")
-    task = DueTask.objects.create(
-        showroom=owner.showroom, template=template, tank=tank, subject_key=f"tank:{tank.pk}",
-        occurrence_key="2026-03-14", due_on=date(2026, 3, 14), due_at=AT + timedelta(days=2),
-    )  # fmt: skip
-    client = signed_in(owner)
-    answer = client.post(f"/cylinders/{one.code}/change/", _all_said(owner, one))
-    assert answer.status_code == 302
-    new = Container.objects.get(cylinder__serial="NEW 7")
-    assert [s.tank for s in Supply.objects.still().filter(container=new)] == [tank]
-    assert CylinderDetail.objects.get(container=one).is_marked_empty
-    assert RoomAirCheck.objects.get().co2_ppm == 560
-    task.refresh_from_db()
-    assert task.state == "done"
-    done = Completion.objects.get(due_task=task)
-    assert done.answers["serial"] == "NEW 7"
-    assert set(STEPS) < set(done.answers)
-    assert "Look at the drop checker" in page(client, answer["Location"])
-
-
-@pytest.mark.parametrize(
-    ("said", "words"),
-    [
-        ({"step_soap": ""}, "1 of 13 steps are not ticked yet."),
-        ({"bubbles": "yes"}, "Bubbles came: it leaks"),
-        ({"bubbles": ""}, "nobody said whether bubbles came"),
-        ({"tested_on": ""}, "nobody read its test stamp"),
-        ({"tested_on": "2010-05-01", "test_rule": "adr_co2"}, "its test ran out on 1 May 2020"),
-        ({"fill": "5 kg", "tare": "7 kg", "gross_in": ""}, "two people move it"),
-        ({"came": "store"}, "none of the store was chosen"),
-        ({"came": ""}, "Say where the new one comes from."),
-        ({"old_stays": ""}, "Say where the old one goes."),
-        ({"scale": ""}, "Scale: none was named."),
-        ({"room_ppm": "20"}, "20 ppm is not allowed"),
-        ({"gross_out": "1000"}, "is less than"),
-        ({"serial": ""}, "Serial: nothing was given."),
-    ],
-)
-def test_a_change_that_is_not_done_is_not_booked_at_all(house, said, words):
-    owner, _tank, one = house
-    sign_off(owner)
-    body = _all_said(owner, one, **said)
-    answer = signed_in(owner).post(f"/cylinders/{one.code}/change/", body)
-    assert answer.status_code == 422
-    html = answer.content.decode()
-    assert words in words_of(html)
-    if body["serial"]:
-        assert 'value="NEW 7"' in html
-    assert html.count('type="hidden" name="step_') == sum(1 for s in STEPS if body[f"step_{s}"])
-    assert Supply.objects.still().filter(container=one).exists()
-    assert not RoomAirCheck.objects.exists()
-    assert not CylinderDetail.objects.filter(serial="NEW 7").exists()
-
-
-def test_a_spare_of_the_store_is_offered_and_put_up(house):
-    owner, tank, one = house
-    sign_off(owner)
-    spare = a_cylinder(one.item, fill=Mass.kg(2), serial="K-9", tested_on=date(2024, 1, 1))
-    client = signed_in(owner)
-    assert "one full one waits." in words_of(page(client, "/cylinders/"))
-    path = f"/cylinders/{one.code}/change/"
-    assert "K-9, 2 kg of 2 kg" in page(client, path)
-    body = _all_said(owner, one, came="store", new=spare.code, gross_in="", old_stays="leaves")
-    assert client.post(path, body).status_code == 302
-    assert Supply.objects.still().get(tank=tank).container == spare
-    one.refresh_from_db()
-    assert one.finished_on == date(2026, 3, 12)
-    assert client.get(f"/cylinders/{one.code}/").status_code == 404
 
 
 def test_shares_are_typed_and_shown_as_estimates(house):
