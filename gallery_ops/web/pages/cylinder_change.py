@@ -27,6 +27,13 @@ from inventory.services.cylinder_checks import TWO_PEOPLE_FROM
 def cylinder_change(request: Asked, code: str) -> HttpResponse:
     """Each step is ticked with its time; the last button books all of it at once."""
     row = cylinder_row(here(request), code, request.at)
+    if not row.fed:
+        messages.error(
+            request,
+            _("%(serial)s hangs at no tank, so there is nothing to change.")
+            % {"serial": row.detail.serial},
+        )
+        return redirect("cylinder_detail", code=row.container.code)
     page = cylinder_page(here(request), request.at)
     known = choices(here(request), request.at)
     ready = {

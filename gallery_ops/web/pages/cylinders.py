@@ -10,6 +10,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_http_methods
@@ -63,6 +64,7 @@ def cylinder_list(request: Asked) -> HttpResponse:
             "store_words": room_words.store_words(page),
             "months": cylinder_words.months_head(axis),
             "false_alarms": cylinder_words.false_alarms(),
+            "label_query": urlencode([("container", row.container.code) for row in page.rows]),
             "other_rooms": [air.room for air in page.airs if air.room.pk not in shown],
             "here": "stock",
         },

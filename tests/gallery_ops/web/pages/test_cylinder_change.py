@@ -18,7 +18,7 @@ from tanks.models import RoomAirCheck
 from tests.builders.gallery import AT, a_person
 from tests.builders.stock import a_cylinder, a_scale
 from tests.gallery_ops.web.pages.addresses import signed_in
-from tests.gallery_ops.web.pages.gas_house import gas_house, page, sign_off, words_of
+from tests.gallery_ops.web.pages.gas_house import gas_house, measured, page, sign_off, words_of
 
 pytestmark = pytest.mark.django_db
 
@@ -153,3 +153,59 @@ def test_a_spare_of_the_store_is_offered_and_put_up(house):
     one.refresh_from_db()
     assert one.finished_on == date(2026, 3, 12)
     assert client.get(f"/cylinders/{one.code}/").status_code == 404
+
+
+def test_one_that_hangs_nowhere_is_not_changed_and_a_second_press_books_nothing(house):
+    owner, _tank, one = house
+    sign_off(owner)
+    client, body = signed_in(owner), _all_said(owner, one)
+    assert client.post(f"/cylinders/{one.code}/change/", body).status_code == 302
+    again = client.post(f"/cylinders/{one.code}/change/", body)
+    assert again.status_code == 302
+    assert "there is nothing to change" in page(client, again["Location"])
+    assert CylinderDetail.objects.filter(serial="NEW 7").count() == 1
+
+
+def test_ones_own_goes_away_and_comes_back_by_its_page(house):
+    owner, _tank, one = house
+    own = a_cylinder(
+        one.item, serial="B-1", fill=Mass.kg(2), tare=Mass.g(3120), content=Mass.g(100),
+        is_exchange=False, next_test_on=date(2030, 1, 1), test_rule="typed",
+    )  # fmt: skip
+    client, path = signed_in(owner), f"/cylinders/{own.code}/refill/"
+    scale = a_scale(owner.showroom).name
+    assert "goes away to be filled" in words_of(page(client, path))
+    assert client.post(path, {"gross": "3210", "scale": scale, "second": ""}).status_code == 302
+    assert "one away for a refill" in words_of(page(client, "/cylinders/"))
+    body = {
+        "gross": "5.11 kg", "scale": scale, "second": "", "stamp": "2026/03",
+        "tested_on": "2026-03-05", "test_rule": "adr_co2", "next_test_on": "",
+    }  # fmt: skip
+    for change, words in (
+        ({"gross": ""}, "Empty."),
+        ({"gross": "3.2 kg"}, "it was not filled"),
+        ({"gross": "6 kg"}, "ring the supplier"),
+        ({"tested_on": "", "test_rule": ""}, "nobody wrote down when its next test is due"),
+    ):
+        refused = client.post(path, {**body, **change})
+        assert refused.status_code == 422, words
+        assert words in words_of(refused.content.decode())
+    assert client.post(path, body).status_code == 302
+    html = words_of(page(client, f"/cylinders/{own.code}/"))
+    assert "1,990 g of 2,000" in html
+    assert "2036" in html
+
+
+def test_a_carer_reads_the_alarm_and_does_not_measure_the_room(house):
+    owner, _tank, _one = house
+    room = measured(owner)
+    carer = signed_in(a_person(showroom=owner.showroom))
+    path = f"/rooms/{room.uid}/gas/"
+    assert carer.post(path, {"what": "air", "co2_ppm": "480", "rang": ""}).status_code == 302
+    body = {
+        "what": "room", "volume_m3": "900", "measured_by": "Me", "measured_on": "2026-03-12",
+        "has_gas_alarm": "yes",
+    }  # fmt: skip
+    assert carer.post(path, body).status_code == 403
+    room.refresh_from_db()
+    assert room.volume_m3 == 148
