@@ -4,15 +4,19 @@ Pure arithmetic: frozen values in, frozen values out, no database, no clock, no 
 sisters give the same answers in any order and beside any other stock.
 
 * :mod:`types` the case (what is known) and the projection (what follows)
-* :mod:`engine` the one door, :func:`engine.project`
-* :mod:`days`, :mod:`prior`, :mod:`sisters`, :mod:`posterior`, :mod:`runout`, :mod:`delivery` the
-  steps behind it
+* :mod:`engine` the door for cases, :func:`engine.project`; :mod:`many` the door for arrays,
+  :func:`many.reckon`, which the other one uses
+* :mod:`days`, :mod:`readings`, :mod:`pack`, :mod:`stocks` a case becomes a column of arrays
+* :mod:`prior`, :mod:`sisters`, :mod:`drift` what is held before a stock's own weighings
+* :mod:`filter` content and factors from weighings; :mod:`runout`, :mod:`delivery` what follows
+* :mod:`change`, :mod:`hypotheses`, :mod:`bank` what may have gone wrong, by its share and name
+* :mod:`answers`, :mod:`settle` what somebody found out about it
+* :mod:`follow`, :mod:`findings`, :mod:`because` one stock again, for a person, as keys and values
+* :mod:`plan_only`, :mod:`score` what it is held against
 * :mod:`whole_days`, :mod:`reorder`, :mod:`press`, :mod:`weighing` exact arithmetic for pages and
   services
-* :mod:`bank`, :mod:`change` what may have gone wrong, by its share and name
 * :mod:`intermittent`, :mod:`rates` pieces asked for now and then
 * :mod:`watch` plain rules that say something is wrong
-* :mod:`because` the reasons, as keys and values that a page puts into words
 
 Inside, amounts are doubles in the unit of the case (mL, g or pieces) and times are days; outside
 they are whole base units. An estimate never goes back into the ledger.
@@ -25,6 +29,11 @@ zero with a probability of 0.04 % before the first weighing.
 *Plan times factor, never the past rate.* A start-up that ramps, a tank emptied next week and a
 holiday are in the plan ahead; yesterday's rate knows none of them.
 *Two speeds of drift.* A factor that hardly moves (weight 0.85) and one that wanders (0.15), mixed
-by how well each explained the weighings.
+by how well each explained the weighings; sisters shift the weights for each other.
+*Columns, not objects.* Stocks with the same number of plan lines are columns of one filter, and so
+are the hypotheses about them: 2,000 stocks take less time than a plain simulation of them. The
+price is a second, scalar reckoning in the tests to read the arrays against.
+*A name has a size.* What may have happened is one more state of the filter, so its amount comes
+with a range and stays tied to content and factor.
 *Every number of the prior is an assumption* of this program until finished containers replace it.
 """
