@@ -274,7 +274,8 @@ AXES_FAILURE_LIMIT = 5
 AXES_COOLOFF_TIME = 0.25  # hours
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
-AXES_CLIENT_IP_CALLABLE = "gallery_ops.web.address.client_address"
+AXES_USERNAME_FORM_FIELD = "username"  # as authenticate() calls it; the name is else not counted
+AXES_CLIENT_IP_CALLABLE = "gallery_ops.overview.address.client_address"
 TRUSTED_PROXIES = _proxies()
 AXES_VERBOSE = False
 
@@ -373,8 +374,7 @@ SPECTACULAR_SETTINGS = {
     "VERSION": "1",
     "DESCRIPTION": (
         "Everything a gallery's program may ask. The showroom is that of whoever asks. Amounts are "
-        "whole base units. Whatever goes wrong is answered with a problem document. A program or "
-        "a tablet may ask 600 times a minute, a person 1200 times; then 429 and Retry-After."
+        "whole base units. Trouble is a problem document; after 600 requests a minute with 429."
     ),
     "OAS_VERSION": "3.1.0",
     "SCHEMA_PATH_PREFIX": "/api/v1",

@@ -20,6 +20,7 @@ from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
 from gallery_ops.api.problems import FromElsewhere
+from gallery_ops.api.throttling import wrong_secret
 from gallery_ops.kernel import clock
 from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.models import Device, Membership, Showroom
@@ -72,6 +73,7 @@ class TokenAuthentication(BaseAuthentication):
                 raise Unknown("token")
             token = token_by_secret(secret.strip(), at=at)
         except Unknown:
+            wrong_secret(request._request)
             raise AuthenticationFailed(
                 "This token is wrong, has ended or was revoked. Ask a manager for a new one."
             ) from None

@@ -109,6 +109,7 @@ def test_postgresql_and_redis_are_taken_from_their_addresses(tmp_path: Path) -> 
         ("GALLERY_OPS_HOSTS", "https://a.example/", "Write names only, without https://"),
         ("GALLERY_OPS_PUBLIC_URL", "gallery.example", "must look like https://gallery.example"),
         ("GALLERY_OPS_PUBLIC_URL", "https://a.example/b", "without a path"),
+        ("GALLERY_OPS_PROXIES", "some", "must be a number from 0 to 5, not 'some'."),
         ("GALLERY_OPS_CLOCK", "noon", "must look like 2026-03-12T08:08, not 'noon'."),
         ("DATABASE_URL", "mysql://a/b", "DATABASE_URL must look like postgresql://"),
         ("DATABASE_URL", "postgresql://host/", "DATABASE_URL must look like postgresql://"),

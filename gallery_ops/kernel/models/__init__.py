@@ -3,7 +3,13 @@
 from gallery_ops.kernel.models.alert import Alert, HarmClass
 from gallery_ops.kernel.models.audit import AuditEntry
 from gallery_ops.kernel.models.base import BASE_UNIT_LIMIT, Fact, Named, Period, ShowroomRow
-from gallery_ops.kernel.models.device import ApiToken, Device, EnrolmentCode, SignInTry
+from gallery_ops.kernel.models.device import (
+    ApiToken,
+    Device,
+    EnrolmentCode,
+    EnrolmentTry,
+    SignInTry,
+)
 from gallery_ops.kernel.models.person import (
     Membership,
     Person,
@@ -23,6 +29,7 @@ __all__ = [
     "Closure",
     "Device",
     "EnrolmentCode",
+    "EnrolmentTry",
     "Epoch",
     "Fact",
     "HarmClass",

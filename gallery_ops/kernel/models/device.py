@@ -44,6 +44,21 @@ class EnrolmentCode(ShowroomRow):
         return f"enrolment code until {self.expires_at}"
 
 
+class EnrolmentTry(models.Model):
+    """A code that enrolled nothing was tried, of no showroom; the address only as a keyed hash."""
+
+    address_hash = models.CharField(max_length=64)
+    at = models.DateTimeField()
+
+    class Meta:
+        indexes: ClassVar[list[Any]] = [
+            models.Index(fields=["at", "address_hash"], name="enrolment_tries_lately")
+        ]
+
+    def __str__(self) -> str:
+        return f"wrong code, {self.at}"
+
+
 class SignInTry(ShowroomRow):
     """Somebody tried a PIN here; after five wrong ones in a row that name rests on that device."""
 

@@ -10,10 +10,11 @@ from datetime import datetime, timedelta
 from django.db import transaction
 from django.db.models import Q
 from django.db.models.functions import Greatest
+from django.utils.crypto import salted_hmac
 from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.errors import Refused, Unknown
-from gallery_ops.kernel.models import Device, EnrolmentCode, Membership, Showroom
+from gallery_ops.kernel.models import Device, EnrolmentCode, EnrolmentTry, Membership, Showroom
 from gallery_ops.kernel.queries.devices import secret_hash
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services.audit import record_audit
@@ -24,6 +25,11 @@ from gallery_ops.kernel.values.uuid7 import uuid7
 
 CODE_LIVES = timedelta(minutes=10)
 SEEN_STEP = timedelta(seconds=60)
+TRIES_WITHIN = timedelta(minutes=15)
+MOST_TRIES_OF_ONE = 10
+MOST_TRIES = 100
+"""Wrong codes from one address and from all, within that time (common practice, no source)."""
+TRIES_KEPT = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +68,18 @@ def make_enrolment_code(
     return codes.printed(code)
 
 
-def enrol_device(*, code: str, name: str, at: datetime, capability: str = "rounds") -> Enrolled:
+def enrol_device(
+    *, code: str, name: str, at: datetime, capability: str = "rounds", address: str = ""
+) -> Enrolled:
     """Enrol the device that shows this code; the code works once.
 
-    Raises Refused in the same words for a code that is mistyped, unknown, used or too old.
+    address : from which it is asked; wrong codes are counted by it, and all together
+
+    Raises Refused in the same words for a code that is mistyped, unknown, used or too old;
+    ``too_many_tries`` after ten wrong ones from an address or a hundred from all, within a quarter
+    of an hour. A wrong code is of no showroom, so none can be counted for one.
     """
+    _may_try(address, at)
     try:
         name = clean_text(name, field="Name", longest=80)
     except OutOfRange as error:
@@ -78,39 +91,76 @@ def enrol_device(*, code: str, name: str, at: datetime, capability: str = "round
         hashed = _code_hash(codes.parse_code(code))
     except OutOfRange as error:
         raise Refused.from_range(error, field="code") from None
+    try:
+        with transaction.atomic():
+            return _enrol(hashed, name, capability, at)
+    except _Wrong:
+        _count_wrong(address, at)
+        sentence = _("This code does not work (any more).")
+        raise Refused(
+            "code_wrong", sentence, {"code": sentence}, _("Ask a manager for a new one.")
+        ) from None
+
+
+def _enrol(hashed: str, name: str, capability: str, at: datetime) -> Enrolled:
     token = secrets.token_urlsafe(32)
-    with transaction.atomic():
-        good = EnrolmentCode.objects.filter(
-            code_hash=hashed, used_at=None, expires_at__gt=at, made_at__lte=at
-        )
-        found = good.select_related("showroom", "made_by").first()
-        if found is None or not good.update(used_at=at):
-            sentence = _("This code does not work (any more).")
-            raise Refused(
-                "code_wrong", sentence, {"code": sentence}, _("Ask a manager for a new one.")
-            )
-        device = Device.objects.create(
-            showroom=found.showroom,
-            uid=uuid7(at),
-            name=name,
-            token_hash=secret_hash(token),
-            pin_salt=secrets.token_bytes(16),
-            capability=capability,
-            enrolled_by=found.made_by,
-            enrolled_at=at,
-            seen_at=at,
-        )
-        EnrolmentCode.objects.filter(pk=found.pk).update(device=device)
-        record_audit(
-            showroom=found.showroom,
-            by=found.made_by,
-            at=at,
-            deed="device.enrol",
-            subject_kind="device",
-            subject_key=str(device.uid),
-            after={"name": name, "capability": capability},
-        )
+    good = EnrolmentCode.objects.filter(
+        code_hash=hashed, used_at=None, expires_at__gt=at, made_at__lte=at
+    )
+    found = good.select_related("showroom", "made_by").first()
+    if found is None or not good.update(used_at=at):
+        raise _Wrong
+    device = Device.objects.create(
+        showroom=found.showroom,
+        uid=uuid7(at),
+        name=name,
+        token_hash=secret_hash(token),
+        pin_salt=secrets.token_bytes(16),
+        capability=capability,
+        enrolled_by=found.made_by,
+        enrolled_at=at,
+        seen_at=at,
+    )
+    EnrolmentCode.objects.filter(pk=found.pk).update(device=device)
+    record_audit(
+        showroom=found.showroom,
+        by=found.made_by,
+        at=at,
+        deed="device.enrol",
+        subject_kind="device",
+        subject_key=str(device.uid),
+        after={"name": name, "capability": capability},
+    )
     return Enrolled(device, token)
+
+
+class _Wrong(Exception):
+    """No code of ours, or one that was used or is too old."""
+
+
+def _may_try(address: str, at: datetime) -> None:
+    """Raise when too many wrong codes came lately."""
+    lately = EnrolmentTry.objects.filter(at__gt=at - TRIES_WITHIN, at__lte=at)
+    mine = lately.filter(address_hash=_address_hash(address))
+    if lately.count() < MOST_TRIES and mine.count() < MOST_TRIES_OF_ONE:
+        return
+    minutes = TRIES_WITHIN // timedelta(minutes=1)
+    sentence = _("Too many codes were wrong. Nothing is enrolled for %(n)d minutes.")
+    raise Refused(
+        "too_many_tries",
+        sentence % {"n": minutes},
+        {"code": sentence % {"n": minutes}},
+        _("Then ask a manager for a new code. If it was not you, tell the manager."),
+    )
+
+
+def _count_wrong(address: str, at: datetime) -> None:
+    EnrolmentTry.objects.filter(at__lt=at - TRIES_KEPT).delete()
+    EnrolmentTry.objects.create(address_hash=_address_hash(address), at=at)
+
+
+def _address_hash(address: str) -> str:
+    return salted_hmac("enrolment", address, algorithm="sha256").hexdigest()
 
 
 def revoke_device(*, device: Device, by: Membership, at: datetime) -> None:

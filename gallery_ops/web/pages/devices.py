@@ -15,6 +15,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.queries.devices import device_by_uid, devices
 from gallery_ops.kernel.services.devices import enrol_device, make_enrolment_code, revoke_device
+from gallery_ops.overview.address import client_address
 from gallery_ops.overview.who import DEVICE_COOKIE
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.middleware import Asked
@@ -30,7 +31,12 @@ def device_enrol(request: HttpRequest) -> HttpResponse:
     trouble = None
     if request.method == "POST":
         try:
-            enrolled = enrol_device(code=typed["code"], name=typed["name"], at=asked.at)
+            enrolled = enrol_device(
+                code=typed["code"],
+                name=typed["name"],
+                at=asked.at,
+                address=client_address(request),
+            )
         except Refused as no:
             trouble = no
         else:
