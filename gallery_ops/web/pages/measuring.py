@@ -13,7 +13,7 @@ from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from gallery_ops.kernel.errors import Refused
+from gallery_ops.kernel.errors import Forbidden, Refused
 from gallery_ops.kernel.rights import may
 from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.overview import measure_page
@@ -28,9 +28,14 @@ QUARTERS = range(5)
 
 
 def attempt(write: Write, first: str) -> Refused | None:
-    """Write, or say what stands in the way; ``first`` is the field of a number that is none."""
+    """Write, or say what stands in the way; ``first`` is the field of a number that is none.
+
+    Raises Forbidden, which is a page of its own.
+    """
     try:
         write()
+    except Forbidden:
+        raise
     except OutOfRange as no:
         return Refused.from_range(no, field=first)
     except Refused as no:
