@@ -24,6 +24,7 @@ from gallery_ops.web.pages import (
     weighing,
 )
 from gallery_ops.web.pages.bottle import bottle_check, feeder_calibration
+from gallery_ops.web.pages.buying import buy_list
 from gallery_ops.web.pages.container import container_detail, container_labels
 from gallery_ops.web.pages.cylinder_change import cylinder_change
 from gallery_ops.web.pages.drawing import drawing_svg
@@ -73,6 +74,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("stock/", stock.stock_forecast, name="stock_forecast"),
     path("stock/weigh/", weighing.weigh_list, name="weigh_list"),
     path("stock/scales/", scale_list, name="scale_list"),
+    path("stock/buy/", buy_list, name="buy_list"),
     path("stock/report/", forecast_report, name="forecast_report"),
     path("stock/items/<slug:code>/", stock.stock_item, name="stock_item"),
     path("containers/<str:code>/", container_detail, name="container_detail"),

@@ -114,20 +114,22 @@ class Arrivals:
         return _middle(self.following)
 
 
-def arrivals_of(supplier: Supplier, as_of: date, review_days: int = REVIEW_DAYS) -> Arrivals:
-    """When an order of today comes, and one that goes a review later; closures move both."""
+def arrivals_of(
+    supplier: Supplier, as_of: date, review_days: int = REVIEW_DAYS, *, sent: int = 0
+) -> Arrivals:
+    """When an order of day ``sent`` comes, and one that goes a review later; closures move both."""
     coming = delivery.arrivals(supplier, as_of, AHEAD_DAYS)
     lead = delivery.lead_time(supplier).by_day()
-    first = int(supplier.past_cut_off_today)
+    first = max(sent, int(supplier.past_cut_off_today))
 
-    def sent(day: int) -> tuple[tuple[int, float], ...]:
+    def came(day: int) -> tuple[tuple[int, float], ...]:
         by_day: dict[int, float] = {}
         for n, chance in enumerate(lead, start=1):
             here = int(coming[min(day + n, AHEAD_DAYS)])
             by_day[here] = by_day.get(here, 0.0) + float(chance)
         return tuple(sorted(by_day.items()))
 
-    return Arrivals(sent(first), sent(max(first, review_days)))
+    return Arrivals(came(first), came(first + review_days))
 
 
 def _middle(days: Sequence[tuple[int, float]]) -> int:

@@ -46,6 +46,7 @@ Draft = tuple[PurchaseOrder, list[OrderLine]]
 class BuyFacts:
     """All of it, by item or supplier id; amounts in base units, money in cents.
 
+    ``ageing``: projections of opened containers that will be too old on a day, by item;
     ``printed_life``: days from receipt to the printed day, middle of the lots of two years;
     ``budget`` None when nothing was set aside for this month; ``spent`` of the orders sent in it.
     """
@@ -58,6 +59,7 @@ class BuyFacts:
     offers: Mapping[int, list[SupplierItem]]
     items: Mapping[int, Forecast]
     cylinders: tuple[Forecast, ...]
+    ageing: Mapping[int, list[Forecast]]
     names: Mapping[int, str]
     parts: Mapping[int, ForecastPart]
     coming: Mapping[int, list[OnOrder]]
@@ -84,6 +86,7 @@ def buy_facts(showroom: Showroom, at: datetime) -> BuyFacts:
         offers=sold,
         items={row.item_id: row for row in rows if row.container_id is None},
         cylinders=tuple(row for row in rows if row.container_id and row.item.kind == ItemKind.GAS),
+        ageing=_ageing(rows),
         names=dict(lines.filter(container__isnull=False).values_list("container_id", "name")),
         parts={
             part.item_id: part
@@ -110,6 +113,23 @@ def _by_item(rows: Iterable[SupplierItem]) -> dict[int, list[SupplierItem]]:
     for offer in rows:
         found[offer.item_id].append(offer)
     return found
+
+
+def _ageing(rows: Iterable[Forecast]) -> dict[int, list[Forecast]]:
+    found: dict[int, list[Forecast]] = defaultdict(list)
+    for row in rows:
+        if row.container is not None and row.too_old_on and row.container.opened_on:
+            found[row.item_id].append(row)
+    return found
+
+
+def left_too_old(row: Forecast) -> float:
+    """What is likely left in an opened container on the day it is too old [base units]."""
+    told = row.finding.get("too_old", {})
+    if told.get("mid") is not None:
+        return float(told["mid"])
+    days = max(0, ((row.too_old_on or row.as_of_on) - row.as_of_on).days)
+    return max(0.0, row.level_base - row.plan_base_per_day * learned_factor(row) * days)
 
 
 def _reserved(showroom: Showroom) -> dict[int, list[Reservation]]:
