@@ -7,6 +7,7 @@ classes); Teunter, Syntetos and Babai 2011 (the probability decays while nothing
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -34,19 +35,29 @@ def croston(demand: Sequence[float], alpha: float = ALPHA) -> float:
 
     demand : pieces of each day, oldest first. 0 where nothing was ever asked for.
     """
-    size = interval = 0.0
-    last = -1
-    for day, pieces in enumerate(demand):
-        if pieces <= 0:
-            continue
-        gap = float(day - last)
-        if last < 0:
-            size, interval = float(pieces), gap
-        else:
-            size += alpha * (pieces - size)
-            interval += alpha * (gap - interval)
-        last = day
-    return size / interval if interval else 0.0
+    sizes, gaps = sizes_and_gaps(demand)
+    return smoothed(sizes, alpha) / smoothed(gaps, alpha) if sizes else 0.0
+
+
+def sizes_and_gaps(demand: Sequence[float]) -> tuple[list[float], list[float]]:
+    """Pieces of each day with demand, and days from the one before to it; the first counts from
+    the day before the record.
+    """
+    days = [day for day, pieces in enumerate(demand) if pieces > 0]
+    sizes = [float(demand[day]) for day in days]
+    return sizes, [float(b - a) for a, b in itertools.pairwise([-1, *days])]
+
+
+def smoothed(values: Sequence[float], alpha: float, start: float | None = None) -> float:
+    """Simple exponential smoothing, the last level; from ``start`` or else from the first value.
+
+    >>> smoothed([4.0, 8.0], 0.5), smoothed([4.0, 8.0], 0.5, start=0.0)
+    (6.0, 5.0)
+    """
+    level, rest = (values[0], values[1:]) if start is None else (start, values)
+    for value in rest:
+        level += alpha * (value - level)
+    return level
 
 
 def sba(demand: Sequence[float], alpha: float = ALPHA) -> float:

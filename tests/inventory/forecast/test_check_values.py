@@ -14,7 +14,9 @@ import pytest
 
 from gallery_ops.kernel.values.limits import OutOfRange
 from inventory.forecast import press, weighing, whole_days
+from inventory.forecast.days import lay_out
 from inventory.forecast.reorder import reorder_point
+from tests.inventory.forecast.cases import a_case, a_line
 
 ROWS = {
     row["id"]: row
@@ -25,10 +27,14 @@ ROWS = {
 FLEET_DOSE_UL, FLEET_FOOD_MG = 196_000, 5_795
 TEXTBOOK = reorder_point(196, 15, 7, 3, 7, z=1.645)
 
+FLEET_BOTTLE = a_case(plan=(a_line(per_day=FLEET_DOSE_UL / 1_000),))
+
 OURS: dict[str, float | int | Fraction] = {
+    "D1": Fraction(press.full_dose_ul(60_000_000, 50), 1_000),
     "D2": press.presses_for(3_000, 1_000),
     "D3": whole_days.whole_days(500_000, 3_000),
     "D4": whole_days.whole_days(500_000, 3_000, 5_000),
+    "D7": float(lay_out(FLEET_BOTTLE).ahead_hand[:, :30].sum()) / 1_000,
     "D8": whole_days.whole_days(5_000_000, FLEET_DOSE_UL),
     "D9": Fraction(press.ul_per_press(20, 19_400, 1_050), 1_000),
     "D10": Fraction(weighing.volume_ul(weighing.net_mg(431_000, 65_000), 1_050), 1_000),
