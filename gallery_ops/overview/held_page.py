@@ -118,7 +118,7 @@ class _Read:
         """What was written."""
         said = self.envelopes[verdict.pk]
         if said is None:
-            return str(verdict.action.canonical[: words.LONGEST_QUOTE])
+            return str(verdict.action.canonical[: words.LONGEST_RAW])
         return words.quote(said.kind, said.body, self.names, self.containers)
 
 

@@ -14,6 +14,8 @@ from maintenance.actions.context import Names
 
 Body = Mapping[str, Any]
 LONGEST_QUOTE = 300
+LONGEST_RAW = 120
+"""So much of an entry that cannot be read is shown."""
 OF_KIND = {"animal": "A", "feed": "A", "check": "A", "dose": "B", "weigh": "B"}
 """Class of an entry that names no task (common practice, no source)."""
 
@@ -79,7 +81,8 @@ def effect(code: str, when: str, who: str) -> tuple[str, str]:
     }
     if code in told:
         return told[code]
-    return _("Yes, it was so"), _("Counts as written, %(when)s") % {"when": when}
+    name = _("Yes, really") if code.startswith("ask_") else _("Yes, it was so")
+    return name, _("Counts as written, %(when)s") % {"when": when}
 
 
 def _dose(body: Body, names: Names, _containers: Mapping[str, str]) -> str:
