@@ -8,7 +8,7 @@ from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.register import job
 from gallery_ops.kernel.services.alerts import Synced
 from gallery_ops.kernel.services.work import want_work
-from inventory.services import forecasts, reordering, stock_lines, variances, watching
+from inventory.services import forecasts, reordering, scores, stock_lines, variances, watching
 
 
 @job("forecast", every_s=3600)
@@ -37,6 +37,12 @@ def watch(showroom: Showroom, subject: str, at: datetime) -> None:  # noqa: ARG0
     found = {**watching.review(showroom=showroom, at=at)}
     found |= variances.review(showroom=showroom, at=at)
     _lines_after(showroom, at, *found.values())
+
+
+@job("scores", every_s=86_400)
+def scored(showroom: Showroom, subject: str, at: datetime) -> None:  # noqa: ARG001  one review
+    """Hold projections against what happened since."""
+    scores.score_due(showroom=showroom, at=at)
 
 
 @job("stock_lines", every_s=3600)

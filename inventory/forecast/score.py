@@ -41,16 +41,16 @@ def pinball(level: float, quantile: float, truth: float) -> float:
     return (level - (truth < quantile)) * (truth - quantile)
 
 
-def crps(quantiles: Sequence[float], truth: float) -> float:
-    """Twice the mean pinball loss over :data:`LEVELS`, in the unit of the truth.
+def crps(quantiles: Sequence[float], truth: float, levels: Sequence[float] = LEVELS) -> float:
+    """Twice the mean pinball loss over the levels, in the unit of the truth.
 
     It nears the continuous ranked probability score as levels grow dense; with nineteen it leaves
-    out what lies beyond p05 and p95. Raises ValueError unless there are nineteen quantiles.
+    out what lies beyond p05 and p95. Raises ValueError unless there is a quantile for each level.
     """
-    if len(quantiles) != len(LEVELS):
-        raise ValueError(f"{len(quantiles)} quantiles; {len(LEVELS)} are needed.")
-    losses = (pinball(p, q, truth) for p, q in zip(LEVELS, quantiles, strict=True))
-    return 2 * sum(losses) / len(LEVELS)
+    if len(quantiles) != len(levels):
+        raise ValueError(f"{len(quantiles)} quantiles; {len(levels)} are needed.")
+    losses = (pinball(p, q, truth) for p, q in zip(levels, quantiles, strict=True))
+    return 2 * sum(losses) / len(levels)
 
 
 def pit(quantiles: Sequence[float], truth: float) -> float:
@@ -120,3 +120,36 @@ def luck_of(chance: float, tries: int, within: float = LUCK) -> tuple[float, flo
 def _binomial(hits: int, tries: int, chance: float) -> float:
     ways = lgamma(tries + 1) - lgamma(hits + 1) - lgamma(tries - hits + 1)
     return exp(ways + hits * log(chance) + (tries - hits) * log(1 - chance))
+
+
+def shared_out(found: float, booked: Sequence[float]) -> list[float]:
+    """What a measurement found beyond what was booked, over the days since the one before.
+
+    In proportion to what was booked on each day; evenly where nothing was booked. Returns what was
+    really used on each day. Without a day there is nothing to share out: an empty list.
+
+    >>> shared_out(3.0, [2.0, 4.0]), shared_out(6.0, [0.0, 0.0, 0.0])
+    ([3.0, 6.0], [2.0, 2.0, 2.0])
+    """
+    total = sum(booked)
+    if total > 0:
+        return [one * (1 + found / total) for one in booked]
+    return [found / len(booked) for _ in booked] if booked else []
+
+
+def ran_out_after(usable: float, used: Sequence[float]) -> float | None:
+    """Days until a content is used up, linear within a day; None when it outlasts ``used``.
+
+    >>> ran_out_after(5.0, [2.0, 2.0, 2.0]), ran_out_after(7.0, [2.0, 2.0, 2.0])
+    (2.5, None)
+    >>> ran_out_after(0.0, [])
+    0.0
+    """
+    if usable <= 0:
+        return 0.0
+    left = usable
+    for day, amount in enumerate(used):
+        if amount >= left:
+            return day + left / amount
+        left -= amount
+    return None
