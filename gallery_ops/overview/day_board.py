@@ -17,10 +17,13 @@ from maintenance.models import Round
 from maintenance.queries.due import DueRow, due_on
 from maintenance.queries.held import count_waiting
 from maintenance.queries.rota import OnShift, who_works
+from maintenance.schedule.lateness import HarmClass, is_in_weekly_list
 
 NO_HOUR = 99.0
 HOURS_PER_LETTER = 0.085
 """So long a piece must be that its words fit into it [h a letter]."""
+PLACES = 12
+"""So many places of a task that can wait are named; the rest is a number."""
 PIECES = 5
 """Pieces of work that one person's line shows by name; the rest is one more piece."""
 
@@ -32,6 +35,16 @@ class PersonDay:
     name: str
     small: str
     works: tuple[Work, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WhenTime:
+    """A task of class D that is open from days before: where, and since when the oldest."""
+
+    name: str
+    where: tuple[str, ...]
+    more: int
+    since_on: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +60,7 @@ class Board:
     people: list[PersonDay]
     hours: Hours
     due: list[DueRow]
+    weekly: list[WhenTime]
     doors_open_at: datetime
     is_before_doors: bool
     opening_from: datetime
@@ -68,6 +82,7 @@ def day_board(showroom: Showroom, at: datetime) -> Board:
     opened = [row for row in rounds if row.opened_at is not None]
     doors = instant(walk.on, showroom.opens_at, showroom.tz)
     held = count_waiting(showroom)
+    weekly = _weekly(due, walk.on)
     return Board(
         on=walk.on,
         walk=walk,
@@ -78,22 +93,26 @@ def day_board(showroom: Showroom, at: datetime) -> Board:
         people=_people(showroom, walk, shifts, due),
         hours=_hours(showroom, walk.on, shifts, at),
         due=due,
+        weekly=weekly,
         doors_open_at=doors,
         is_before_doors=at < doors,
         opening_from=instant(walk.on, showroom.round_from_at, showroom.tz),
         has_begun=bool(opened),
         is_late_to_begin=not opened and at > instant(walk.on, showroom.round_from_at, showroom.tz),
         zones=_zones(shifts, walk),
-        counter=_counter(walk, alerts, rounds, held),
+        counter=_counter(walk, alerts, rounds, held, weekly),
     )
 
 
-def _counter(walk: WalkState, alerts: list[Alert], rounds: list[Round], held: int) -> str:
+def _counter(
+    walk: WalkState, alerts: list[Alert], rounds: list[Round], held: int, weekly: list[WhenTime]
+) -> str:
     """Changes whenever anything on the board does; the answer to "is it still the same?"."""
     parts = [str(walk.on), str(held)]
     parts += [f"{t.now.code}{t.done}.{t.skipped}.{t.held}.{t.of}" for t in walk.tanks]
     parts += [f"{a.pk}{a.acknowledged_at}{a.sentence}" for a in alerts]
     parts += [f"{r.code}{r.opened_at}{r.closed_at}" for r in rounds]
+    parts += [f"{w.name}{len(w.where) + w.more}" for w in weekly]
     return hashlib.sha256("|".join(parts).encode()).hexdigest()[:20]
 
 
@@ -102,6 +121,25 @@ def _zones(shifts: list[OnShift], walk: WalkState) -> list[tuple[str, str]]:
     codes = sorted({tank.now.zone_code for tank in walk.tanks if tank.now.zone_code})
     who = {shift.zone_code: shift.name.split()[0] for shift in reversed(shifts)}
     return [(code, who.get(code, "")) for code in codes]
+
+
+def _weekly(due: list[DueRow], on: date) -> list[WhenTime]:
+    """What hurts nobody and is never late, said here and nowhere else, by task."""
+    found: dict[str, list[DueRow]] = defaultdict(list)
+    for row in due:
+        if row.state == "open" and is_in_weekly_list(
+            HarmClass(row.task.harm_class), row.task.due_on, on
+        ):
+            found[row.task.name].append(row)
+    return [
+        WhenTime(
+            name=name,
+            where=tuple(row.task.tank_code or row.task.place for row in rows[:PLACES]),
+            more=max(0, len(rows) - PLACES),
+            since_on=min(row.task.due_on for row in rows),
+        )
+        for name, rows in sorted(found.items())
+    ]
 
 
 def _hours(showroom: Showroom, on: date, shifts: list[OnShift], at: datetime) -> Hours:
