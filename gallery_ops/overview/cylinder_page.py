@@ -7,9 +7,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
+from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.queries.people import members, skills_by_person
+from gallery_ops.kernel.values.codes import parse_code
 from gallery_ops.kernel.values.day import business_day
+from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.kernel.values.quantity import Mass
 from inventory.queries.cylinder_register import CylinderRow, cylinder_register
 from tanks.queries.rooms import RoomAir, room_air, rooms_air
@@ -72,6 +75,17 @@ class CylinderPage:
     titles: dict[str, str]
     rows: tuple[CylinderRow, ...]
     airs: tuple[RoomAir, ...]
+
+    def of(self, code: str) -> CylinderRow:
+        """The one with this code. Raises Unknown."""
+        try:
+            wanted = parse_code(code)
+        except OutOfRange:
+            raise Unknown("cylinder") from None
+        for row in self.rows:
+            if row.container.code == wanted:
+                return row
+        raise Unknown("cylinder")
 
     @property
     def at_tanks(self) -> int:

@@ -34,6 +34,7 @@ from gallery_ops.web.pages.look import choose_look
 from gallery_ops.web.pages.own_layouts import own_layouts
 from gallery_ops.web.pages.receipts import goods_receipt
 from gallery_ops.web.pages.report import forecast_report
+from gallery_ops.web.pages.room_gas import room_gas
 from gallery_ops.web.pages.round import round_close, round_list, round_skip, round_stop
 from gallery_ops.web.pages.scales import scale_list
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
@@ -97,7 +98,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("cylinders/<str:code>/edit/", cylinder_deeds.cylinder_edit, name="cylinder_edit"),
     path("cylinders/<str:code>/mark/", cylinder_deeds.cylinder_mark, name="cylinder_mark"),
     path("cylinders/<str:code>/retire/", cylinder_deeds.cylinder_retire, name="cylinder_retire"),
-    path("rooms/<uuid:uid>/gas/", cylinders.room_gas, name="room_gas"),
+    path("rooms/<uuid:uid>/gas/", room_gas, name="room_gas"),
     path("orders/", orders.order_page_list, name="order_list"),
     path("orders/<uuid:uid>/", orders.order_detail, name="order_detail"),
     path("orders/<uuid:uid>/letter/", orders.order_letter, name="order_letter"),

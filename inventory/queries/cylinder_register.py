@@ -12,7 +12,7 @@ from gallery_ops.kernel.models import Alert, Showroom
 from gallery_ops.kernel.values.codes import parse_code
 from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.kernel.values.quantity import Mass
-from inventory.models import Container, CylinderDetail, Forecast, Supply
+from inventory.models import Container, CylinderDetail, Forecast, Item, ItemKind, Supply
 from inventory.queries.forecast_rows import current_forecasts
 from inventory.queries.gas_use import GasLine, gas_line, lines
 from inventory.queries.keys import container_key
@@ -149,7 +149,10 @@ def left_cylinder(showroom: Showroom, code: str) -> Container:
 
 
 def _rows(showroom: Showroom, at: datetime, code: str | None) -> list[CylinderRow]:
-    facts = stock_facts(showroom, at, with_finished=True)
+    gases = Item.objects.of(showroom).filter(kind=ItemKind.GAS).order_by("pk")
+    facts = stock_facts(
+        showroom, at, item_ids=list(gases.values_list("pk", flat=True)), with_finished=True
+    )
     here = {
         pk: row
         for pk, row in facts.containers.items()

@@ -18,7 +18,6 @@ from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.cylinder_steps import step_views, ticked
 from gallery_ops.web.forms.cylinder_change import ChangeForm
 from gallery_ops.web.middleware import Asked
-from inventory.queries.cylinder_register import cylinder_row
 from inventory.services.cylinder_checks import TWO_PEOPLE_FROM
 
 
@@ -26,7 +25,8 @@ from inventory.services.cylinder_checks import TWO_PEOPLE_FROM
 @require_http_methods(["GET", "POST"])
 def cylinder_change(request: Asked, code: str) -> HttpResponse:
     """Each step is ticked with its time; the last button books all of it at once."""
-    row = cylinder_row(here(request), code, request.at)
+    page = cylinder_page(here(request), request.at)
+    row = page.of(code)
     if not row.fed:
         messages.error(
             request,
@@ -34,7 +34,6 @@ def cylinder_change(request: Asked, code: str) -> HttpResponse:
             % {"serial": row.detail.serial},
         )
         return redirect("cylinder_detail", code=row.container.code)
-    page = cylinder_page(here(request), request.at)
     known = choices(here(request), request.at)
     ready = {
         one.container.code: one

@@ -17,14 +17,8 @@ from gallery_ops.overview.cylinder_choices import Choices, choices
 from gallery_ops.overview.cylinder_page import cylinder_page
 from gallery_ops.web import words
 from gallery_ops.web.access import acting, here, staff
-from gallery_ops.web.forms.cylinder import (
-    CylinderForm,
-    MoveForm,
-    NewCylinderForm,
-    RefillForm,
-    RetireForm,
-    Wired,
-)
+from gallery_ops.web.forms.cylinder import CylinderForm, NewCylinderForm, Wired
+from gallery_ops.web.forms.cylinder_place import MoveForm, RefillForm, RetireForm
 from gallery_ops.web.middleware import Asked
 from inventory.queries.cylinder_register import CylinderRow, cylinder_row
 from inventory.services.cylinder_care import (

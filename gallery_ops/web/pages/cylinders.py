@@ -4,37 +4,30 @@ from __future__ import annotations
 
 from datetime import datetime
 from typing import Any
-from uuid import UUID
 
-from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils.http import urlencode
-from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET
 
-from gallery_ops.kernel.errors import Forbidden, GalleryError
 from gallery_ops.kernel.rights import may
 from gallery_ops.kernel.values.codes import printed
 from gallery_ops.kernel.values.quantity import Mass
 from gallery_ops.overview.cylinder_page import (
     CylinderPage,
-    OneLetsGo,
-    RoomGas,
     RoomView,
     cylinder_page,
     who_may_change,
 )
-from gallery_ops.overview.cylinder_page import room_gas as gas_of
 from gallery_ops.web import cylinder_words, room_words, words
 from gallery_ops.web.access import acting, here, staff
-from gallery_ops.web.forms.room import AirForm, RoomForm
 from gallery_ops.web.middleware import Asked
-from inventory.queries.cylinder_register import CylinderRow, cylinder_row
-from tanks.science.room_air import EIGHT_HOURS_PPM, FIFTEEN_MINUTES_PPM
-from tanks.services.rooms import check_room_air, measure_room
+from inventory.queries.cylinder_register import CylinderRow
+
+MOST_DRAWN = 40
+"""Cylinders as planned of one room that are drawn when it is unfolded; more are only named."""
 
 
 @staff()
@@ -92,143 +85,23 @@ def _room(room: RoomView, views: Any, now: datetime) -> dict[str, Any]:
         "carried": room_words.carried_words(room),
         "line": room_words.room_line(room.number),
         "speaking": views(room.speaking),
-        "quiet": views(room.quiet),
+        "quiet": views(room.quiet) if n <= MOST_DRAWN else [],
+        "quiet_links": [] if n <= MOST_DRAWN else [_link(row) for row in room.quiet],
         "quiet_head": head % {"n": room_words.count_words(n)},
-        "quiet_words": room_words.quiet_words(room),
+        "quiet_words": room_words.quiet_words(room) if n <= MOST_DRAWN else "",
     }
 
 
-@staff()
-@require_http_methods(["GET", "POST"])
-def room_gas(request: Asked, uid: UUID) -> HttpResponse:
-    """What one cylinder of this room would do to its air; its volume and its alarm."""
-    gas = gas_of(here(request), uid, request.at)
-    room_form = RoomForm(initial=_room_initial(gas, request))
-    air_form = AirForm(initial={"rang": ""})
-    errors: list[dict[str, str]] = []
-    if request.method == "POST":
-        what = request.POST.get("what", "")
-        form = RoomForm(request.POST) if what == "room" else AirForm(request.POST)
-        if form.is_valid():
-            try:
-                answer = (_measure if what == "room" else _read)(request, gas, form.cleaned_data)
-            except Forbidden:
-                raise
-            except GalleryError as no:
-                form.refuse(no)
-            else:
-                return answer
-        if isinstance(form, RoomForm):
-            room_form = form
-        else:
-            air_form = form
-        errors = form.summary()
-    return render(
-        request,
-        "web/cylinders/room_gas.html",
-        {
-            "gas": gas,
-            "air": room_words.air_words(gas.air, request.at),
-            "each": [_each(one) for one in gas.each],
-            "line": room_words.room_line(None),
-            "displaced": words.number(gas.displaced_ppm or 0, 0),
-            "inputs": room_words.inputs_words(gas),
-            "room_form": room_form,
-            "air_form": air_form,
-            "errors": errors,
-            "may_measure": may(acting(request), "plan.change"),
-            "here": "stock",
-        },
-        status=422 if errors else 200,
-    )
-
-
-def _each(alike: tuple[OneLetsGo, ...]) -> dict[str, Any]:
-    one, n = alike[0], len(alike)
-    strong, rest = room_words.step_words(one.step)
-    many = ngettext("one of %(fill)s", "any of %(n)s of %(fill)s", n)
-    return {
-        "art": cylinder_words.cylinder_svg(one.row.fill.mg / 1e6, 1),
-        "name": many % {"n": room_words.count_words(n).lower(), "fill": words.amount(one.row.fill)},
-        "mark": room_words.STEP_MARKS[one.step],
-        "tone": room_words.STEP_TONES[one.step],
-        "strong": strong,
-        "rest": rest,
-        "ppm": words.number(one.ppm, 0),
-        "line": room_words.room_line(one),
-        "rows": [
-            {
-                "name": ", ".join(each.row.codes) or each.row.detail.serial,
-                "code": each.row.container.code,
-                "now_ppm": words.number(each.now_ppm, 0),
-            }
-            for each in alike
-        ],
-    }
-
-
-def _room_initial(gas: RoomGas, request: Asked) -> dict[str, Any]:
-    room = gas.air.room
-    alarm = "" if room.has_gas_alarm is None else "yes" if room.has_gas_alarm else "no"
-    return {
-        "volume_m3": room.volume_m3,
-        "measured_by": room.volume_measured_by or acting(request).person.name,
-        "measured_on": room.volume_measured_on,
-        "has_gas_alarm": alarm,
-    }
-
-
-def _measure(request: Asked, gas: RoomGas, said: dict[str, Any]) -> HttpResponse:
-    measure_room(
-        room=gas.air.room,
-        volume_m3=said["volume_m3"],
-        measured_by=said["measured_by"],
-        measured_on=said["measured_on"],
-        has_gas_alarm=said["has_gas_alarm"] == "yes",
-        by=acting(request),
-        at=request.at,
-    )
-    messages.success(request, _("%(room)s is written down.") % {"room": gas.air.room.name})
-    return redirect("room_gas", uid=gas.air.room.uid)
-
-
-def _read(request: Asked, gas: RoomGas, said: dict[str, Any]) -> HttpResponse:
-    ppm = said["co2_ppm"]
-    check_room_air(
-        room=gas.air.room,
-        co2_ppm=ppm,
-        is_test=bool(said["rang"]),
-        rang={"yes": True, "no": False}.get(said["rang"]),
-        by=acting(request),
-        at=request.at,
-    )
-    if ppm is not None and ppm > FIFTEEN_MINUTES_PPM:
-        return redirect("emergency_card", key="gas")
-    if ppm is not None and ppm > EIGHT_HOURS_PPM:
-        messages.error(
-            request,
-            _(
-                "%(ppm)s ppm is above the 8-hour limit: everybody out, doors open from outside, "
-                "ring. Nobody goes in before a competent person has decided."
-            )
-            % {"ppm": words.number(ppm, 0)},
-        )
-    elif said["rang"] == "no":
-        messages.error(
-            request,
-            _("An alarm that does not ring is none: keep people out, ring who looks after it."),
-        )
-    else:
-        messages.success(request, _("The room alarm is written down."))
-    return redirect("room_gas", uid=gas.air.room.uid)
+def _link(row: CylinderRow) -> tuple[str, str]:
+    return row.container.code, f"{', '.join(row.codes)} ({row.detail.serial})"
 
 
 @staff()
 @require_GET
 def cylinder_detail(request: Asked, code: str) -> HttpResponse:
     """One cylinder: stamp, place, what it fed, what went a day, and what can be done with it."""
-    row = cylinder_row(here(request), code, request.at)
     page = cylinder_page(here(request), request.at)
+    row = page.of(code)
     axis = cylinder_words.axis_of(row.today)
     view = _row(page, row, axis, request.at)
     detail = row.detail

@@ -211,6 +211,7 @@ def test_one_that_came_is_written_down_as_its_shoulder_says(house):
         ({"tested_on": ""}, "Last test: Without it a rule has nothing to count from."),
         ({"test_rule": "typed"}, "Next test: nothing was given."),
         ({"content": "6 kg"}, "Content: 6 kg is more than it holds."),
+        ({"is_exchange": ""}, "Say whether it is exchanged or refilled."),
     ],
 )
 def test_a_shoulder_read_wrong_is_refused_and_what_was_typed_stays(house, typed, words):
