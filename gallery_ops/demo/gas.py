@@ -74,7 +74,7 @@ def _store(house: House, stock: Stock) -> None:
 
 
 def _came(house: House, stock: Stock, grams: int, left: int | None) -> Container:
-    new = new_cylinder(house, stock, grams, left, regulator=False, place="cage in the yard")
+    new = new_cylinder(house, stock, grams, left, regulator=False)
     one = add_cylinder(
         item=stock.gas,
         cylinder=new,

@@ -16,6 +16,9 @@ HELD = {
 }
 """Where a cylinder of so many grams stands at its tank, and how it is held."""
 
+STORE = "cage in the yard"
+"""Where those stand that wait without a regulator."""
+
 
 def read_off(
     on: date,
@@ -39,6 +42,6 @@ def read_off(
         regulator=Mass.g(640) if regulator else None,
         is_exchange=grams < 5_000,
         content=Mass.g(left) if left is not None else None,
-        place=place or HELD[grams][0],
+        place=place or (HELD[grams][0] if regulator else STORE),
         held_by=HELD[grams][1],
     )

@@ -96,7 +96,9 @@ def check_room_air(
     """
     require(by, "record", in_=room.showroom)
     if action_id is not None:
-        known: RoomAirCheck | None = RoomAirCheck.objects.of(room.showroom).filter(action_id=action_id).first()
+        known: RoomAirCheck | None = (
+            RoomAirCheck.objects.of(room.showroom).filter(action_id=action_id).first()
+        )
         if known is not None:
             return known
     if co2_ppm is not None and not LEAST_PPM <= co2_ppm <= MOST_PPM:
