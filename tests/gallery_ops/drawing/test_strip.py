@@ -68,7 +68,9 @@ def test_pennant_and_cross_stand_at_their_dates() -> None:
 def test_a_level_outside_its_bounds_stays_inside_the_picture(full: float) -> None:
     text = strip_svg(Level(full, likely=TODAY), AXIS)
     assert parsed(text) is not None
-    assert all(0 <= int(h) <= 42 for h in re.findall(r'width="11" height="(-?\d+)"', text))
+    heights = [int(h) for h in re.findall(r'width="11" height="(-?\d+)"', text)]
+    assert bool(heights) == (full > 0)
+    assert all(0 < height <= 42 for height in heights)
 
 
 def test_a_guess_is_drawn_dashed_and_unfilled() -> None:
