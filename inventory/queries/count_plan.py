@@ -6,6 +6,7 @@ it, done. The rule is :mod:`inventory.forecast.counting_rule`.
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
@@ -211,7 +212,8 @@ def _where(container: Container, tanks: tuple[str, ...], zones: list[str]) -> st
 
 def _store_order(container: Container) -> Order:
     room = container.room.walking_order if container.room is not None else _AWAY
-    return (1, room, container.item_id, str(container))
+    counted = re.sub(r"\d+", lambda found: found[0].zfill(6), str(container))
+    return (1, room, container.item_id, counted)
 
 
 def _with_random(showroom: Showroom, rows: list[ToMeasure], today: date) -> list[ToMeasure]:

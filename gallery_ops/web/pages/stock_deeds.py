@@ -37,7 +37,7 @@ def container_count(request: Asked, code: str) -> HttpResponse:
         trouble = attempt(lambda: _count(request, one, typed), "counted")
         if trouble is None:
             messages.success(request, _("%(name)s: written down.") % {"name": one.name})
-            return redirect(next_address(place, kind, ""))
+            return redirect(next_address(place, kind, request.GET.get("scale", "")))
     return answer(
         request,
         "web/stock/count.html",
@@ -46,6 +46,7 @@ def container_count(request: Asked, code: str) -> HttpResponse:
             "one": one,
             "typed": typed,
             "sitting": place,
+            "in_sitting": "sit" in request.GET,
             "kind": kind,
             "unit": SHOWN_UNIT[one.container.item.dimension],
         },

@@ -84,6 +84,7 @@ def stock_weigh(request: Asked, code: str) -> HttpResponse:
             "typed": typed,
             "scales": scales(showroom),
             "sitting": place,
+            "in_sitting": "sit" in request.GET,
             "kind": kind,
             "why_not": _reasons(),
             "trouble": trouble,
@@ -98,7 +99,7 @@ def stock_weigh(request: Asked, code: str) -> HttpResponse:
 
 def next_address(place: weigh_page.Sitting, kind: str, scale: str) -> str:
     """The next of the plan on the same scale, or the list when nothing waits."""
-    asked = {"of": kind, "scale": scale}
+    asked = {"sit": "1", "of": kind, "scale": scale}
     if place.following is None or not place.number:
         asked = {"of": kind}
         address = reverse("weigh_list")

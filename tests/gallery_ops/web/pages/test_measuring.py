@@ -74,7 +74,7 @@ def test_a_sitting_leads_from_one_to_the_next_and_tells_how_far_it_is(
     said = {"gross": "431,5", "scale": "bench scale", "write": "yes"}
     answer = carer.post(first, said)
     second = reverse("stock_weigh", args=[bottles[1].code])
-    assert answer.headers["Location"] == f"{second}?scale=bench+scale"
+    assert answer.headers["Location"] == f"{second}?sit=1&scale=bench+scale"
     assert "weighing 2 of 3" in text(carer.get(second))
     assert "1 done" in text(carer.get(second))
     third = carer.post(second, {"unable": "yes", "why_not": "no_lifting", "note": "Ladder."})
