@@ -94,7 +94,7 @@ class Days:
         planned: dict[int, list[UsePlan]] = {}
         for plan in plans_in_force(self.house.showroom, day):
             planned.setdefault(plan.tank_id, []).append(plan)
-        tasks: dict[int, list[DueTask]] = {}
+        tasks: dict[int | None, list[DueTask]] = {}
         for task in _in_order(
             DueTask.objects.of(self.house.showroom)
             .filter(due_on=day, template__round_kind="opening", state="open", tank__isnull=False)
