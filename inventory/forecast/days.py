@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from inventory.forecast.prior import ALWAYS, Counts, Floats, Shares, shares
 from inventory.forecast.types import Case, PlanSegment
 
-Marks = NDArray[np.str_]
+Marks = NDArray[np.uint8]
+DONE, TWICE, SKIPPED, UNTICKED = (ord(mark) for mark in "d2sm")
 
 SHARE_DAYS = 120
 AHEAD_DAYS = 560
@@ -64,14 +65,15 @@ def lay_out(case: Case) -> Days:
         ahead[k] += per_day(segment, case.as_of + timedelta(days=1), AHEAD_DAYS)
     marks = _marks(case, lines, past)
     sure = planned - by_hand
-    ticked = np.isin(marks, ("d", "2"))
+    twice = marks == TWICE
+    ticked = (marks == DONE) | twice
     counts = _counts(marks, by_hand) if case.ticked else (0, 0, 0)
     return Days(
         lines=lines,
         is_feeder=is_feeder,
         done=sure + np.where(ticked, by_hand, 0.0),
-        twice=np.where(marks == "2", by_hand, 0.0),
-        unticked=np.where(marks == "m", by_hand, 0.0),
+        twice=np.where(twice, by_hand, 0.0),
+        unticked=np.where(marks == UNTICKED, by_hand, 0.0),
         ahead_hand=ahead_hand,
         ahead_sure=ahead_sure,
         counts=counts,
@@ -92,18 +94,18 @@ def per_day(segment: PlanSegment, start: date, days: int) -> Floats:
 
 
 def _marks(case: Case, lines: tuple[str, ...], past: int) -> Marks:
-    marks = np.full((len(lines), past), "m", dtype="<U1")
+    marks = np.full((len(lines), past), UNTICKED, dtype=np.uint8)
     for k, line in enumerate(lines):
         text = case.ticks.get(line, "")
         if len(text) > past:
             msg = f"{case.case_id}: {len(text)} ticks of line {line} for {past} days of history"
             raise ValueError(msg)
-        marks[k, : len(text)] = list(text)
+        marks[k, : len(text)] = np.frombuffer(text.encode("latin-1", "replace"), dtype=np.uint8)
     return marks
 
 
 def _counts(marks: Marks, by_hand: Floats) -> Counts:
     recent, planned = marks[:, -SHARE_DAYS:], by_hand[:, -SHARE_DAYS:] > 0
-    done = int((planned & np.isin(recent, ("d", "2"))).sum())
-    skipped = int((planned & (recent == "s")).sum())
-    return done, skipped, int((planned & (recent == "m")).sum())
+    done = int((planned & ((recent == DONE) | (recent == TWICE))).sum())
+    skipped = int((planned & (recent == SKIPPED)).sum())
+    return done, skipped, int((planned & (recent == UNTICKED)).sum())

@@ -28,7 +28,7 @@ def weights(evidence: Floats, usual: Floats, group: Ints, teaches: Bools) -> Flo
     """
     own = numbered(group)
     groups = int(own.max(initial=-1)) + 1
-    like = np.exp(evidence - evidence.max(0)) * 1.0
+    like = np.exp(evidence - evidence.max(0))
     count = np.bincount(own, teaches * 1.0, groups)
     start = PRIOR_SISTERS * usual[:, None]
     weight = np.broadcast_to(usual[:, None], (len(usual), groups))

@@ -41,6 +41,14 @@ class Outcome:
     order_by: Ints
     risk: Floats
 
+    @property
+    def name(self) -> Ints:
+        """(N,) number of what is likelier than all else, 0 = nothing; a loss by its alarm."""
+        likely = np.argmax(self.by_name, axis=1)
+        told = self.by_name[np.arange(len(likely)), likely] > bank.ALARM_SHARE
+        likely = np.where(told, likely, 0)
+        return np.where(self.alarm > 0, self.alarm, likely).astype(np.int64)
+
 
 @dataclass(frozen=True, slots=True)
 class Part:

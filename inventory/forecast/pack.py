@@ -134,10 +134,12 @@ def _seen(laid: list[Laid], history: int, slots: int) -> Floats:
     for n, one in enumerate(laid):
         front, before = slots - len(one.seen), history - one.days.past
         out[0, n, :front] = before
-        for k, r in enumerate(one.seen, start=front):
-            at = min(r.at, one.days.past) + before
-            variance = r.variance * one.given.misread.get(k - front, 1.0)
-            out[:, n, k] = (at, 1.0, r.content, variance, float(r.other_scale))
+        if one.seen:
+            rows = [(r.at, 1.0, r.content, r.variance, float(r.other_scale)) for r in one.seen]
+            out[:, n, front:] = np.array(rows).T
+            out[0, n, front:] = np.minimum(out[0, n, front:], one.days.past) + before
+        for k, times in one.given.misread.items():
+            out[3, n, front + k] *= times
     return out
 
 
@@ -148,7 +150,7 @@ def _beside(laid: list[Laid], slots: int) -> tuple[Floats, Bools, Floats]:
     for n, one in enumerate(laid):
         front, opened = slots - len(one.seen), 0
         fills = [v.fill_sd**2 for v in one.case.vessels]
-        for k, r in enumerate(one.seen, start=front):
+        for k, r in enumerate(one.seen if len(fills) > 1 else (), start=front):
             if r.vessel > opened:
                 fill[n, k] = sum(fills[opened + 1 : r.vessel + 1])
                 opened = r.vessel

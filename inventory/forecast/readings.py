@@ -38,7 +38,7 @@ def usable_of(case: Case) -> float:
 def readings(case: Case) -> tuple[Reading, ...]:
     """The observations that count, in order of time. Unknown containers raise ValueError."""
     place = {v.id: k for k, v in enumerate(case.vessels)}
-    usual = _usual_scale(case)
+    usual, rest = _usual_scale(case), _unopened(case)
     out: list[Reading] = []
     weighed: date | None = None
     for seen in sorted(case.observations, key=lambda o: o.on):
@@ -53,22 +53,28 @@ def readings(case: Case) -> tuple[Reading, ...]:
             msg = f"{case.case_id}: observation of unknown container {seen.container}"
             raise ValueError(msg)
         vessel = place.get(seen.container or "", -1)
-        content, variance = _content(case, seen, vessel)
+        content, variance = _content(case, seen, vessel, rest)
         other = seen.kind == "weigh" and seen.scale != usual
         out.append(Reading(seen, max(0, at), content, variance, vessel, other))
     return tuple(out)
 
 
-def _content(case: Case, seen: Observation, vessel: int) -> tuple[float, float]:
+def _unopened(case: Case) -> list[float]:
+    """Usable content of all containers after each one."""
+    usable = [v.nominal - v.unusable for v in case.vessels]
+    return [sum(usable[k + 1 :]) for k in range(len(usable))]
+
+
+def _content(case: Case, seen: Observation, vessel: int, rest: list[float]) -> tuple[float, float]:
     """Usable content of the whole case that an observation says, and its variance."""
     if seen.container is None:
         return seen.value, seen.sd**2
     own = case.vessels[vessel]
-    rest = sum(v.nominal - v.unusable for v in case.vessels[vessel + 1 :])
     if seen.kind == "eye":
-        return seen.value * own.nominal - own.unusable + rest, (EYE_SD * own.nominal) ** 2
+        variance = (EYE_SD * own.nominal) ** 2
+        return seen.value * own.nominal - own.unusable + rest[vessel], variance
     variance = seen.sd**2 + seen.resolution**2 / 12
-    return seen.value - own.unusable + rest, variance
+    return seen.value - own.unusable + rest[vessel], variance
 
 
 def _usual_scale(case: Case) -> str:
