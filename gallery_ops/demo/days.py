@@ -10,23 +10,25 @@ from datetime import datetime, time, timedelta
 from django.db import connection, transaction
 
 from gallery_ops.demo import stock as books
+from gallery_ops.demo.buying import Buying
+from gallery_ops.demo.gas_vans import GasVans
 from gallery_ops.demo.house import House
 from gallery_ops.demo.luck import Luck
 from gallery_ops.demo.mishaps import (
     GAS_LOSS_DAYS,
     GAS_LOSS_TANK,
     GAS_LOSS_TIMES,
-    LARGE_TUB_DAYS,
     WEAK_PRESS_DAYS,
     Mishaps,
 )
+from gallery_ops.demo.shelves import TUBS
 from gallery_ops.demo.stock import CHANGE_AT, HISTORY_DAYS, Stock, weigh
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.values.quantity import Mass, Volume
 from inventory.forecast.press import CUP_ABOVE_UL
 from inventory.models import Container, MovementKind, UsePlan
 from inventory.queries.plans import planned_by, planned_for_day, plans_in_force
-from inventory.services import calibration, containers, cylinders, decant, use
+from inventory.services import calibration, containers, decant, use
 from maintenance.models import DueTask, Round
 from maintenance.services import due_tasks
 from maintenance.services.completions import complete
@@ -36,9 +38,6 @@ from maintenance.services.rounds import begin_round, close_round, ensure_rounds
 from maintenance.services.skips import skip
 from tanks.services.readings import record_reading
 
-DELIVERIES = (68, 44, 19)
-"""So many days ago a can of 5 L came: some 17 L are used in ninety days."""
-TUBS = ((88, 100), (70, 100), (52, 100), (34, 100))
 COUNT_ROWS_EVERY = 6
 """After so many days [d]."""
 SKIP_ONE_IN = 70
@@ -63,6 +62,8 @@ class Days:
     stock: Stock
     luck: Luck
     mishaps: Mishaps
+    buying: Buying
+    gas_vans: GasVans
 
     def run(self, until: int = 0) -> None:
         """From ninety days ago until the evening before the day that is so many days ago."""
@@ -225,19 +226,16 @@ class Days:
             complete(due_task=task, by=who, at=self.house.at(days_ago, clock))
 
     def _deliveries(self, days_ago: int) -> None:
-        if days_ago in DELIVERIES:
-            books.receive_can(self.house, self.stock, days_ago)
-        tubs = dict(TUBS)
-        if days_ago == LARGE_TUB_DAYS:
-            self._new_tub(250 if self.mishaps.large_tub else 100, days_ago)
-        elif days_ago in tubs:
-            self._new_tub(tubs[days_ago], days_ago)
+        self.buying.day(days_ago)
+        self.gas_vans.day(days_ago)
+        if days_ago in TUBS:
+            self._new_tub(days_ago)
         if days_ago == WEAK_PRESS_DAYS:
             self._calibrate(days_ago)
 
-    def _new_tub(self, grams: int, days_ago: int) -> None:
+    def _new_tub(self, days_ago: int) -> None:
         old = self.stock.tub
-        self.stock.tub = books.receive_tub(self.house, self.stock, grams, days_ago)
+        self.stock.tub = self.buying.open_tub(days_ago)
         if old is not None:
             containers.finish(
                 container=old,
@@ -297,21 +295,17 @@ class Days:
             if self.mishaps.gas_loss and code == GAS_LOSS_TANK and days_ago <= GAS_LOSS_DAYS:
                 times = GAS_LOSS_TIMES
             self.stock.truth[cylinder.pk] -= row.amount_base * times
+            grams = int(self.house.fleet[code]["cyl_g"])
+            rest = self.stock.truth[cylinder.pk] - grams * 1_000 * CHANGE_AT
+            self.gas_vans.order_ahead(code, grams, rest / (row.amount_base or 1), days_ago)
             self._exchange(code, cylinder, days_ago)
 
     def _exchange(self, code: str, cylinder: Container, days_ago: int) -> None:
         grams = int(self.house.fleet[code]["cyl_g"])
         if self.stock.truth[cylinder.pk] > grams * 1_000 * CHANGE_AT or days_ago < 2:
             return
-        at = self.house.at(days_ago, time(14, 20))
         weigh(self.house, self.stock, cylinder, days_ago, time(14), self.luck)
-        fresh = cylinders.exchange(
-            old=cylinder,
-            cylinder=books.new_cylinder(self.house, self.stock, grams),
-            supplier=self.stock.gas_trade,
-            by=self.house.people["odile"],
-            at=at,
-        )
+        fresh = self.gas_vans.exchange(code, cylinder, grams, days_ago)
         self.stock.cylinders[code] = fresh
         self.stock.truth[fresh.pk] = grams * 1_000.0
         weigh(self.house, self.stock, fresh, days_ago, time(15), self.luck)

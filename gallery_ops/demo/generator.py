@@ -7,7 +7,10 @@ from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
+from gallery_ops.demo import gas
+from gallery_ops.demo.buying import Buying
 from gallery_ops.demo.days import Days, plan_rota
+from gallery_ops.demo.gas_vans import GasVans
 from gallery_ops.demo.house import House, build, gallery, stock_animals
 from gallery_ops.demo.luck import Luck
 from gallery_ops.demo.mishaps import ALL, Mishaps
@@ -18,7 +21,11 @@ from gallery_ops.kernel.services.work import run_due, want_work
 from gallery_ops.kernel.values.day import business_day
 
 SEED = 20260312
-KINDS = (("due_tasks",), ("forecast",), ("reorder", "watch", "double_dose", "overdue"))
+KINDS = (
+    ("due_tasks",),
+    ("forecast",),
+    ("due_tasks", "reorder", "watch", "double_dose", "overdue"),
+)
 """What the worker does with all this, each step on what the one before it wrote."""
 
 
@@ -46,9 +53,12 @@ def load(on: date, *, mishaps: Mishaps = ALL, seed: int = SEED) -> House:
     with transaction.atomic():
         house = build(on)
         stock = open_books(house, luck)
+        buying = Buying(house, stock, luck, mishaps)
+        buying.open()
         stock_animals(house, stock.trade)
-    Days(house, stock, luck, mishaps).run()
+    Days(house, stock, luck, mishaps, buying, GasVans(buying)).run()
     with transaction.atomic():
+        gas.tell(house, stock)
         plan_rota(house)
     settle(house)
     return house

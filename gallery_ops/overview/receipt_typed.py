@@ -3,7 +3,7 @@
 Fields of line ``n``: ``came-n``, ``broken-n``, ``again-n``, ``more-n``, ``lot-n``, ``best-n``,
 ``rest-n`` (``yes`` it stays, ``no``); of a substitute ``other-n``, ``pack-n``, ``packs-n``,
 ``for-n``, ``keep-n`` (``keep``, ``split``, ``back``); of its cylinder ``k`` ``serial-n-k``,
-``tare-n-k``, ``test-n-k``, ``back-n-k``.
+``tare-n-k``, ``test-n-k``, ``next-n-k``, ``back-n-k``.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.kernel.values.quantity import Mass, Quantity, parse_quantity
 from inventory.models import Container, Item, OrderLine
 from inventory.queries.items import open_items
+from inventory.services.cylinders import NewCylinder
 from inventory.services.receipts import Came, CameCylinder, Instead
 
 MOST = 10_000
@@ -46,6 +47,7 @@ class TypedCylinder:
     serial: str
     tare: str
     test: str
+    next: str
     back: str
 
 
@@ -258,7 +260,7 @@ def _read_cylinders(
             one.read_cylinders.append(found)
 
 
-FIELDS_OF_CYLINDER = ("serial", "tare", "test", "back")
+FIELDS_OF_CYLINDER = ("serial", "tare", "test", "next", "back")
 
 
 def _cylinder(
@@ -276,13 +278,32 @@ def _cylinder(
     except OutOfRange as no:
         one.errors[f"tare-{where}"] = f"{who}: {no.sentence}"
         return None
-    tested = read_month(row.test) if row.test else None
-    if row.test and tested is None:
-        one.errors[f"test-{where}"] = _(
-            "%(who)s, last test: “%(text)s” is no month. Write it as 05 2023."
-        ) % {"who": who, "text": row.test[:20]}
+    tested = _stamped(one, row.test, f"test-{where}", who)
+    next_on = _stamped(one, row.next, f"next-{where}", who)
     back = known.cylinders.get(row.back) if row.back else None
     if row.back and back is None:
         one.errors[f"back-{where}"] = _("%(who)s: what goes back is not here.") % {"who": who}
-    day = tested.replace(day=1) if tested is not None and row.test.count(".") < 2 else tested
-    return CameCylinder(row.serial, tare, day, back)
+    new = NewCylinder(
+        serial=row.serial,
+        tare=tare,
+        fill=Mass(line.pack_base),
+        tested_on=tested,
+        next_test_on=next_on,
+        test_rule="typed" if next_on is not None else "",
+    )
+    return CameCylinder(new, back)
+
+
+def _stamped(one: TypedLine, text: str, field: str, who: str) -> date | None:
+    """A month of a test counts from its first day; the day itself where it is written."""
+    if not text:
+        return None
+    found = read_month(text)
+    if found is None:
+        one.errors[field] = _("%(who)s, test: “%(text)s” is no month. Write it as 05 2023.") % {
+            "who": who,
+            "text": text[:20],
+        }
+        return None
+    has_day = len([part for part in re.split(r"[\s./-]+", text) if part]) == 3
+    return found if has_day else found.replace(day=1)

@@ -52,13 +52,16 @@ def intervals(
     """The last two intervals of every container in use that was measured twice or more.
 
     The receipt counts as the first measurement of a bottle. Constant queries. Intervals that a
-    finding explains are left out.
+    finding explains are left out, and pieces that no plan uses: that some went is what their
+    counts are there to say.
     """
     facts = stock_facts(showroom, at)
+    planned = {item_id for _tank, item_id, _purpose in facts.plans}
     wanted = {
         pk: row
         for pk, row in facts.containers.items()
-        if container_ids is None or pk in container_ids
+        if (container_ids is None or pk in container_ids)
+        and (row.item.dimension != "piece" or row.item_id in planned)
     }
     measured = _measured(wanted, at)
     uses = _uses(wanted, measured)

@@ -42,6 +42,8 @@ def add_item(
     full_dose_ul_per_l: int | None = None,
     count_class: str = "B",
     harm_class: HarmClass | str = HarmClass.B,
+    is_living: bool = False,
+    storage: str = "",
 ) -> Item:
     """Something that is used up.
 
@@ -51,6 +53,8 @@ def add_item(
     density_mg_per_ml : 500 to 2500; 1000 and marked as assumed when left out [mg/mL]
     unusable_base : what stays in a container, in base units
     full_dose_ul_per_l : full daily dose per litre of outer volume [µL/L]
+    is_living : plants and animals, which do not travel over a weekend
+    storage : where it is kept
     """
     require(by, "plan.change", in_=showroom)
     item: Item = written(
@@ -67,6 +71,8 @@ def add_item(
             full_dose_ul_per_l=full_dose_ul_per_l,
             count_class=count_class,
             harm_class=harm_class,
+            is_living=is_living,
+            storage=storage.strip(),
         )
     )
     audit.record(by=by, at=at, deed="item.added", subject=item, after={"name": item.name})

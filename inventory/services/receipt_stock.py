@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid5
@@ -34,17 +34,11 @@ MOST_CONTAINERS = 500
 class CameCylinder:
     """A full cylinder as it is read off, and the empty one that went back for it.
 
-    Parameters
-    ----------
-    serial, tare : stamped on it
-    tested_on : date of the stamp
-    goes_back : a cylinder of the house that the van took along; when it still feeds tanks, the new
-        one takes its place there
+    ``goes_back`` is a cylinder of the house that the van took along; when it still feeds tanks, the
+    new one takes its place there.
     """
 
-    serial: str
-    tare: Mass
-    tested_on: date | None = None
+    new: NewCylinder
     goes_back: Container | None = None
 
 
@@ -199,9 +193,7 @@ def book_cylinders(
 def _cylinder(
     booking: Booking, item: Item, fill_mg: int, one: CameCylinder, name: str
 ) -> Container:
-    fresh = NewCylinder(
-        serial=one.serial, tare=one.tare, fill=Mass(fill_mg), tested_on=one.tested_on
-    )
+    fresh = replace(one.new, fill=Mass(fill_mg))
     said = booking.said_as(name)
     old, supplier = one.goes_back, booking.receipt.supplier
     if old is not None and Supply.objects.filter(container=old).still().exists():

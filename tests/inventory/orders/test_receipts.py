@@ -26,6 +26,7 @@ from inventory.models import (
 from inventory.queries.levels import balance_base
 from inventory.queries.orders import lines_of, on_order
 from inventory.queries.suppliers import lead_known, seen_leads
+from inventory.services.cylinders import NewCylinder
 from inventory.services.items import add_item
 from inventory.services.receipts import Came, CameCylinder, Instead, receive_goods
 from tests.builders.gallery import AT, a_person, a_planted_tank, a_showroom, an_owner
@@ -222,7 +223,8 @@ def _gas_order(trade: Supplier, how: str = "exchange") -> PurchaseOrder:
 
 
 def _read_off(serial: str, back: Container | None = None) -> CameCylinder:
-    return CameCylinder(serial, Mass.g(1350), date(2024, 5, 1), back)
+    new = NewCylinder(serial, Mass.g(1350), Mass.g(500), tested_on=date(2024, 5, 1))
+    return CameCylinder(new, back)
 
 
 def test_cylinders_come_with_serial_and_deposit_and_the_old_one_goes_back(trade: Supplier) -> None:
