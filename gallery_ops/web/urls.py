@@ -39,6 +39,7 @@ from gallery_ops.web.pages.round import round_close, round_list, round_skip, rou
 from gallery_ops.web.pages.scales import scale_list
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
 from gallery_ops.web.pages.visitor import public_enter, public_tank
+from gallery_ops.web.pages.whatif import forecast_whatif
 
 urlpatterns: list[URLPattern | URLResolver] = [
     re_path(r"^drawings/(?P<name>[0-9a-f]{20})\.svg$", drawing_svg, name="drawing"),
@@ -76,6 +77,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("stock/weigh/", weighing.weigh_list, name="weigh_list"),
     path("stock/scales/", scale_list, name="scale_list"),
     path("stock/buy/", buy_list, name="buy_list"),
+    path("stock/what-if/", forecast_whatif, name="forecast_whatif"),
     path("stock/report/", forecast_report, name="forecast_report"),
     path("stock/items/<slug:code>/", stock.stock_item, name="stock_item"),
     path("containers/<str:code>/", container_detail, name="container_detail"),

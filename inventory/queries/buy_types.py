@@ -21,8 +21,8 @@ class BuyLine:
 
     ``packs`` is what stands on the draft, else what is proposed. ``need`` None for a cylinder or a
     build. ``lasts_to`` likely gone then with this order; ``fewer_to`` from then on one pack fewer
-    may be gone. ``too_old``: of what is there,
-    so much will be too old before the next order [base units]. ``waits``: not proposed, since the cash set aside would not reach.
+    may be gone. ``too_old``: of what is there, so much will be too old before the next order [base
+    units]. ``waits``: not proposed, since the cash set aside would not reach.
     """
 
     group: Group
