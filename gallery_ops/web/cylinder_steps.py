@@ -9,7 +9,7 @@ from typing import Any
 
 from django.utils.translation import gettext_lazy
 
-from inventory.services.cylinder_change import STEPS
+from inventory.services.cylinder_steps import STEPS
 
 STEP_WORDS: Mapping[str, tuple[Any, Any]] = {
     "alarm": (
@@ -66,6 +66,10 @@ STEP_WORDS: Mapping[str, tuple[Any, Any]] = {
         gettext_lazy("Chain or strap it, upright"),
         gettext_lazy("It must not fall when somebody leans on it."),
     ),
+    "cap": (
+        gettext_lazy("Cap on; carry it upright"),
+        gettext_lazy("Valve shut. From 5 kg on two people and the trolley."),
+    ),
     "mark": (
         gettext_lazy("Old one: valve shut, cap on, EMPTY in large letters"),
         gettext_lazy("Outside the rooms, upright, held."),
@@ -94,7 +98,7 @@ class StepView:
 def ticked(posted: Mapping[str, Any], now: datetime) -> dict[str, datetime]:
     """The times that stand beside the steps, and now for the one that was just tapped."""
     found = {}
-    for step in STEPS:
+    for step in STEP_WORDS:
         try:
             moment = datetime.fromisoformat(str(posted.get(f"step_{step}", "")))
         except ValueError:
@@ -102,17 +106,18 @@ def ticked(posted: Mapping[str, Any], now: datetime) -> dict[str, datetime]:
         if moment.tzinfo is not None:
             found[step] = moment
     tapped = str(posted.get("tick", ""))
-    if tapped in STEPS:
-        if tapped in found:
-            del found[tapped]
-        else:
-            found[tapped] = now
+    if tapped in found:
+        del found[tapped]
+    elif tapped in STEP_WORDS:
+        found[tapped] = now
     return found
 
 
-def step_views(steps: Mapping[str, datetime], missing: bool) -> list[StepView]:
+def step_views(
+    steps: Mapping[str, datetime], missing: bool, listed: tuple[str, ...] = STEPS
+) -> list[StepView]:
     """The list, with the next one to do; ``missing`` marks those that are not ticked."""
-    upcoming = next((step for step in STEPS if step not in steps), "")
+    upcoming = next((step for step in listed if step not in steps), "")
     return [
         StepView(
             key=step,
@@ -123,5 +128,5 @@ def step_views(steps: Mapping[str, datetime], missing: bool) -> list[StepView]:
             is_next=step == upcoming,
             is_missing=missing and step not in steps,
         )
-        for n, step in enumerate(STEPS, 1)
+        for n, step in enumerate(listed, 1)
     ]

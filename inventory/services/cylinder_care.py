@@ -32,6 +32,7 @@ from inventory.services.cylinder_checks import (
     next_test_of,
     require_c3,
 )
+from inventory.services.cylinder_steps import PUT_UP, TAKE_DOWN, check_soap, check_ticks
 from inventory.services.said import Said, local_day, moment_of, same_house
 from inventory.services.supplies import connect_supply, end_supply
 from inventory.services.wanting import measured, stock_changed
@@ -109,6 +110,8 @@ def stand_cylinder(
     by: Membership,
     at: datetime,
     second: Membership | None = None,
+    steps: Mapping[str, datetime] | None = None,
+    bubbles: bool | None = None,
     **said: Unpack[Said],
 ) -> Container:
     """It stands here from now on and feeds these tanks, or none; the connections before end.
@@ -117,12 +120,14 @@ def stand_cylinder(
     ----------
     shares : whose part of what is weighed, in thousandths; an estimate, 1000 in all
     second : who helps to move it, from 5 kg on
+    steps, bubbles : when it is put under a tank or taken off all of them: step -> when it was
+        ticked, and what the soapy water showed
 
     Raises
     ------
     Refused
         shares that are not 1000 in all, a cylinder that is EMPTY, away or gone, nobody to help,
-        ``wrong_skill`` when it is put under a tank or taken off one.
+        ``wrong_skill``, ``steps_left`` and ``bubbles`` when it is put up or taken down.
     """
     require(by, "record", in_=container.showroom)
     same_house(container.showroom, room=room, **{f"tank_{t.pk}": t for t in shares})
@@ -141,6 +146,7 @@ def stand_cylinder(
         check_two_people(Mass(detail.fill_mg), by, second, detail.serial)
     if {supply.tank_id for supply in open_ones} != {tank.pk for tank in shares}:
         require_c3(by, local_day(container.showroom, at))
+        _check_work(bool(open_ones), bool(shares), steps or {}, bubbles, at)
     for supply in open_ones:
         if shares.get(supply.tank) != _share(supply):
             end_supply(supply=supply, by=by, at=at, **said)
@@ -172,11 +178,23 @@ def stand_cylinder(
             "held": detail.held_by,
             "shares": {tank.pk: share for tank, share in shares.items()},
             "second": second.person.name if second is not None else "",
+            "steps": {step: when.isoformat() for step, when in (steps or {}).items()},
         },
     )
     stock_changed(container.showroom, at, container.item, container)
     want_work(container.showroom, "watch", at=at)
     return container
+
+
+def _check_work(
+    hung: bool, hangs: bool, steps: Mapping[str, datetime], bubbles: bool | None, at: datetime
+) -> None:
+    """A thread was opened or closed: was the list of that done?"""
+    if hangs and not hung:
+        check_ticks(steps, PUT_UP, at)
+        check_soap(bubbles)
+    elif hung and not hangs:
+        check_ticks(steps, TAKE_DOWN, at)
 
 
 def check_shares(shares: Any) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Unpack
 
 from django.db import transaction
@@ -37,17 +37,10 @@ from inventory.services.cylinder_checks import (
     next_test_of,
     require_c3,
 )
+from inventory.services.cylinder_steps import STEPS, check_soap, check_ticks
 from inventory.services.cylinders import exchange
 from inventory.services.said import Said, local_day
 from inventory.services.weighing import record_weighing
-
-STEPS = (
-    "alarm", "stamp", "close", "let_off", "unscrew", "washer", "screw_on", "open", "soap", "set",
-    "hold", "mark", "weigh",
-)  # fmt: skip
-"""Every step of a change, in order; the words stand with the page."""
-LONGEST = timedelta(hours=12)
-"""A step ticked longer ago than this belongs to another change."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +95,8 @@ def change_cylinder(
     _check_new_one(new, today)
     fill = max(Mass(detail.fill_mg), _fill(new))
     check_two_people(fill, by, done.second, "One of the two")
-    check_steps(done, at)
+    check_ticks(done.steps, STEPS, at)
+    check_soap(done.bubbles)
     put_up = exchange(
         old=old,
         cylinder=new,
@@ -140,40 +134,6 @@ def change_cylinder(
         },
     )
     return put_up
-
-
-def check_steps(done: ChangeDone, at: datetime) -> None:
-    """Every step was ticked, today, and the soap stayed quiet."""
-    left = [step for step in STEPS if step not in done.steps]
-    if left:
-        raise Refused(
-            "steps_left",
-            f"{len(left)} of {len(STEPS)} steps are not ticked yet.",
-            {f"step_{step}": "Not ticked yet." for step in left},
-            "Do them in order; nothing is booked before all are done.",
-        )
-    for step, when in done.steps.items():
-        if step not in STEPS or not at - LONGEST <= when <= at:
-            raise Refused(
-                "step_time",
-                "A step has a time that does not belong to this change.",
-                {f"step_{step}": "Within the last twelve hours."},
-                "Tick it again.",
-            )
-    if done.bubbles is None:
-        raise Refused(
-            "soap_unsaid",
-            "Soapy water: nobody said whether bubbles came.",
-            {"bubbles": "None, or bubbles."},
-        )
-    if done.bubbles:
-        raise Refused(
-            "bubbles",
-            "Bubbles came: it leaks, and it is not booked as changed.",
-            {"bubbles": "None."},
-            "Shut the valve, let the pressure off until the gauge reads 0, new washer, screw on, "
-            "test again. If it will not seal: valve shut, out into the open, ring the supplier.",
-        )
 
 
 def take_washer(item: Item, by: Membership, at: datetime) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Unpack
@@ -25,6 +26,7 @@ from inventory.services.cylinder_checks import (
     next_test_of,
     require_c3,
 )
+from inventory.services.cylinder_steps import TAKE_DOWN, check_ticks
 from inventory.services.said import Said, local_day, moment_of
 from inventory.services.supplies import end_supply
 from inventory.services.wanting import measured
@@ -58,6 +60,7 @@ def send_for_refill(
     at: datetime,
     weighed: OnScale | None = None,
     second: Membership | None = None,
+    steps: Mapping[str, datetime] | None = None,
     **said: Unpack[Said],
 ) -> CylinderDetail:
     """It is taken down, closed, and leaves to be filled; its tanks have no gas until then.
@@ -66,7 +69,7 @@ def send_for_refill(
     ------
     Refused
         ``is_exchanged``, ``test_ran_out``, ``next_test_unknown``, ``wrong_skill``,
-        ``second_person``, ``away`` and as ``record_weighing``.
+        ``steps_left``, ``second_person``, ``away`` and as ``record_weighing``.
     """
     require(by, "record", in_=container.showroom)
     container = ledger.lock([container])[container.pk]
@@ -85,6 +88,7 @@ def send_for_refill(
     fed = list(Supply.objects.filter(container=container).still())
     if fed:
         require_c3(by, today)
+        check_ticks(steps or {}, TAKE_DOWN, at)
     if weighed is not None:
         _weigh(container, weighed, by, at)
     for supply in fed:
@@ -93,7 +97,14 @@ def send_for_refill(
     detail.regulator_mg = None
     detail.save(update_fields=["away_on", "regulator_mg"])
     audit.record(
-        by=by, at=at, deed="cylinder.sent", subject=container, after={"away": detail.away_on}
+        by=by,
+        at=at,
+        deed="cylinder.sent",
+        subject=container,
+        after={
+            "away": detail.away_on,
+            "steps": {step: when.isoformat() for step, when in (steps or {}).items()},
+        },
     )
     measured(container.showroom, at, container.item, container)
     return detail

@@ -22,6 +22,13 @@ class MoveForm(Wired):
     place = text(gettext_lazy("Place"), gettext_lazy("plinth, recess, cage"))
     held_by = text(gettext_lazy("How it is held"), gettext_lazy("chain, strap, bracket; upright"))
 
+    bubbles = forms.ChoiceField(
+        label=gettext_lazy("Bubbles in the soapy water, if it goes up"),
+        required=False,
+        choices=[("no", gettext_lazy("none")), ("yes", gettext_lazy("bubbles"))],
+        widget=forms.RadioSelect,
+    )
+
     def __init__(self, known: Choices, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
         self.known = known

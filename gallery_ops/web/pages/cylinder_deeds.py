@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from django.contrib import messages
@@ -14,9 +16,10 @@ from django.views.decorators.http import require_http_methods, require_POST
 from gallery_ops.kernel.errors import Forbidden, GalleryError, Refused
 from gallery_ops.kernel.values.quantity import Mass
 from gallery_ops.overview.cylinder_choices import Choices, choices
-from gallery_ops.overview.cylinder_page import cylinder_page
+from gallery_ops.overview.cylinder_page import cylinder_page, who_may_change
 from gallery_ops.web import words
 from gallery_ops.web.access import acting, here, staff
+from gallery_ops.web.cylinder_steps import step_views, ticked
 from gallery_ops.web.forms.cylinder import CylinderForm, NewCylinderForm, Wired
 from gallery_ops.web.forms.cylinder_place import MoveForm, RefillForm, RetireForm
 from gallery_ops.web.middleware import Asked
@@ -28,6 +31,7 @@ from inventory.services.cylinder_care import (
     stand_cylinder,
 )
 from inventory.services.cylinder_refill import OnScale, Stamp, back_from_refill, send_for_refill
+from inventory.services.cylinder_steps import PUT_UP, TAKE_DOWN
 from inventory.services.cylinders import add_cylinder
 
 Deed = Callable[[], tuple[str, str]]
@@ -117,7 +121,8 @@ def cylinder_move(request: Asked, code: str) -> HttpResponse:
     """Where it stands, how it is held, which tanks it feeds and in which parts."""
     row = cylinder_row(here(request), code, request.at)
     known = choices(here(request), request.at)
-    form = MoveForm(known, request.POST or None, initial=_place(row, known))
+    form = MoveForm(known, _posted(request), initial=_kept(request, _place(row, known)))
+    steps = ticked(request.POST, request.at)
 
     def deed() -> tuple[str, str]:
         said = form.cleaned_data
@@ -128,6 +133,8 @@ def cylinder_move(request: Asked, code: str) -> HttpResponse:
             place=said["place"],
             held_by=said["held_by"],
             second=known.people.get(said["second"]),
+            steps=steps,
+            bubbles={"no": False, "yes": True}.get(said["bubbles"]),
             by=acting(request),
             at=request.at,
         )
@@ -135,9 +142,14 @@ def cylinder_move(request: Asked, code: str) -> HttpResponse:
 
     lede = (
         _("Where does %(serial)s stand, and what does it feed?") % {"serial": row.detail.serial},
-        _("Taking one down or putting one up needs C3: use Change it for that."),
+        _("Putting one up or taking one down needs C3 and the list below."),
     )
-    return _answer(request, form, deed, lede, row)
+    work = _Work(
+        TAKE_DOWN if row.fed else PUT_UP,
+        _("If it comes down from its tank") if row.fed else _("If it goes up at a tank"),
+        steps,
+    )
+    return _answer(request, form, deed, lede, row, work)
 
 
 def _place(row: CylinderRow, known: Choices) -> dict[str, Any]:
@@ -159,7 +171,8 @@ def cylinder_refill(request: Asked, code: str) -> HttpResponse:
     row = cylinder_row(here(request), code, request.at)
     known = choices(here(request), request.at)
     stands = {key: value for key, value in _stands(row).items() if key in _STAMP}
-    form = RefillForm(known, request.POST or None, is_back=row.is_away, initial=stands)
+    form = RefillForm(known, _posted(request), is_back=row.is_away, initial=_kept(request, stands))
+    steps = ticked(request.POST, request.at)
 
     def deed() -> tuple[str, str]:
         said = form.cleaned_data
@@ -176,7 +189,7 @@ def cylinder_refill(request: Asked, code: str) -> HttpResponse:
             )
             back_from_refill(weighed=OnScale(gross, scale), stamp=stamp, **shared)
             return row.container.code, _("It is back, and what came in is booked.")
-        send_for_refill(weighed=OnScale(gross, scale) if gross else None, **shared)
+        send_for_refill(weighed=OnScale(gross, scale) if gross else None, steps=steps, **shared)
         return row.container.code, _("It is away; its tanks have no gas until then.")
 
     serial = {"serial": row.detail.serial}
@@ -191,7 +204,8 @@ def cylinder_refill(request: Asked, code: str) -> HttpResponse:
             _("Valve shut, pressure let off, taken down by somebody with C3; cap on, upright."),
         )
     )
-    return _answer(request, form, deed, lede, row)
+    work = _Work(TAKE_DOWN, _("It comes down, step by step"), steps) if row.fed else None
+    return _answer(request, form, deed, lede, row, work)
 
 
 _STAMP = ("stamp", "tested_on", "test_rule", "next_test_on")
@@ -239,8 +253,32 @@ def cylinder_retire(request: Asked, code: str) -> HttpResponse:
     return _answer(request, form, deed, lede, row)
 
 
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """The list of steps that belongs to a form."""
+
+    listed: tuple[str, ...]
+    head: str
+    steps: dict[str, datetime]
+
+
+def _posted(request: Asked) -> Any:
+    """What was sent to be written down; None when a step was ticked or nothing was sent."""
+    return request.POST if request.method == "POST" and "tick" not in request.POST else None
+
+
+def _kept(request: Asked, stands: dict[str, Any]) -> dict[str, Any]:
+    """What was typed stays while steps are ticked."""
+    return {**stands, **{key: str(value) for key, value in request.POST.items()}}
+
+
 def _answer(
-    request: Asked, form: Wired, deed: Deed, lede: tuple[str, str], row: CylinderRow | None
+    request: Asked,
+    form: Wired,
+    deed: Deed,
+    lede: tuple[str, str],
+    row: CylinderRow | None,
+    work: _Work | None = None,
 ) -> HttpResponse:
     if form.is_bound and form.is_valid():
         try:
@@ -260,5 +298,11 @@ def _answer(
         "row": row,
         "here": "stock",
     }
+    if work is not None:
+        able = who_may_change(here(request), request.at)
+        context["steps"] = step_views(work.steps, False, work.listed)
+        context["steps_head"] = work.head
+        context["is_able"] = any(one.person_id == acting(request).person_id for one in able)
+        context["able"] = [one.person.name for one in able]
     status = 422 if form.is_bound else 200
     return render(request, "web/cylinders/form.html", context, status=status)

@@ -12,6 +12,7 @@ from gallery_ops.kernel.values.quantity import Mass
 from inventory.models import CylinderDetail
 from inventory.queries.cylinder_register import cylinder_register, cylinder_row
 from inventory.services.cylinder_care import mark_empty, stand_cylinder
+from inventory.services.cylinder_steps import PUT_UP
 from inventory.services.cylinders import NewCylinder, exchange
 from inventory.services.plans import PlanLine, set_plan
 from inventory.services.weighing import record_weighing
@@ -173,7 +174,8 @@ def test_a_manifold_draws_the_whole_plan_of_each_tank_and_its_shares_are_estimat
     )  # fmt: skip
     stand_cylinder(
         container=one, shares=dict(zip(tanks, (333, 333, 334), strict=True)), room=None, place="",
-        held_by="chain", by=an_owner(showroom), at=BEGAN,
+        held_by="chain", by=an_owner(showroom), at=BEGAN, bubbles=False,
+        steps=dict.fromkeys(PUT_UP, BEGAN),
     )  # fmt: skip
     row = the_row(one)
     assert [fed.share_permille for fed in row.fed] == [333, 333, 334]

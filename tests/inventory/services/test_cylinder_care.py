@@ -16,6 +16,7 @@ from inventory.services.cylinder_care import (
     stand_cylinder,
 )
 from inventory.services.cylinder_refill import OnScale, Stamp, back_from_refill, send_for_refill
+from inventory.services.cylinder_steps import PUT_UP, TAKE_DOWN
 from inventory.services.cylinders import NewCylinder, add_cylinder
 from tests.builders.gallery import AT, a_person, a_room, a_showroom, a_tank, an_owner
 from tests.builders.stock import a_cylinder, a_gas, a_scale
@@ -23,6 +24,14 @@ from tests.builders.stock import a_cylinder, a_gas, a_scale
 pytestmark = pytest.mark.django_db
 
 LATER = AT + timedelta(days=100)
+DOWN = dict.fromkeys(TAKE_DOWN, LATER)
+
+
+def up(at):
+    """Everything ticked that belongs to putting one up."""
+    return {"steps": dict.fromkeys(PUT_UP, at), "bubbles": False}
+
+
 GOOD = Stamp(date(2024, 5, 1), date(2034, 5, 1), "typed", "05/24")
 
 
@@ -105,7 +114,12 @@ def test_shares_of_a_manifold_are_a_thousand_in_all():
     with pytest.raises(Refused, match="needs C3"):
         stand_cylinder(container=one, shares={tanks[0]: 1000}, **where)
     _sign_off(by)
-    stand_cylinder(container=one, shares=dict(zip(tanks, (333, 333, 334), strict=True)), **where)
+    shares = dict(zip(tanks, (333, 333, 334), strict=True))
+    with pytest.raises(Refused, match="9 of 9 steps are not ticked yet"):
+        stand_cylinder(container=one, shares=shares, **where)
+    with pytest.raises(Refused, match="nobody said whether bubbles came"):
+        stand_cylinder(container=one, shares=shares, steps=up(LATER)["steps"], **where)
+    stand_cylinder(container=one, shares=shares, **up(LATER), **where)
     found = Supply.objects.still().filter(container=one).order_by("pk")
     assert [s.share_permille for s in found] == [333, 333, 334]
     for bad in ((333, 333, 333), (1000, 0, 0), (999, 1, 1)):
@@ -159,7 +173,9 @@ def test_empty_is_marked_only_when_it_is_down_and_feeds_nothing_then():
         retire_cylinder(container=one, reason="scrapped", by=by, at=LATER)
     where = {"room": None, "place": "", "held_by": "", "by": by, "at": LATER}
     _sign_off(by)
-    stand_cylinder(container=one, shares={}, **where)
+    with pytest.raises(Refused, match="5 of 5 steps are not ticked yet"):
+        stand_cylinder(container=one, shares={}, **where)
+    stand_cylinder(container=one, shares={}, steps=DOWN, **where)
     assert mark_empty(container=one, by=by, at=LATER).is_marked_empty
     with pytest.raises(Refused, match="is marked EMPTY"):
         stand_cylinder(container=one, shares={tank: 1000}, **where)
@@ -182,11 +198,13 @@ def test_a_refill_goes_away_and_comes_back_with_its_receipt():
     own = an_own_one(showroom, next_test_on=date(2030, 1, 1), test_rule="typed")
     where = {"room": None, "place": "", "held_by": "", "by": by, "at": AT}
     _sign_off(by)
-    stand_cylinder(container=own, shares={tank: 1000}, **where)
+    stand_cylinder(container=own, shares={tank: 1000}, **up(AT), **where)
     with pytest.raises(Refused, match="needs C3"):
         send_for_refill(container=own, by=a_person(showroom=showroom), at=LATER)
     weighed = OnScale(Mass.g(3210), scale)
-    detail = send_for_refill(container=own, weighed=weighed, by=by, at=LATER)
+    with pytest.raises(Refused, match="5 of 5 steps are not ticked yet"):
+        send_for_refill(container=own, weighed=weighed, by=by, at=LATER)
+    detail = send_for_refill(container=own, weighed=weighed, steps=DOWN, by=by, at=LATER)
     assert detail.away_on == LATER.date()
     assert balance_base(own) == 90_000
     assert not Supply.objects.still().filter(container=own).exists()

@@ -11,7 +11,8 @@ from gallery_ops.kernel.values.quantity import Mass, Pieces
 from inventory.models import CylinderDetail, Movement, Supply, Weighing
 from inventory.queries.levels import balance_base
 from inventory.services.containers import NewContainer, receive
-from inventory.services.cylinder_change import STEPS, ChangeDone, change_cylinder
+from inventory.services.cylinder_change import ChangeDone, change_cylinder
+from inventory.services.cylinder_steps import STEPS
 from inventory.services.cylinders import NewCylinder
 from inventory.services.items import add_item
 from tests.builders.gallery import AT, a_person, a_showroom, a_tank, an_owner

@@ -11,11 +11,11 @@ import pytest
 from gallery_ops.kernel import clock
 from gallery_ops.kernel.values.quantity import Mass
 from inventory.models import Container, CylinderDetail, Supply
-from inventory.services.cylinder_change import STEPS
+from inventory.services.cylinder_steps import PUT_UP, STEPS, TAKE_DOWN
 from maintenance.models import Completion, DueTask, TaskTemplate
 from maintenance.services.templates import load_templates
 from tanks.models import RoomAirCheck
-from tests.builders.gallery import AT, a_person
+from tests.builders.gallery import AT, a_person, a_tank
 from tests.builders.stock import a_cylinder, a_scale
 from tests.gallery_ops.web.pages.addresses import signed_in
 from tests.gallery_ops.web.pages.gas_house import gas_house, measured, page, sign_off, words_of
@@ -209,3 +209,43 @@ def test_a_carer_reads_the_alarm_and_does_not_measure_the_room(house):
     assert carer.post(path, body).status_code == 403
     room.refresh_from_db()
     assert room.volume_m3 == 148
+
+
+def test_one_of_the_store_goes_up_step_by_step_where_none_hangs(house):
+    owner, _tank, one = house
+    spare = a_cylinder(one.item, serial="K-9")
+    bare = a_tank(showroom=owner.showroom)
+    client, path = signed_in(owner), f"/cylinders/{spare.code}/place/"
+    body = {
+        "room": "", "place": "plinth", "held_by": "chain", "second": "", "bubbles": "no",
+        "tank_1": bare.codes.get().code, **{f"tank_{n}": "" for n in (2, 3, 4)},
+        **{f"share_{n}": "" for n in (1, 2, 3, 4)},
+    }  # fmt: skip
+    refused = client.post(path, body)
+    assert "This needs C3" in words_of(refused.content.decode())
+    sign_off(owner)
+    html = client.post(path, {**body, "tick": "alarm"}).content.decode()
+    assert 'name="step_alarm" value="2026-03-12T08:08' in html
+    assert 'value="plinth"' in html
+    refused = client.post(path, body)
+    assert refused.status_code == 422
+    assert "9 of 9 steps are not ticked yet." in words_of(refused.content.decode())
+    steps = {f"step_{step}": clock.now().isoformat() for step in PUT_UP}
+    refused = client.post(path, {**body, **steps, "bubbles": "yes"})
+    assert "Bubbles came" in words_of(refused.content.decode())
+    assert client.post(path, {**body, **steps}).status_code == 302
+    assert Supply.objects.still().get(tank=bare).container == spare
+
+
+def test_ones_own_comes_down_step_by_step_before_it_is_sent(house):
+    owner, tank, one = house
+    sign_off(owner)
+    CylinderDetail.objects.filter(container=one).update(is_exchange=False)
+    client, path = signed_in(owner), f"/cylinders/{one.code}/refill/"
+    body = {"gross": "", "scale": a_scale(owner.showroom).name, "second": ""}
+    refused = client.post(path, body)
+    assert refused.status_code == 422
+    assert "5 of 5 steps are not ticked yet." in words_of(refused.content.decode())
+    steps = {f"step_{step}": clock.now().isoformat() for step in TAKE_DOWN}
+    assert client.post(path, {**body, **steps}).status_code == 302
+    assert not Supply.objects.still().filter(tank=tank).exists()
