@@ -14,12 +14,10 @@ from contextlib import contextmanager
 import pytest
 from django.db import connection, transaction
 
+from gallery_ops.demo import generator
 from gallery_ops.demo.days import Days
-from gallery_ops.demo.generator import SEED
-from gallery_ops.demo.house import House, build, stock_animals
 from gallery_ops.demo.luck import Luck
-from gallery_ops.demo.mishaps import ALL
-from gallery_ops.demo.stock import HISTORY_DAYS, open_books
+from gallery_ops.demo.stock import HISTORY_DAYS
 from inventory.models import Movement, Use, Weighing
 from maintenance.models import Completion, Skip
 from tanks.models import Reading
@@ -61,19 +59,19 @@ def _rows_backwards() -> Iterator[None]:
             cursor.execute("PRAGMA reverse_unordered_selects = OFF")
 
 
-def _begun() -> House:
-    luck = Luck(SEED)
-    house = build(ON)
-    stock = open_books(house, luck)
-    stock_animals(house, stock.trade)
-    Days(house, stock, luck, ALL).run(until=HISTORY_DAYS - WALKED)
-    return house
+@pytest.fixture(autouse=True)
+def ten_days_beside_another_gallery(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The load, cut short, and not put off by what stands in the database already."""
+    whole = Days.run
+    monkeypatch.setattr(Days, "run", lambda days: whole(days, until=HISTORY_DAYS - WALKED))
+    monkeypatch.setattr(generator, "has_showroom", lambda: False)
+    monkeypatch.setattr(generator, "settle", lambda _house: None)
 
 
 def _facts() -> dict[str, list[tuple[str, ...]]]:
     """What ten days left, without keys and codes, which are new each time."""
     with transaction.atomic():
-        house = _begun()
+        house = generator.load(ON)
         found = {
             model.__name__: sorted(
                 tuple(map(str, row))
