@@ -42,6 +42,8 @@ class StripRow:
     do: str
     do_more: str
     do_href: str
+    buy_href: str
+    """Where it is bought, for what must be ordered today."""
     harm_class: str
     row: StockRow
 
@@ -75,10 +77,15 @@ def strip_row(row: StockRow, today: date, now: datetime) -> StripRow:
         reasons=reasons(row),
         do=do,
         do_more=more,
+        buy_href=_page("buy_list") if row.to_do == "order" and _is_due(row, today) else "",
         do_href=reverse("alert_detail", args=[row.alert_uid]) if row.alert_uid else "",
         harm_class=row.harm_class,
         row=row,
     )
+
+
+def _is_due(row: StockRow, today: date) -> bool:
+    return row.act_by is not None and row.act_by <= today
 
 
 def _href(row: StockRow) -> str:
@@ -143,8 +150,8 @@ def reasons(row: StockRow) -> list[Mapping[str, Any]]:
         "href": _page("forecast_report"),
         "link": _("Report card") if _page("forecast_report") else "",
     }
-    rest = [answer for key, answer in told.items() if key not in NINE]
-    return [told[key] for key in NINE if key in told] + rest
+    keys = [key for key in NINE if key in told] + [key for key in told if key not in NINE]
+    return [told[key] for key in keys]
 
 
 def _page(name: str) -> str:
@@ -196,7 +203,7 @@ def _month(day: date, today: date) -> str:
 def to_do(row: StockRow, today: date) -> tuple[str, str]:
     """What to do by when, in bold, and the line under it."""
     by = words.day(row.act_by, today) if row.act_by else ""
-    late = row.act_by is not None and row.act_by <= today
+    late = _is_due(row, today)
     pack = words.amount(row.pack) if row.pack else ""
     source = ", ".join(part for part in (pack, row.supplier_name) if part)
     if row.to_do == "order":

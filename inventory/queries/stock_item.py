@@ -188,7 +188,7 @@ def container_rows(
     return [
         _container_row(
             one,
-            lines.get(one.pk, sums.get(one.pk, 0)),
+            int(lines.get(one.pk, sums.get(one.pk, 0)) or 0),
             last.get(one.pk),
             tuple(feeds.get(one.pk, ())),
             is_next=one.pk == following,

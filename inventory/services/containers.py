@@ -147,7 +147,7 @@ def finish(
     container: Container,
     by: Membership,
     at: datetime,
-    kind: MovementKind = MovementKind.COUNT,
+    kind: MovementKind | str = MovementKind.COUNT,
     reason: str = "empty",
     **said: Unpack[Said],
 ) -> Container:
@@ -165,7 +165,7 @@ def finish(
     if rest:
         ledger.post(
             item=container.item,
-            kind=kind,
+            kind=MovementKind(kind),
             amount=quantity(container.item.dimension, -rest),
             container=container,
             by=by,

@@ -70,11 +70,12 @@ def waste(
     reason: str,
     by: Membership,
     at: datetime,
-    kind: MovementKind = MovementKind.WASTE,
+    kind: MovementKind | str = MovementKind.WASTE,
     **said: Unpack[Said],
 ) -> Movement:
     """Spilled, thrown away, or ``kind=expiry``: went off. The reason is asked for."""
     require(by, "record", in_=container.showroom)
+    kind = MovementKind(kind)
     known = _moved_by(container, kind, said)
     if known is not None:
         return known

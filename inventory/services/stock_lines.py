@@ -148,7 +148,9 @@ def _scores(showroom: Showroom, facts: StockFacts) -> dict[int, Mapping[str, Any
         )
         .order_by()
         .values("forecast__item_id")
-        .annotate(n=Count("pk"), held=Count("pk", filter=Q(is_inside=True)), early=Avg("early_days"))
+        .annotate(
+            n=Count("pk"), held=Count("pk", filter=Q(is_inside=True)), early=Avg("early_days")
+        )
     )
     return {row["forecast__item_id"]: row for row in rows}
 
@@ -279,7 +281,9 @@ def _store(showroom: Showroom, lines: list[StockLine], of_items: Q, at: datetime
         .filter(of_items)
         .order_by("pk")
     }
-    fresh, altered, same = [], [], []
+    fresh: list[StockLine] = []
+    altered: list[StockLine] = []
+    same: list[StockLine] = []
     for line in lines:
         before = stored.pop((line.item_id, line.container_id), None)
         if before is None:

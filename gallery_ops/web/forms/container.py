@@ -15,7 +15,6 @@ from gallery_ops.kernel.values.quantity import Mass, Quantity, Volume, parse_qua
 from gallery_ops.web.words import mark_in_use
 from inventory.queries.container_page import ContainerPage
 from inventory.services.containers import (
-    MovementKind,
     change_container,
     finish,
     move_container,
@@ -80,7 +79,7 @@ def _waste(page: ContainerPage, typed: Typed, by: Membership, at: datetime) -> s
         container=page.container,
         amount=amount,
         reason=_short(typed, "reason", _("Reason"), LONGEST_REASON),
-        kind=MovementKind(_one_of(kind, LOST, "kind", _("What happened"))),
+        kind=_one_of(kind, LOST, "kind", _("What happened")),
         by=by,
         at=at,
     )
@@ -99,7 +98,7 @@ def _finish(page: ContainerPage, typed: Typed, by: Membership, at: datetime) -> 
         )
     finish(
         container=page.container,
-        kind=MovementKind(WAYS_OUT[way]),
+        kind=WAYS_OUT[way],
         reason=reason or way,
         by=by,
         at=at,

@@ -39,7 +39,9 @@ def stock_forecast(request: Asked) -> HttpResponse:
         here(request), request.at, days=7 * weeks, number=request.GET.get("page", "1")
     )
     first, second = lede(page)
-    kept = [*([("weeks", weeks)] if weeks != 8 else []), *([("as", "table")] if as_table else [])]
+    kept: dict[str, str] = {"weeks": str(weeks)} if weeks != 8 else {}
+    if as_table:
+        kept["as"] = "table"
     return render(
         request,
         "web/stock/forecast.html",
