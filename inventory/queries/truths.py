@@ -8,7 +8,7 @@ it would have lasted if nothing had come since.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from operator import itemgetter
@@ -26,9 +26,11 @@ from inventory.models import (
     WhatWasFound,
 )
 from inventory.queries.levels import unusable_of
+from tanks.models import TankCode
 
 USED = {MovementKind.USE, MovementKind.MEASURED_USE, MovementKind.COUNT}
 THROWN = {MovementKind.WASTE, MovementKind.EXPIRY, MovementKind.RETURN, MovementKind.SALE}
+LATELY_DAYS = 7
 ROUNDING = 0.001
 """What is left within this share of a full container is nothing."""
 _Move = tuple[datetime, str, int, bool]
@@ -47,13 +49,13 @@ class Life:
     container: Container
     first: date
     used: dict[date, float] = field(default_factory=lambda: defaultdict(float))
-    moved: dict[date, float] = field(default_factory=lambda: defaultdict(float))
+    moved: list[tuple[date, datetime, float]] = field(default_factory=list)
     thrown: dict[date, float] = field(default_factory=lambda: defaultdict(float))
     measured_on: date | None = None
 
-    def content(self, day: date) -> float:
-        """What was there at the end of a day."""
-        came = sum(amount for on, amount in self.moved.items() if on <= day)
+    def content(self, day: date, made_at: datetime) -> float:
+        """What was there at the end of a day, but for what came after a moment."""
+        came = sum(amount for on, at, amount in self.moved if on <= day and at <= made_at)
         went = sum(amount for on, amount in self.used.items() if on <= day)
         return came - went
 
@@ -101,18 +103,17 @@ def lives(showroom: Showroom, item_ids: Collection[int]) -> dict[int, Life]:
         return business_day(at, showroom.tz, showroom.cut_off_hour)
 
     return {
-        pk: _life(
-            containers[pk], [(day_of(m[0]), *m[1:]) for m in sorted(found, key=itemgetter(0))]
-        )
+        pk: _life(containers[pk], sorted(found, key=itemgetter(0)), day_of)
         for pk, found in moves.items()
     }
 
 
-def _life(container: Container, moves: list[tuple[date, str, int, bool]]) -> Life:
-    life = Life(container, moves[0][0])
+def _life(container: Container, moves: list[_Move], day_of: Callable[[datetime], date]) -> Life:
+    life = Life(container, day_of(moves[0][0]))
     booked: dict[date, float] = defaultdict(float)
     since = life.first
-    for day, kind, amount, measured in moves:
+    for at, kind, amount, measured in moves:
+        day = day_of(at)
         if measured and day < since:
             life.used[day] -= amount
         elif measured:
@@ -125,7 +126,7 @@ def _life(container: Container, moves: list[tuple[date, str, int, bool]]) -> Lif
             booked[day] -= amount
             life.used[day] = life.used[day] - amount if day < since else booked[day]
         else:
-            life.moved[day] += amount
+            life.moved.append((day, at, amount))
             if kind in THROWN:
                 life.thrown[day] -= amount
     if container.finished_on is not None:
@@ -138,14 +139,17 @@ def _span(first: date, last: date) -> list[date]:
     return [first + timedelta(days=n) for n in range((last - first).days + 1)]
 
 
-def truth_of(stock: Iterable[Life], as_of: date) -> Truth:
-    """How long a stock of these containers lasted from the end of a day on, receipts left out."""
+def truth_of(stock: Collection[Life], as_of: date, made_at: datetime) -> Truth:
+    """How long a stock of these containers lasted from the end of a day on.
+
+    What came after ``made_at`` is left out, as a projection leaves it out.
+    """
     there = [life for life in stock if life.first <= as_of]
     usable = 0.0
     for life in there:
         gone = life.container.finished_on
         if gone is None or gone > as_of:
-            usable += max(0.0, life.content(as_of) - unusable_of(life.container))
+            usable += max(0.0, life.content(as_of, made_at) - unusable_of(life.container))
     until = _known_until(list(stock), as_of)
     if until is None or until <= as_of:
         return Truth(None, None)
@@ -153,24 +157,40 @@ def truth_of(stock: Iterable[Life], as_of: date) -> Truth:
     used = [sum(life.used.get(day, 0.0) for life in stock) for day in days]
     found = ran_out_after(usable, used)
     full = max((life.container.capacity_base for life in there), default=0)
-    if found is None and usable - sum(used) <= ROUNDING * full:
-        found = (
-            float(max(n for n, amount in enumerate(used, 1) if amount > 0)) if any(used) else 0.0
-        )
+    left = usable - sum(used)
+    if found is None and (left <= ROUNDING * full or _ended(there, until, left, full)):
+        found = _as_it_went_on(used, left)
     last = as_of + timedelta(days=int(found)) if found is not None else until
-    thrown = sum(
-        amount for life in stock for on, amount in life.thrown.items() if as_of < on <= last
-    )
-    if thrown > SPILLED_SHARE * full:
-        ended = any(
-            life.container.finished_on is not None and life.container.finished_on <= last
-            for life in there
-            if life.thrown
-        )
-        return Truth(None, until, "thrown_away" if ended else "spilled")
+    why = _beside_use(stock, as_of, last, full)
+    if why:
+        return Truth(None, until, why)
     if found is None and all(_is_over(life, until) for life in there):
         return Truth(None, until, "changed_early")
     return Truth(found, until)
+
+
+def _ended(there: list[Life], until: date, left: float, full: float) -> bool:
+    """Is all of it over with so little left that the end is as good as seen?"""
+    return all(_is_over(life, until) for life in there) and left <= SPILLED_SHARE * full
+
+
+def _as_it_went_on(used: list[float], left: float) -> float:
+    """Days until the rest would have been used up at the use of the last days."""
+    days = max((n for n, amount in enumerate(used, 1) if amount > 0), default=0)
+    lately = used[max(0, days - LATELY_DAYS) : days]
+    rate = sum(lately) / len(lately) if lately else 0.0
+    return days + (max(0.0, left) / rate if rate > 0 else 0.0)
+
+
+def _beside_use(stock: Collection[Life], as_of: date, last: date, full: float) -> str:
+    """Why what left it beside use explains the end; empty when it does not."""
+    for life in stock:
+        gone = sum(amount for on, amount in life.thrown.items() if as_of < on <= last)
+        over = life.container.finished_on
+        ended = over is not None and over <= last
+        if gone - (unusable_of(life.container) if ended else 0) > SPILLED_SHARE * full:
+            return "thrown_away" if ended else "spilled"
+    return ""
 
 
 def _is_over(life: Life, until: date) -> bool:
@@ -215,17 +235,21 @@ def spilled_days(showroom: Showroom, item_ids: Collection[int]) -> dict[int, lis
     return out
 
 
-def emptied(showroom: Showroom, item_ids: Collection[int]) -> dict[int, list[tuple[int, date]]]:
-    """Tanks whose plan of an item ended with none after it: item id -> (tank id, first day
-    without); one query."""
+def emptied(showroom: Showroom, item_ids: Collection[int]) -> dict[int, list[tuple[str, date]]]:
+    """Tanks whose plan of an item ended with none after it: item id -> (code of the tank, first day
+    without); two queries."""
     ends: dict[tuple[int, int, str], list[tuple[date, date | None]]] = defaultdict(list)
     rows = UsePlan.objects.of(showroom).filter(item_id__in=item_ids, voided_at=None)
     for tank_id, item_id, purpose, start, end in rows.values_list(
         "tank_id", "item_id", "purpose", "from_on", "to_on"
     ):
         ends[tank_id, item_id, purpose].append((start, end))
-    out: dict[int, list[tuple[int, date]]] = defaultdict(list)
+    codes: dict[int, set[str]] = defaultdict(set)
+    for tank_id, code in TankCode.objects.of(showroom).values_list("tank_id", "code"):
+        codes[tank_id].add(code)
+    out: dict[int, list[tuple[str, date]]] = defaultdict(list)
     for (tank_id, item_id, _), spans in ends.items():
         starts = {start for start, _ in spans}
-        out[item_id] += [(tank_id, end) for _, end in spans if end and end not in starts]
+        over = [end for _, end in spans if end and end not in starts]
+        out[item_id] += [(code, end) for code in sorted(codes[tank_id]) for end in over]
     return out

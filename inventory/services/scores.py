@@ -43,7 +43,7 @@ class _Known:
     by_item: Mapping[int, list[Life]]
     by_container: Mapping[int, Life]
     spilled: Mapping[int, list[date]]
-    emptied: Mapping[int, list[tuple[int, date]]]
+    emptied: Mapping[int, list[tuple[str, date]]]
 
 
 def score_due(*, showroom: Showroom, at: datetime) -> Scored:
@@ -102,7 +102,7 @@ def _score(row: Forecast, known: _Known, at: datetime) -> ForecastScore | None:
         )
     if not stock or len(row.quantiles_days) != len(LEVELS):
         return None
-    truth = truth_of(stock, row.as_of_on)
+    truth = truth_of(stock, row.as_of_on, row.made_at)
     why = truth.why_not or _why_not(row, truth, stock, known)
     made = ForecastScore(showroom_id=row.showroom_id, forecast_id=row.pk, scored_at=at)
     if why:
@@ -148,12 +148,16 @@ def _why_not(row: Forecast, truth: Truth, stock: list[Life], known: _Known) -> s
     own = {life.container.pk for life in stock}
     if any(row.as_of_on < day <= last for pk in own for day in known.spilled.get(pk, ())):
         return "spilled"
-    ends = {day for _, day in known.emptied.get(row.item_id, ()) if row.as_of_on < day <= last}
+    ends = [
+        (code, day)
+        for code, day in known.emptied.get(row.item_id, ())
+        if row.as_of_on < day <= last
+    ]
     return "tank_emptied" if ends and _was_unknown(row, ends) else ""
 
 
-def _was_unknown(row: Forecast, ends: set[date]) -> bool:
-    """Did the plan that the projection knew go on beyond one of these days?
+def _was_unknown(row: Forecast, ends: list[tuple[str, date]]) -> bool:
+    """Did the plan of such a tank, as the projection knew it, go on beyond that day?
 
     Only of a container: an item's projection keeps no plan of its own.
     """
@@ -162,7 +166,7 @@ def _was_unknown(row: Forecast, ends: set[date]) -> bool:
         return False
     plan = unpacked(kept["case"]).plan
     return any(
-        segment.start <= day and (segment.end is None or segment.end > day)
+        segment.line == code and segment.start <= day and (segment.end is None or segment.end > day)
         for segment in plan
-        for day in ends
-    ) and not all(any(segment.end == day for segment in plan) for day in ends)
+        for code, day in ends
+    )
