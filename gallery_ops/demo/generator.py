@@ -14,6 +14,7 @@ from gallery_ops.demo.gas_vans import GasVans
 from gallery_ops.demo.house import House, build, gallery, stock_animals
 from gallery_ops.demo.luck import Luck
 from gallery_ops.demo.mishaps import ALL, Mishaps
+from gallery_ops.demo.past import look_back
 from gallery_ops.demo.stock import open_books
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.queries.people import has_showroom
@@ -60,6 +61,7 @@ def load(on: date, *, mishaps: Mishaps = ALL, seed: int = SEED) -> House:
     with transaction.atomic():
         gas.tell(house, stock)
         plan_rota(house)
+    look_back(house)
     settle(house)
     return house
 
