@@ -174,7 +174,7 @@ def rule_words(row: CylinderRow) -> str:
 def watch_words(row: CylinderRow) -> str:
     """What the sum that watches its use says, with how seldom it is wrong."""
     line = row.line
-    if line.run is None or not line.is_over or line.since is None:
+    if not row.fed or line.run is None or not line.is_over or line.since is None:
         return ""
     return _("%(now)s g a day since %(day)s, usually %(usual)s") % {
         "now": _one(line.g_per_day),

@@ -99,7 +99,7 @@ class CylinderRow:
         """What is to be said of it, the most urgent first; empty: all as planned."""
         old = self.measured_at is None or self.measured_days > WEIGHED_LATELY_DAYS
         found = (
-            ("leak", self.alert is not None or self.line.is_over),
+            ("leak", bool(self.fed) and (self.alert is not None or self.line.is_over)),
             ("test", self.test in {"ran_out", "before_next_fill"}),
             ("change", bool(self.fed) and self._ends_soon),
             ("weigh", old and not self.is_away and not self.detail.is_marked_empty),

@@ -94,7 +94,11 @@ def lines(facts: StockFacts) -> Mapping[int, tuple[int, ...]]:
 
 
 def gas_line(facts: StockFacts, container: Container, line: Sequence[int]) -> GasLine:
-    """What the weighings of a cylinder's line say, across its exchanges."""
+    """What the weighings of a cylinder's line say, across its exchanges.
+
+    Usual and scatter come from the whole line. The sum begins anew with each cylinder, since its
+    thread was opened, closed and soaped.
+    """
     by_cylinder = [(pk, use) for pk in line for use in intervals(facts, pk)]
     by_cylinder.sort(key=lambda pair: (pair[1].end, pair[1].start))
     uses = [use for _pk, use in by_cylinder]
@@ -104,30 +108,33 @@ def gas_line(facts: StockFacts, container: Container, line: Sequence[int]) -> Ga
         return GasLine(_pieces(facts, container, line, None), usual, None, len(uses))
     expected, spread = _expected(uses)
     sd_g = _scale_sd_g(facts, line)
-    excesses = [
-        (use.used_g - due) / sqrt(2 * sd_g**2 + (spread * due) ** 2 + 0.01)
-        for use, due in zip(uses, expected, strict=True)
+    own = [
+        (use, due, (use.used_g - due) / sqrt(2 * sd_g**2 + (spread * due) ** 2 + 0.01))
+        for (pk, use), due in zip(by_cylinder, expected, strict=True)
+        if pk == container.pk
     ]
+    excesses = [excess for _use, _due, excess in own]
     run = upward(excesses)
-    began = onset(excesses, run)
-    climbing = uses[began:]
-    days = sum(use.days for use in climbing)
-    since = climbing[0].start if run.is_over and climbing else None
+    climbing = own[onset(excesses, run) :]
+    days = sum(use.days for use, _due, _excess in climbing)
+    since = climbing[0][0].start if run.is_over and climbing else None
     return GasLine(
         periods=_pieces(facts, container, line, since),
         usual_g_per_day=usual,
         run=run,
         intervals=len(uses),
         since=since,
-        g_per_day=sum(use.used_g for use in climbing) / days if since and days else None,
-        usual_since=sum(expected[began:]) / days if since and days else None,
+        g_per_day=sum(use.used_g for use, _, _ in climbing) / days if since and days else None,
+        usual_since=sum(due for _, due, _ in climbing) / days if since and days else None,
     )
 
 
 def intervals(facts: StockFacts, pk: int) -> list[WeighedUse]:
-    """What went between two weighings of one cylinder, in order [g]."""
+    """What went between two weighings of one cylinder while it hung at a tank, in order [g]."""
     out: list[WeighedUse] = []
     for first, second in pairwise(_apart(facts.weighed.get(pk, []))):
+        if not _hung(facts, pk, first.day, second.day):
+            continue
         got = sum(m.amount for m in facts.moved.get(pk, ()) if first.at < m.at <= second.at)
         planned = planned_between(facts, facts.feeds.get(pk, ()), first.at, second.at)
         out.append(
@@ -139,6 +146,14 @@ def intervals(facts: StockFacts, pk: int) -> list[WeighedUse]:
             )
         )
     return out
+
+
+def _hung(facts: StockFacts, pk: int, start: date, end: date) -> bool:
+    """Did it feed a tank on any day of an interval? In the store it uses nothing."""
+    return any(
+        feed.start < end and (feed.end is None or feed.end > start)
+        for feed in facts.feeds.get(pk, ())
+    )
 
 
 def _expected(uses: Sequence[WeighedUse]) -> tuple[list[float], float]:

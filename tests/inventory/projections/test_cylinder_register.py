@@ -84,6 +84,28 @@ def test_what_is_usual_for_it_is_not_said_to_leak(uses):
     assert "leak" not in row.says
 
 
+def test_a_change_begins_the_sum_anew_and_a_leak_that_stays_is_seen_again():
+    showroom = a_showroom()
+    one, scale = a_line(showroom, [8.0, 8.1, 7.9, 8.0, 8.1, 11.5, 11.5])
+    assert the_row(one).line.is_over
+    gas = one.item
+    spare = a_cylinder(gas, fill=Mass.kg(2), at=BEGAN)
+    weigh(spare, scale, 2_000_000, BEGAN + timedelta(days=1))
+    changed = BEGAN + timedelta(days=50)
+    exchange(old=one, cylinder=spare, old_stays=True, by=an_owner(showroom), at=changed)
+    weigh(spare, scale, 2_000_000, changed)
+    row = the_row(spare)
+    assert not row.line.is_over, "nothing was weighed since, and its days in the store are no use"
+    assert "leak" not in row.says
+    assert "leak" not in the_row(one).says
+    for n in (1, 2):
+        weigh(spare, scale, 2_000_000 - n * 7 * 11_500, changed + timedelta(days=7 * n))
+    again = the_row(spare).line
+    assert again.is_over
+    assert again.since == changed.date()
+    assert again.g_per_day == pytest.approx(11.5, abs=0.01)
+
+
 def test_a_changed_plan_is_no_leak():
     showroom = a_showroom()
     one, scale = a_line(showroom, [8.0, 8.1, 7.9, 8.0])
