@@ -126,6 +126,15 @@ def _steps(kind: str) -> list[str]:
             _("Look at the container and the floor below it, and ask who used it."),
             _("Write down below what was found. It closes the alert."),
         ],
+        "variance": [
+            _("Weigh it again now, on the same scale; is it this container, and its empty mass?"),
+            _("Weigh twenty presses, and look whether another bottle was used."),
+            _("Write down below what was found. It closes the alert for these days."),
+        ],
+        "below_nothing": [
+            _("Weigh or count it: from then on the books hold what is really there."),
+            _("Was it filled up, or another one opened, without a note? Enter that too."),
+        ],
         "press_off": [
             _("Weigh twenty presses once more; the first few after a refill give air."),
             _("Change the instruction of this pump to what was measured."),

@@ -30,7 +30,7 @@ def finding_form(page: AlertPage, typed: Mapping[str, str] | None = None) -> Fin
     told = next((one for one in alert.because if one.get("what") == EXPLAINED), None)
     if alert.closed_at is not None or alert.subject_kind != "container":
         return None
-    if told is None and alert.kind != "gas_use":
+    if told is None and alert.kind not in {"gas_use", "variance"}:
         return None
     said = typed or {}
     first = str((told or alert.because[0]).get("from", "")) if alert.because else ""

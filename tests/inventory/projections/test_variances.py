@@ -15,10 +15,11 @@ from hypothesis import strategies as st
 
 from gallery_ops.kernel.models import Alert
 from gallery_ops.kernel.values.quantity import Mass, Volume
-from inventory.models import Container, Item, Movement, StockFinding, Weighing
+from inventory.models import Container, Item, Movement, Weighing
 from inventory.queries.levels import balance_base
 from inventory.queries.variances import intervals, variance_of
 from inventory.services import variances
+from inventory.services.findings import answer_finding
 from inventory.services.use import use_dose
 from inventory.services.weighing import record_weighing
 from tanks.models import Tank
@@ -172,17 +173,13 @@ def test_a_finding_explains_its_days_and_closes_the_question():
         world.weigh(500_000 - 60_000 * n, LONG_AGO + (1 + 7 * n) * day)
         world.use(40_000, LONG_AGO + (2 + 7 * n) * day)
     assert len(variances.review(showroom=showroom, at=AT)["variance"].opened) == 1
-    owner = an_owner(showroom)
-    StockFinding.objects.create(
-        showroom=showroom,
+    answer_finding(
         container=world.bottle,
         what="spilled",
         from_on=(LONG_AGO + 16 * day).date(),
-        to_on=None,
-        person=owner.person,
-        done_at=AT,
-        done_at_corrected=AT,
-        entered_at=AT,
+        last_on=None,
+        by=an_owner(showroom),
+        at=AT,
     )
     assert len(variances.review(showroom=showroom, at=AT)["variance"].closed) == 1
 
