@@ -16,6 +16,7 @@ from gallery_ops.demo.shoulders import read_off
 from gallery_ops.kernel.values.quantity import Mass, Volume
 from inventory.models import Container, Item, Scale, Supplier
 from inventory.services import containers, cylinders, items, plans, supplies, weighing
+from inventory.services.scales import check_scale
 
 HISTORY_DAYS = 90
 CAN_UL = 5_000_000
@@ -56,6 +57,17 @@ def open_books(house: House, luck: Luck) -> Stock:
         if int(row["cyl_g"]):
             _cylinder(house, stock, code, int(row["cyl_g"]))
     stock.tub = receive_tub(house, stock, 100, HISTORY_DAYS, left=25)
+    for scale, known, showed in (
+        (stock.bench, Mass.g(2000), Mass.g(2001)),
+        (stock.floor_scale, Mass.kg(20), Mass.g(20_005)),
+    ):
+        check_scale(
+            scale=scale,
+            known=known,
+            showed=showed,
+            by=house.people["maud"],
+            at=house.at(10, time(9)),
+        )
     return stock
 
 
