@@ -41,7 +41,7 @@ def amount(value: object) -> str:
 def signed(value: object) -> str:
     """An amount that came or went: +500 mL, −3 mL."""
     text = words.amount(value).replace("-", "−")
-    return text if text.startswith("−") else f"+{text}"
+    return text if text.startswith(("−", "0 ")) else f"+{text}"
 
 
 @register.filter

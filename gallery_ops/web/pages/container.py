@@ -56,7 +56,13 @@ def container_detail(request: Asked, code: str) -> HttpResponse:
     return render(
         request,
         "web/stock/container.html",
-        {**context, "trouble": trouble, "deed": deed, "typed": request.POST},
+        {
+            **context,
+            "trouble": trouble,
+            "deed": deed,
+            "typed": request.POST,
+            "id_start": f"{deed}_",
+        },
         status=422 if trouble else 200,
     )
 

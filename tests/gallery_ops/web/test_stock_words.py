@@ -73,6 +73,7 @@ def test_an_answer_leads_to_its_proof_where_there_is_one() -> None:
 def test_signed_amounts_and_parts() -> None:
     assert signed(Volume.ml(500)) == "+500 mL"
     assert signed(Volume.ml(-3)) == "−3 mL"
+    assert signed(Volume.ml(0)) == "0 mL"
     assert [share(part) for part in (-0.076, 0.15, 0.0)] == ["−7.6 %", "+15 %", "0 %"]
     assert amount_exact(Volume(924)) == "0.924 mL"
     assert amount_exact(Mass.g("1.5")) == "1.5 g"

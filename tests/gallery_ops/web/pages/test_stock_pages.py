@@ -245,6 +245,8 @@ def test_what_cannot_be_is_refused_with_words_and_stays_typed(
     if typed["deed"] in {"decant", "waste", "finish", "move", "change"}:
         opened = html.split('<details class="deed" open>')[1].split("</details>")[0]
         assert f'value="{typed["deed"]}"' in opened
+    for anchor in re.findall(r'<li><a href="#([^"]+)">', html.split('id="errors"')[1]):
+        assert html.count(f' id="{anchor}"') == 1, anchor
 
 
 def test_a_carer_records_and_does_not_put_right(world: World) -> None:
