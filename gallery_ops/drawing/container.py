@@ -1,4 +1,4 @@
-"""A bottle, can, tub, bag or cylinder from the front, filled to its level.
+"""A bottle, can, tub, bag, box or cylinder from the front, filled to its level.
 
 The body has straight walls, so a level is a height. One look for all: outline in ink, content with
 its line like the water of a tank; a level that nobody measured is drawn with a dashed line.
@@ -44,6 +44,11 @@ _SHAPES = {
         "M14 30V22H46V30M14 26H46",
         12, 48, 38, 88,
     ),
+    "box": _Shape(
+        "M10 40H50V88H10Z",
+        "M10 40L3 30M50 40L57 30M10 40L16 34M50 40L44 34",
+        10, 50, 44, 88,
+    ),
     "cylinder": _Shape(
         "M16 34Q16 22 26 20H34Q44 22 44 34V84Q44 88 40 88H20Q16 88 16 84Z",
         "M27 20V13H33V20M22 10H38V13H22ZM30 10V5",
@@ -65,7 +70,7 @@ def container_svg(
 
     Parameters
     ----------
-    kind : bottle, can, tub, bag or cylinder; anything else is drawn as a tub
+    kind : bottle, can, tub, bag, box or cylinder; anything else is drawn as a tub
     full : 0 to 1, None where the level is not known
     sentence : read out; silent when it stands in words beside it
     """
