@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from gallery_ops.kernel.models import Alert, Showroom
+from gallery_ops.kernel.values.codes import printed
 from gallery_ops.kernel.values.day import business_day, day_bounds
 from inventory.forecast.counting_rule import Due, at_random, due_this_week, monday_of
 from inventory.models import Container, ContainerKind, ItemKind, Supply
@@ -193,13 +194,18 @@ def _row(
 
 
 def name_of(container: Container, tank_codes: Iterable[str]) -> str:
-    """What people call it: a cylinder by the tanks it stands under, all else by its own name."""
+    """What people call it: a cylinder by the tanks it stands under, all else by its own name.
+
+    One without a name is called by its item and code.
+    """
     codes = list(tank_codes)
     if container.kind == ContainerKind.CYLINDER and codes:
         kind = container.get_kind_display().capitalize()
         shown = ", ".join(codes[:3]) + (f" and {len(codes) - 3} more" if len(codes) > 3 else "")
         return f"{kind} of {shown}"
-    return str(container)
+    if container.name:
+        return str(container.name)
+    return f"{container.item.name}, {container.get_kind_display()} {printed(container.code)}"
 
 
 def _where(container: Container, tanks: tuple[str, ...], zones: list[str]) -> str:
