@@ -26,6 +26,7 @@ from gallery_ops.web.buy_row_words import because_words, money
 from gallery_ops.web.forms.orders import whole_number
 from gallery_ops.web.middleware import Asked
 from inventory.queries.buy_types import BuyList, BuySection
+from inventory.services.orders import MOST_PACKS
 
 
 @staff()
@@ -57,9 +58,7 @@ def _do(request: Asked, found: BuyList) -> str:
     for line in section.lines:
         field = "packs-{}-{}".format(*key_of(line))
         if field in request.POST:
-            packs[key_of(line)] = whole_number(
-                request.POST[field], field=field, label=line.item.name
-            )
+            packs[key_of(line)] = _number(request.POST[field], field, line.item.name)
     because = {key_of(one): because_words(one, section) for one in section.lines}
     deed = request.POST.get("deed", "")
     if deed == "sent":
@@ -78,6 +77,18 @@ def _do(request: Asked, found: BuyList) -> str:
     return _("Order %(order)s is written down. It is on order only when you say it is sent.") % {
         "order": order
     }
+
+
+def _number(text: str, field: str, label: str) -> int:
+    packs = whole_number(text, field=field, label=label)
+    if packs > MOST_PACKS:
+        raise Refused(
+            "out_of_range",
+            _("%(label)s: %(n)s packs are not allowed.") % {"label": label, "n": f"{packs:,}"},
+            {field: _("Allowed: 0 to %(most)s.") % {"most": f"{MOST_PACKS:,}"}},
+            _("Give fewer."),
+        )
+    return packs
 
 
 def _shown(request: Asked, found: BuyList, letters: dict[int, Letter]) -> dict[str, object]:
