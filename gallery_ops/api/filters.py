@@ -8,7 +8,7 @@ import django_filters as filters
 from django.db.models import QuerySet
 
 from gallery_ops.kernel.models import Alert, HarmClass
-from inventory.models import Container, Forecast, Item
+from inventory.models import Container, Forecast, GoodsReceipt, Item, PurchaseOrder, Supplier
 from maintenance.models import DueTask
 from tanks.models import Layout, Tank
 
@@ -152,4 +152,40 @@ class DueTaskFilter(filters.FilterSet):
 
     class Meta:
         model = DueTask
+        fields: list[str] = []
+
+
+class SupplierFilter(filters.FilterSet):
+    """Of suppliers."""
+
+    item = filters.CharFilter(method="by_item", label="Code of an item that they sell")
+
+    class Meta:
+        model = Supplier
+        fields: list[str] = []
+
+    def by_item(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
+        """Who sells it."""
+        return rows.filter(items__item__code=value, items__retired_at=None).distinct()
+
+
+class OrderFilter(filters.FilterSet):
+    """Of orders."""
+
+    state = filters.ChoiceFilter(choices=_choices(PurchaseOrder, "state"), label="How far it came")
+    supplier = filters.UUIDFilter(field_name="supplier__uid", label="uid of the supplier")
+
+    class Meta:
+        model = PurchaseOrder
+        fields: list[str] = []
+
+
+class ReceiptFilter(filters.FilterSet):
+    """Of receipts."""
+
+    order = filters.UUIDFilter(field_name="order__uid", label="uid of the order")
+    supplier = filters.UUIDFilter(field_name="supplier__uid", label="uid of the supplier")
+
+    class Meta:
+        model = GoodsReceipt
         fields: list[str] = []

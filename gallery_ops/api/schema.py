@@ -48,8 +48,12 @@ class GallerySchema(AutoSchema):
         return bodies
 
     def get_operation_id(self) -> str:
-        """The name of the address: ``tanks``, ``tank``, ``alerts_acknowledge``."""
-        return str(self.view.__class__.__name__.removesuffix("View")).lower()
+        """The name of the address: ``tanks``, ``tank``, ``acknowledge``; ``orders_post`` where the
+        same address is also read.
+        """
+        name = str(self.view.__class__.__name__.removesuffix("View")).lower()
+        is_second = self.method == "POST" and hasattr(self.view, "get")
+        return f"{name}_post" if is_second else name
 
     def _is_list_view(self, serializer: Any = None) -> bool:
         """An address without a name in it is a list."""
@@ -64,7 +68,9 @@ class GallerySchema(AutoSchema):
             codes.append(404)
         if self.path.endswith("/outbox"):
             codes += [413, 415]
-        return sorted(codes)
+        if self.method == "POST" and "/orders" in self.path:
+            codes += [404, 409, 413, 415]
+        return sorted(set(codes))
 
 
 class TokenScheme(OpenApiAuthenticationExtension):

@@ -3,7 +3,7 @@
 from django.urls import URLPattern, URLResolver, path, re_path
 from django.views.decorators.gzip import gzip_page
 
-from gallery_ops.api.views import nothing, outbox, rounds, stock, tanks, work
+from gallery_ops.api.views import nothing, orders, outbox, rounds, stock, tanks, work
 from gallery_ops.api.views.described import SchemaView
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -15,6 +15,13 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("containers", stock.ContainersView.as_view(), name="api_containers"),
     path("containers/<str:code>", stock.ContainerView.as_view(), name="api_container"),
     path("forecasts", stock.ForecastsView.as_view(), name="api_forecasts"),
+    path("suppliers", orders.SuppliersView.as_view(), name="api_suppliers"),
+    path("suppliers/<uuid:uid>", orders.SupplierView.as_view(), name="api_supplier"),
+    path("orders", orders.OrdersView.as_view(), name="api_orders"),
+    path("orders/<uuid:uid>", orders.OrderView.as_view(), name="api_order"),
+    path("orders/<uuid:uid>/lines", orders.OrderLinesView.as_view(), name="api_order_lines"),
+    path("receipts", orders.ReceiptsView.as_view(), name="api_receipts"),
+    path("receipts/<uuid:uid>", orders.ReceiptView.as_view(), name="api_receipt"),
     path("alerts", work.AlertsView.as_view(), name="api_alerts"),
     path("alerts/<uuid:uid>", work.AlertView.as_view(), name="api_alert"),
     path(

@@ -22,6 +22,12 @@ def item_by_id(showroom: Showroom, key: int) -> Item | None:
     return found
 
 
+def item_by_code(showroom: Showroom, code: str) -> Item | None:
+    """The item of this code that is not voided, or None."""
+    found: Item | None = Item.objects.of(showroom).filter(code=code, voided_at=None).first()
+    return found
+
+
 def plan_by_id(showroom: Showroom, key: int) -> UsePlan | None:
     """The plan version of this key that is not voided, with its item and tank, or None."""
     rows = UsePlan.objects.of(showroom).filter(pk=key, voided_at=None)

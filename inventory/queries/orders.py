@@ -133,6 +133,18 @@ def outstanding(line: OrderLine, settled: int) -> int:
     return max(0, line.packs - line.not_wanted_packs - settled)
 
 
+def receipts_listed(showroom: Showroom) -> QuerySet[GoodsReceipt]:
+    """Vans, the newest first, with what they brought; four queries."""
+    rows: QuerySet[GoodsReceipt] = (
+        GoodsReceipt.objects.of(showroom)
+        .standing()
+        .select_related("supplier", "order", "person")
+        .prefetch_related("lines__item", "lines__line", "lines__lot")
+        .order_by("-done_at_corrected", "-pk")
+    )
+    return rows
+
+
 # --- what is to come ----------------------------------------------------------------------------
 def on_order(
     showroom: Showroom, item_ids: Collection[int] | None = None, *, at: datetime | None = None

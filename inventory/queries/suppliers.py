@@ -13,7 +13,7 @@ from datetime import date, datetime, timedelta
 from math import exp
 from uuid import UUID
 
-from django.db.models import Min, Q
+from django.db.models import Min, Q, QuerySet
 
 from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.models import Showroom
@@ -55,10 +55,20 @@ def supplier_of(showroom: Showroom, uid: UUID) -> Supplier:
     return found
 
 
+def suppliers_listed(showroom: Showroom) -> QuerySet[Supplier]:
+    """Everybody who delivers, by name."""
+    rows: QuerySet[Supplier] = (
+        Supplier.objects.of(showroom)
+        .filter(voided_at=None)
+        .select_related("showroom")
+        .order_by("name", "pk")
+    )
+    return rows
+
+
 def suppliers(showroom: Showroom) -> list[Supplier]:
-    """Everybody who delivers, by name, with their closures."""
-    rows = Supplier.objects.of(showroom).filter(voided_at=None)
-    return list(rows.select_related("showroom").prefetch_related("closures").order_by("name", "pk"))
+    """The same with their closures; two queries."""
+    return list(suppliers_listed(showroom).prefetch_related("closures"))
 
 
 def offers(showroom: Showroom, supplier_ids: Iterable[int] | None = None) -> list[SupplierItem]:

@@ -26,12 +26,14 @@ from schemathesis.specs.openapi.checks import (
 
 from gallery_ops.wsgi import application
 from tests.gallery_ops.api.asking import a_morning, a_program
+from tests.gallery_ops.api.test_orders import ordered
 
 SCHEMA = "/api/v1/schema/"
 READS = [
     *("tanks", "tanks/{code}", "layouts", "items", "items/{code}", "containers"),
     *("containers/{code}", "forecasts", "alerts", "alerts/{uid}", "due-tasks"),
     *("due-tasks/{uid}", "rounds", "rounds/{uid}", "rounds/{uid}/pack"),
+    *("suppliers", "suppliers/{uid}", "orders", "orders/{uid}", "receipts", "receipts/{uid}"),
 ]
 CHECKS = [
     not_a_server_error,
@@ -53,7 +55,7 @@ def test_the_description_is_valid_openapi_and_names_every_endpoint() -> None:
     validate_schema(schema)
     assert schema["openapi"].startswith("3.1")
     paths = {path.removeprefix("/api/v1/") for path in schema["paths"]}
-    assert paths == {*READS, "outbox", "alerts/{uid}/acknowledge"}
+    assert paths == {*READS, "outbox", "alerts/{uid}/acknowledge", "orders/{uid}/lines"}
 
 
 def test_every_operation_says_how_it_refuses() -> None:
@@ -90,6 +92,7 @@ def _connection_stays_open() -> Iterator[None]:
 @pytest.mark.parametrize("path", READS)
 def test_answers_are_what_the_description_says(path: str) -> None:
     house = a_morning(tanks=2)
+    ordered(house)
     headers = a_program(house, "read", "record")
     described = schemathesis.openapi.from_wsgi(SCHEMA, application)
     operation = described[f"/api/v1/{path}"]["GET"]
