@@ -126,6 +126,7 @@ def test_the_door_for_arrays_and_the_door_for_cases_agree() -> None:
             one = told[laid.case.case_id]
             assert outcome.quantiles[n] == pytest.approx(np.array(one.quantiles), abs=1e-9)
             assert NAMES[outcome.alarm[n]] == one.alarm
+            assert NAMES[outcome.name[n]] == (one.finding.name if one.finding else "none")
             assert outcome.order_by[n] == one.order_by
             assert outcome.risk[n] == pytest.approx(one.risk_at_order_by, abs=1e-9)
 
