@@ -10,7 +10,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from django.db import transaction
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.services.work import want_work
@@ -89,14 +89,9 @@ def _with_item(
     with transaction.atomic():
         total = _sum(row.showroom, row.item_id).select_for_update().first()
         mine = ForecastPart.objects.filter(container=row.container).first()
-        rows = {
-            one.container_id: one
-            for one in Forecast.objects.select_for_update()
-            .filter(item_id=row.item_id, is_current=True, as_of_on=row.as_of_on)
-            .filter(_of(row))
-            .order_by("pk")
-        }
-        own, whole_row = rows.get(row.container_id), rows.get(None)
+        stored = Forecast.objects.select_for_update().filter(is_current=True, as_of_on=row.as_of_on)
+        own = stored.filter(container=row.container).first()
+        whole_row = stored.filter(item_id=row.item_id, container=None).first()
         if total is None or mine is None or own is None or whole_row is None:
             return None
         if total.as_of_on != row.as_of_on:
@@ -112,10 +107,6 @@ def _with_item(
         if altered:
             store.look_again(row.showroom, at)
     return Refreshed(keys, 0, altered, 2 - altered)
-
-
-def _of(row: Forecast) -> Q:
-    return Q(container=row.container) | Q(container=None)
 
 
 def _whole(

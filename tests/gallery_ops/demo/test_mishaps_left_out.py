@@ -20,22 +20,33 @@ pytestmark = pytest.mark.django_db
 KINDS = {"gas_loss": "gas_use", "weak_press": "press_off", "large_tub": "too_old"}
 
 
-def _found(blocker: Any, mishaps: Mishaps) -> tuple[set[str], set[str]]:
+TOLD = {*KINDS.values(), "stock_finding"}
+
+
+def _found(blocker: Any, mishaps: Mishaps) -> tuple[set[str], set[str], set[str]]:
+    """Kinds of open alerts, alarms, and habits of pumps, of the projections in force."""
     with loaded(blocker, mishaps) as house:
-        alarms = Forecast.objects.of(house.showroom).values_list("alarm", flat=True)
-        return set(open_alerts(house)) & set(KINDS.values()), set(alarms)
+        rows = Forecast.objects.of(house.showroom).filter(is_current=True)
+        habits = {
+            habit["habit"]
+            for row in rows.filter(container__press_nominal_ul__isnull=False)
+            for habit in row.finding.get("habits", ())
+        }
+        return set(open_alerts(house)) & TOLD, {row.alarm for row in rows}, habits
 
 
 @pytest.mark.once
 def test_nothing_is_found_where_nothing_is_wrong(
     django_db_setup: None, django_db_blocker: Any
 ) -> None:
-    assert _found(django_db_blocker, NONE) == (set(), {"none"})
+    assert _found(django_db_blocker, NONE) == (set(), {"none"}, set())
 
 
 @pytest.mark.once
 @pytest.mark.long
 @pytest.mark.parametrize("mishap", sorted(KINDS))
 def test_each_is_found_alone(django_db_setup: None, django_db_blocker: Any, mishap: str) -> None:
-    kinds, _alarms = _found(django_db_blocker, replace(NONE, **{mishap: True}))
+    kinds, alarms, habits = _found(django_db_blocker, replace(NONE, **{mishap: True}))
     assert kinds == {KINDS[mishap]}
+    assert ("steady_loss" in alarms) == (mishap == "gas_loss")
+    assert ("gives_less" in habits) == (mishap == "weak_press")
