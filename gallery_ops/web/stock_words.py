@@ -221,6 +221,7 @@ def to_do(row: StockRow, today: date) -> tuple[str, str]:
             _("and buy a smaller one"),
         ),
         "press": (_("Change the instruction of its pump"), _("a press is not what it says")),
+        "why": (_("Find out why"), _("it did not go as expected")),
         "count": (_("Count it today"), _("the books say less than nothing")),
         "weigh": (_("Weigh it once"), _("until then it is a guess from the plan")),
         "ask": (_("Ask the supplier"), _("no delivery is known, so no order-by is made up")),

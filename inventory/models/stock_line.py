@@ -28,6 +28,7 @@ class StockToDo(models.TextChoices):
     EXCHANGE = "exchange", _("exchange the cylinder")
     TOO_OLD = "too_old", _("open the next")
     PRESS = "press", _("change the instruction")
+    WHY = "why", _("find out why it is not as expected")
     ASK = "ask", _("no delivery is known")
     WEIGH = "weigh", _("it was never measured")
     NOTHING = "nothing", _("nothing")

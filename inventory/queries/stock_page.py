@@ -39,7 +39,8 @@ class StockRow:
     ``to_do`` says what is asked of a person: ``leak`` look for one, ``order`` by ``act_by``,
     ``exchange`` the cylinder by ``act_by``, ``too_old`` open the next, ``press`` change the
     instruction, ``count`` it is below nothing, ``weigh`` it was never measured, ``ask`` no delivery
-    is known, ``plan`` nothing is planned with it, ``wait`` not counted yet, or ``nothing``.
+    is known, ``plan`` nothing is planned with it, ``why`` it is not as expected, ``wait`` not
+    counted yet, or ``nothing``.
     """
 
     key: str

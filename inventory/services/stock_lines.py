@@ -30,7 +30,7 @@ from inventory.queries.keys import container_key, item_key, parse_key
 from inventory.queries.levels import Level, levels_of
 from inventory.queries.stock_facts import StockFacts, is_gas, spoken_name, stock_facts
 
-ALERTS = ("gas_use", "press_off", "too_old", "reorder")
+ALERTS = ("gas_use", "press_off", "too_old", "reorder", "stock_finding", "variance")
 SCORED_DAYS = 365
 FIGURES = (
     "forecast_id", "alert_id", "name", "harm_class", "to_do", "act_by_on", "too_old_on",
@@ -188,7 +188,7 @@ def _line(
         item=item,
         container=one,
         forecast=forecast,
-        alert=alerts.get(_KIND_OF.get(to_do, "")),
+        alert=next((alerts[kind] for kind in _KINDS_OF.get(to_do, ()) if kind in alerts), None),
         name=(spoken_name(one, facts.tanks_of(one.pk)) if one else item.name)[:200],
         harm_class="A" if "gas_use" in alerts else item.harm_class,
         to_do=to_do,
@@ -211,12 +211,13 @@ def _line(
     )
 
 
-_KIND_OF = {
-    StockToDo.LEAK: "gas_use",
-    StockToDo.ORDER: "reorder",
-    StockToDo.EXCHANGE: "reorder",
-    StockToDo.TOO_OLD: "too_old",
-    StockToDo.PRESS: "press_off",
+_KINDS_OF: Mapping[StockToDo, tuple[str, ...]] = {
+    StockToDo.LEAK: ("gas_use",),
+    StockToDo.ORDER: ("reorder",),
+    StockToDo.EXCHANGE: ("reorder",),
+    StockToDo.WHY: ("stock_finding", "variance"),
+    StockToDo.TOO_OLD: ("too_old",),
+    StockToDo.PRESS: ("press_off",),
 }
 
 
@@ -236,6 +237,7 @@ def _to_do(
         (StockToDo.COUNT, base < 0),
         (StockToDo.PLAN, forecast is None),
         (order, "reorder" in alerts),
+        (StockToDo.WHY, bool(alerts & {"stock_finding", "variance"})),
         (StockToDo.TOO_OLD, "too_old" in alerts),
         (StockToDo.PRESS, "press_off" in alerts),
         (StockToDo.ASK, not known),
@@ -248,7 +250,7 @@ def _to_do(
 def _act_by(
     facts: StockFacts, to_do: StockToDo, forecast: Forecast | None, too_old: date | None
 ) -> date | None:
-    if to_do in {StockToDo.LEAK, StockToDo.COUNT}:
+    if to_do in {StockToDo.LEAK, StockToDo.COUNT, StockToDo.WHY}:
         return facts.today
     if to_do == StockToDo.TOO_OLD:
         return too_old

@@ -8,10 +8,12 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from gallery_ops.kernel.models import Alert
+from gallery_ops.kernel.services.alerts import Wanted, sync_alerts
 from gallery_ops.kernel.services.work import run_due
 from gallery_ops.kernel.values.quantity import Mass, Volume
 from inventory.models import Container, Item, StockLine
-from inventory.queries.keys import item_key
+from inventory.queries.keys import container_key, item_key
 from inventory.queries.stock_page import StockPage, stock_page
 from inventory.services import forecasts, reordering, stock_lines, watching
 from inventory.services.containers import finish
@@ -144,6 +146,23 @@ def test_lines_are_the_same_made_twice_one_by_one_or_all_at_once() -> None:
     for item in Item.objects.of(world.showroom).order_by("-pk"):
         stock_lines.refresh(showroom=world.showroom, at=NOW, subject=item_key(item.pk))
     assert list(StockLine.objects.order_by("name").values(*figures)) == at_once
+
+
+def test_what_did_not_go_as_expected_is_asked_today_and_leads_to_its_alert() -> None:
+    world = a_world(days=2)
+    carbon = world.item("carbon", "fertiliser", "volume")
+    bottle = world.bottle(carbon)
+    world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
+    seen(world)
+    wanted = Wanted("C", "container", container_key(bottle.pk), "Why?", [])
+    synced = sync_alerts(
+        showroom=world.showroom, kind="variance", wanted={wanted.subject_key: wanted}, at=NOW
+    )
+    assert synced.opened
+    stock_lines.refresh(showroom=world.showroom, at=NOW)
+    row = next(row for row in stock_page(world.showroom, NOW).rows if row.name == "Carbon")
+    assert (row.to_do, row.act_by) == ("why", TODAY)
+    assert row.alert_uid == str(Alert.objects.get(kind="variance").uid)
 
 
 def test_what_is_finished_or_taken_off_has_no_line() -> None:
