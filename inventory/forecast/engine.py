@@ -146,7 +146,7 @@ def _told(
         told=findings.habits(only, found.factor) if only else (),
         plan_quantiles=plan_only.quantiles(places, reserve[0]) if places else (),
         sisters=tuple(f.taught for f in places),
-        width80_if_weighed=float(only.if_weighed[17] - only.if_weighed[1]) if only else None,
+        width80_if_weighed=following.width_if_weighed(places, reserve) if places else None,
     )
 
 

@@ -19,7 +19,7 @@ from inventory.forecast.pack import Key, Laid, Packed, known_as
 from inventory.forecast.prior import Floats, Shares
 from inventory.forecast.readings import Reading
 from inventory.forecast.runout import Ahead, Left
-from inventory.forecast.types import HORIZON_DAYS, Case, Options, Sisters
+from inventory.forecast.types import HORIZON_DAYS, LEVELS, Case, Options, Sisters
 
 RECENT_DAYS = 30
 UNWEIGHED_SD = 0.005
@@ -31,7 +31,7 @@ class Followed:
     """One place, and all that may have happened there with every speed of drift.
 
     ``held`` has the components of this stock only; ``out_by`` (T+1,) chance to be out;
-    ``if_weighed`` (19,) days at the usual levels after one more weighing today.
+    ``weighed`` the same components after one more weighing today that shows what is expected.
     """
 
     case: Case
@@ -44,12 +44,13 @@ class Followed:
     front: int
     """Empty slots before its first reading."""
     out_by: Floats
-    if_weighed: Floats
+    weighed: Held
     taught: Sisters
 
-    def left(self) -> Left:
+    def left(self, *, if_weighed: bool = False) -> Left:
         """Content left day by day, one row for each component."""
-        return runout.left_of(self.ahead, self.held, np.arange(len(self.held.stock)))
+        held = self.weighed if if_weighed else self.held
+        return runout.left_of(self.ahead, held, np.arange(len(held.stock)))
 
     def content(self) -> tuple[float, float]:
         """Mean and variance of the usable content at the end of ``as_of``."""
@@ -83,13 +84,10 @@ def follow(packed: Sequence[Packed], options: Options) -> dict[Key, Followed]:
 
 def _follow_part(laid: Sequence[Laid], part: many.Part, options: Options) -> dict[Key, Followed]:
     n = len(laid)
-    walked = part.walked
-    found = bank.held(walked, look=options.bank)
+    found = bank.held(part.walked, look=options.bank)
     ahead = runout.ahead_of(part.stocks, part.shares, AHEAD_DAYS)
     out_by = runout.mixed(ahead, found, n)
-    if_weighed = runout.quantiles(
-        runout.mixed(ahead, _weighed(found, laid), n)[:, : HORIZON_DAYS + 1]
-    )
+    weighed = _weighed(found, laid)
     by_name = found.by_name(n)
     alarm = bank.alarm_of(by_name)
     first = np.searchsorted(found.stock, np.arange(n + 1))
@@ -107,7 +105,7 @@ def _follow_part(laid: Sequence[Laid], part: many.Part, options: Options) -> dic
             alarm=int(alarm[k]),
             front=slots - len(one.seen),
             out_by=out_by[k],
-            if_weighed=if_weighed[k],
+            weighed=weighed.of(own),
             taught=Sisters(
                 float(part.beliefs.mean[k]),
                 float(part.beliefs.variance[k]),
@@ -178,29 +176,38 @@ def _recent_plan(days: Days) -> Floats:
     return np.asarray(ahead[:, :RECENT_DAYS].sum(1), dtype=np.float64)
 
 
-def left_together(followed: Sequence[Followed]) -> Left:
+def left_together(followed: Sequence[Followed], *, if_weighed: bool = False) -> Left:
     """Mean and variance of what is left of all places, day by day; (1, T+1) each."""
     mean, variance = np.zeros((2, 1, AHEAD_DAYS + 1))
     for one in followed:
-        left, share = one.left(), one.held.share
+        left, share = one.left(if_weighed=if_weighed), one.held.share
         middle = share @ left.mean
         mean += middle
         variance += np.maximum(share @ (left.variance + (left.mean - middle) ** 2), 0.0)
     return Left(mean, variance)
 
 
-def out_by(followed: Sequence[Followed], reserve: tuple[float, float]) -> Floats:
+def width_if_weighed(followed: Sequence[Followed], reserve: tuple[float, float]) -> float:
+    """Days from p10 to p90 that remain when every place is weighed today."""
+    chance = out_by(followed, reserve, if_weighed=True)
+    days = runout.quantiles(chance[None, : HORIZON_DAYS + 1])[0]
+    return float(days[LEVELS.index(0.9)] - days[LEVELS.index(0.1)])
+
+
+def out_by(
+    followed: Sequence[Followed], reserve: tuple[float, float], *, if_weighed: bool = False
+) -> Floats:
     """Chance to be out, mixed over all that may have happened.
 
     Of several places each gives its mean and variance, as only their sum must last.
     """
     first = followed[0]
     if len(followed) == 1:
-        if reserve == (0.0, 0.0):
+        if reserve == (0.0, 0.0) and not if_weighed:
             return first.out_by
-        left = first.left()
+        left = first.left(if_weighed=if_weighed)
         more = Left(left.mean + reserve[0], left.variance + reserve[1] ** 2)
         return np.asarray(first.held.share @ more.out_by(), dtype=np.float64)
-    places = left_together(followed)
+    places = left_together(followed, if_weighed=if_weighed)
     more = Left(places.mean + reserve[0], places.variance + reserve[1] ** 2)
     return np.asarray(more.out_by()[0], dtype=np.float64)

@@ -359,7 +359,9 @@ class Projection:
     compared with; empty where no plan is followed.
     """
     width80_if_weighed: float | None = None
-    """Days from p10 to p90 that a weighing today would leave; None where nothing is weighed."""
+    """Days from p10 to p90 that a weighing of every place today would leave; None where nothing is
+    weighed.
+    """
     sisters: tuple[Sisters, ...] = ()
     """What was held of each place before its own weighings, in the order of the places; the same
     given as ``Case.sisters`` gives the same projection again.

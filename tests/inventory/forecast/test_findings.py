@@ -231,6 +231,15 @@ def test_a_weighing_would_narrow_a_range_that_rests_on_the_plan() -> None:
     assert gain[0] < gain[1]
 
 
+def test_weighing_every_place_narrows_the_range_of_their_item() -> None:
+    unmeasured = (weighed(500.0, 28, kind="full", sd=25.0),)
+    places = tuple(a_case(case_id=f"zone {z}", observations=unmeasured) for z in "AB")
+    for reserve in (0.0, 200.0):
+        found = only(Pool("item", places, reserve=reserve, reserve_sd=2.0))
+        assert found.width80_if_weighed is not None
+        assert found.width80_if_weighed < found.quantile(0.9) - found.quantile(0.1)
+
+
 def test_what_is_left_of_places_adds_up_to_their_pool() -> None:
     keep = Options(keep_left=True)
     places = (a_case(case_id="zone A"), replace(a_bottle(), case_id="zone B"))
