@@ -36,7 +36,7 @@ class ToMeasure:
     item_code: str
     is_gas: bool
     is_counted: bool
-    """In pieces: it is counted, not weighed."""
+    """In pieces, or without a known empty mass: it is counted or its mark read, not weighed."""
     name: str
     where: str
     tank_codes: tuple[str, ...]
@@ -183,7 +183,7 @@ def _row(
         code=container.code,
         item_code=container.item.code,
         is_gas=container.item.kind == ItemKind.GAS,
-        is_counted=container.item.dimension == "piece",
+        is_counted=_is_counted(container),
         name=name_of(container, tanks),
         where=_where(container, tanks, fed.zones.get(container.pk, [])),
         tank_codes=tanks,
@@ -191,6 +191,12 @@ def _row(
         due=due,
         last_at=since or before,
     )
+
+
+def _is_counted(container: Container) -> bool:
+    if container.item.dimension == "piece":
+        return True
+    return container.tare_mg is None and container.item.kind != ItemKind.GAS
 
 
 def name_of(container: Container, tank_codes: Iterable[str]) -> str:

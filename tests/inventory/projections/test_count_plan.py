@@ -102,6 +102,16 @@ def test_a_count_of_pieces_is_a_measurement_and_pieces_need_not_be_opened():
     assert asked(showroom, 14) == []
 
 
+def test_what_has_no_empty_mass_is_read_off_its_mark_and_called_by_item_and_code():
+    showroom = a_showroom(at=LONG_AGO)
+    item = a_fertiliser(showroom, at=LONG_AGO, name="Fluid", count_class="A")
+    bottle = a_bottle(item, tare=None, at=LONG_AGO)
+    feeds(bottle, purpose="dose", zone="A", at=LONG_AGO)
+    row = week_plan(showroom, AT).rows[0]
+    assert row.is_counted
+    assert row.name == f"Fluid, bottle {bottle.code[:4]}-{bottle.code[4:]}"
+
+
 def test_three_items_that_no_class_asks_for_are_drawn_for_the_week():
     showroom = a_showroom(at=LONG_AGO)
     for n in range(5):
