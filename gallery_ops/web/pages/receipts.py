@@ -163,7 +163,9 @@ def _placed(page: ReceiptPage, trouble: Refused) -> dict[str, str]:
         what, _colon, uid = name.partition(":")
         number = numbers.get(uid)
         if number is None:
-            found[name] = words
+            is_typed = trouble.code == "fields"
+            place = "came-1" if name == "came" else name
+            found[place] = words if is_typed else f"{trouble.sentence} {words}"
         elif what.startswith("cylinder_"):
             found[f"serial-{number}-{what.removeprefix('cylinder_')}"] = words
         else:

@@ -160,6 +160,7 @@ def _save(request: Asked, form: SupplierForm, uid: UUID | None) -> UUID:
 def _blame(form: SupplierForm, no: Refused) -> None:
     placed = {name: words for name, words in no.fields.items() if name in form.fields}
     for name, words in placed.items():
-        form.add_error(name, words)
+        is_whole = no.code == "not_valid" or words == no.sentence
+        form.add_error(name, words if is_whole else f"{no.sentence} {words}")
     if not placed:
         form.add_error(None, str(no))

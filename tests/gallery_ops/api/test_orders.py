@@ -117,7 +117,7 @@ def test_what_may_not_be_drafted_is_a_problem_with_words() -> None:
     is_problem(post(house, lines, {**body, "item": "no-such"}), 404, "unknown")
     is_problem(post(house, "orders", {"supplier": NOBODY}), 404, "unknown")
     is_problem(post(house, "orders", {"supplier": "x"}), 400, "invalid")
-    carer = a_program(house, "read", of=a_carer(house))
+    carer = a_program(house, "read", of=a_carer(house, "pia"))
     is_problem(post(house, "orders", {"supplier": NOBODY}, carer), 403, "not_allowed")
     is_problem(post(house, "orders", {}, {"X": "y"}), 401, "sign_in_first")
 
