@@ -277,7 +277,7 @@ def _substitute(
         days=days,
         keeps_days=keeps,
         waste=waste,
-        split=(pack - waste, waste) if waste is not None else None,
+        split=(pack.of_base(pack.base - waste.base), waste) if waste is not None else None,
         differs=tuple(_differences(line.item, item, mark)),
     )
 

@@ -11,6 +11,8 @@ from gallery_ops.api.serializers.amount import AmountSerializer, Described
 from gallery_ops.kernel.values.money import Money
 from inventory.models import OrderState, SupplierItem
 
+HOW: Any = SupplierItem._meta.get_field("how").choices
+LEAD_FIELDS = ("stated_days", "median_days", "low_days", "high_days", "n")
 MOST_PACKS = 10_000
 
 
@@ -46,7 +48,7 @@ class OfferSerializer(Priced):
     pack = serializers.SerializerMethodField()
     price = serializers.SerializerMethodField()
     deposit = serializers.SerializerMethodField()
-    how = serializers.ChoiceField(choices=SupplierItem._meta.get_field("how").choices)
+    how = serializers.ChoiceField(choices=HOW)
     is_preferred = serializers.BooleanField()
 
     @extend_schema_field(AmountSerializer)
@@ -104,7 +106,7 @@ class SupplierSerializer(Priced):
     def get_lead(self, row: Any) -> dict[str, Any]:
         """How long they take."""
         known = self.context["leads"][row.pk]
-        return {name: getattr(known, name) for name in LeadSerializer().fields}
+        return {name: getattr(known, name) for name in LEAD_FIELDS}
 
     @extend_schema_field(OfferSerializer(many=True))
     def get_offers(self, row: Any) -> Any:
