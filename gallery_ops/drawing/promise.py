@@ -60,7 +60,7 @@ def slots_svg(
         return _SLOT_FLOOR - (_SLOT_FLOOR - _SLOT_TOP) * value / most
 
     out = [
-        f'<svg class="slots" viewBox="0 0 480 200" {spoken(sentence)}>',
+        f'<svg class="slots" viewBox="0 0 488 200" {spoken(sentence)}>',
         f'<rect class="band" x="22" y="{n(y(hi))}" width="{n(right - 22)}" '
         f'height="{n(y(lo) - y(hi))}"/>',
     ]
@@ -77,6 +77,7 @@ def slots_svg(
         )
     out.append(
         f'<path class="e" d="M22 {n(y(even))}H{n(right + 4)}"/>'
+        f'<text class="bt" x="{n(right + 8)}" y="{n(y(even) + 5)}">{round(even)}</text>'
         f'<path class="g" d="M22 {n(_SLOT_FLOOR)}H{n(right + 4)}"/>'
         f'<text x="30" y="190">{escape(words.sooner)}</text>'
         f'<text x="{n((_SLOTS_LEFT + right) / 2)}" y="190" text-anchor="middle">'

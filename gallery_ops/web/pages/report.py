@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET
 from gallery_ops.overview.report_page import every_forecast, report_page
 from gallery_ops.web import report_words as words
 from gallery_ops.web.access import here, staff
+from gallery_ops.web.buy_row_words import start
 from gallery_ops.web.middleware import Asked
 
 WAYS = ("table", "every")
@@ -42,7 +43,7 @@ def forecast_report(request: Asked) -> HttpResponse:
         }
     elif way == "table":
         context["lines"] = [
-            {"name": line.name or _("All"), "cells": words.cells(line.whole)}
+            {"name": start(line.name or _("all")), "cells": words.cells(line.whole)}
             for line in (page.card.whole, *page.card.kinds, *page.card.items)
         ]
     elif whole.n:

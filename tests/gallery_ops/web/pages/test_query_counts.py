@@ -26,6 +26,9 @@ OTHER_VIEWS = (
     "stock_forecast?as=table",
     "stock_forecast?weeks=26",
     "stock_item?page=2&entries=2",
+    "forecast_report?as=table",
+    "forecast_report?as=every",
+    "forecast_whatif?dose_percent=10",
     "container_labels?page=2",
     "label_sheet?size=a6",
 )
