@@ -30,8 +30,7 @@ def promise_svg(promised: int, kept: int | None, *, sentence: str) -> str:
             f'<rect class="f" x="10" y="{n(level)}" width="62" height="{n(_FLOOR - level)}"/>'
             f'<path class="w" d="M10 {n(level)}H72"/>'
         )
-        inside = level + 18 if kept >= 16 else level - 7
-        out.append(f'<text x="41" y="{n(inside)}" text-anchor="middle">{kept}</text>')
+        out.append(f'<text x="41" y="{n(_FLOOR - 9)}" text-anchor="middle">{kept}</text>')
     out.append(
         f'<path class="o" d="M10 14V{n(_FLOOR)}H72V14"/><path class="p" d="M2 {n(line)}H80"/>'
         f'<text class="bt" x="84" y="{n(line - 1)}">{promised}</text></svg>'

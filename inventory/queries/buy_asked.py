@@ -29,9 +29,16 @@ def asking(rows: Rows) -> Iterable[Forecast]:
 
 
 def must(rows: Rows) -> list[BuyLine]:
-    """What would run out before an order after this one could help."""
-    found = (rows.line("must", row, rows.order_by(row) or rows.today) for row in asking(rows))
-    return [line for line in found if line is not None and line.amount.enough]
+    """What would run out before an order after this one could help; at least one pack of it. Where
+    the day comes from what will be too old, what is on order may be enough.
+    """
+    found = []
+    for row in asking(rows):
+        by = rows.order_by(row)
+        line = rows.line("must", row, by or rows.today, least=int(by == row.order_by_on))
+        if line is not None and line.amount.enough:
+            found.append(line)
+    return found
 
 
 def joins(rows: Rows, going: set[int], gone: set[int]) -> list[BuyLine]:

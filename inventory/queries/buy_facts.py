@@ -185,7 +185,19 @@ def use_ahead(row: Forecast, part: ForecastPart | None) -> UseAhead:
     spread = 0.0
     if learned.get("to") is not None and factor > 0:
         spread = (float(learned["to"]) - float(learned["from"])) / (2 * Z_10 * factor)
-    return steady(per_day, _day_sd(told, base, per_day), spread, float(row.level_sd_base))
+    day_sd = _day_sd(told, base, per_day)
+    if learned.get("factor") is None:
+        day_sd = max(day_sd, _sd_by_early_end(row, per_day))
+    return steady(per_day, day_sd, spread, float(row.level_sd_base))
+
+
+def _sd_by_early_end(row: Forecast, per_day: float) -> float:
+    """Sd of one day's use of what nobody plans, out of how soon it may be gone with a chance of
+    1 in 20 [base units].
+    """
+    soon = float(row.quantiles_days[0])
+    more = row.level_base - per_day * soon
+    return more / (Z_95 * sqrt(soon)) if 0 < soon < HORIZON_DAYS and more > 0 else 0.0
 
 
 def _day_sd(told: Mapping[str, Mapping[str, Any]], base: float, per_day: float) -> float:

@@ -37,7 +37,10 @@ class Rows:
         self.facts = facts
         self.today = facts.today
 
-    def line(self, group: Group, row: Forecast, by: date, *, reviews: int = 1) -> BuyLine | None:
+    def line(
+        self, group: Group, row: Forecast, by: date, *, reviews: int = 1, least: int = 0
+    ) -> BuyLine | None:
+        """A row for an item that must be ordered by a day; of at least ``least`` base units."""
         offer = self.offer(row.item_id)
         if offer is None:
             return None
@@ -54,6 +57,9 @@ class Rows:
         level = float(row.level_base) - sum(one.amount_base for one in kept)
         level -= self.too_old_by(row.item_id, until)
         found = need(use, vans, level, before, after)
+        if found.wanted < least:
+            there = found.used_before + found.left + found.coming
+            found = replace(found, until_next=there + least)
         packs = self.packs(row.item_id, offer)
         amount = amount_of(found, use, vans.likely, packs, self.limits(row.item))
         line = self.as_line(group, row, self.offer_of(offer, amount), amount, found, vans, by)
