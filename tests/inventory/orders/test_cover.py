@@ -71,14 +71,14 @@ def test_an_order_that_should_have_come_leaves_the_alert() -> None:
 def test_a_cylinder_to_come_covers_one_cylinder_and_not_two() -> None:
     world = a_world(days=10, tanks=2)
     gas = world.item("gas", "gas", "mass")
-    supplier = world.supplier(gas, Mass.kg(2), name="Quayhead Gas", stated_lead_days=3)
+    supplier = world.supplier(gas, Mass.g(190), name="Quayhead Gas", stated_lead_days=3)
     scale = world.scale()
     world.plan(gas, "gas", PlanLine(Mass.g(8), means="valve"))
     for number, tank in enumerate(world.tanks):
-        cylinder = world.cylinder(gas, tank, serial=f"S{number}")
-        world.weigh(cylinder, scale, 220_000, moment(TODAY - timedelta(days=1), 18))
+        cylinder = world.cylinder(gas, tank, fill_g=190, serial=f"S{number}")
+        world.weigh(cylinder, scale, 118_000, moment(TODAY - timedelta(days=1), 18))
     assert len(_alerts(world)) == 2
-    an_order(supplier, (gas, Mass.kg(2), 1), at=NOW)
+    an_order(supplier, (gas, Mass.g(190), 1), at=NOW)
     assert len(_alerts(world)) == 1
 
 
