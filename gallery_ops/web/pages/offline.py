@@ -7,7 +7,9 @@ import json
 from functools import cache
 from pathlib import Path
 from typing import Any
+from urllib.parse import urljoin
 
+from django.conf import settings
 from django.contrib.staticfiles import finders
 from django.contrib.staticfiles.storage import staticfiles_storage
 from django.http import HttpRequest, HttpResponse, JsonResponse
@@ -88,7 +90,7 @@ def open_addresses() -> dict[str, Any]:
     some = "00000000-0000-0000-0000-000000000000"
     each = [reverse("emergency_card", args=[card.key]) for card in cards("en")]
     return {
-        "static": staticfiles_storage.base_url,
+        "static": urljoin("/", settings.STATIC_URL),
         "drawings": "/drawings/",
         "rounds": reverse("round_list"),
         "packs": reverse("api_pack", args=[some]).partition(some)[0],
