@@ -13,6 +13,7 @@ from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from django.db.models import prefetch_related_objects
+from django.utils.translation import gettext as _
 
 from gallery_ops.drawing.pips import Pips, pips_svg
 from gallery_ops.kernel.models import Showroom
@@ -67,7 +68,11 @@ class Substitute:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One line of the order while a van is written down."""
+    """One line of the order while a van is written down.
+
+    ``number`` is its place among all lines of the order, so that what was typed of it stays with it
+    also when another line was received meanwhile.
+    """
 
     number: int
     line: OrderLine
@@ -162,26 +167,28 @@ def receipt_page(
     known = known_of(showroom)
     sold = {(o.item_id, o.pack_base): o for o in offers(showroom, [order.supplier_id])}
     left = {line.pk: outstanding(line, settled.get(line.pk, 0)) for line in lines}
+    numbered = {line.pk: number for number, line in enumerate(lines, start=1)}
     open_lines = [line for line in lines if left[line.pk]]
     refills = {key for key, offer in sold.items() if offer.how == "refill"}
     read = {
         line.pk: read_line(
-            number,
+            numbered[line.pk],
             line,
             left[line.pk],
             typed,
             known,
             with_cylinders=(line.item_id, line.pack_base) not in refills,
         )
-        for number, line in enumerate(open_lines, start=1)
+        for line in open_lines
     }
     kinds = _kinds(showroom, lines, read)
     per_day = _per_day(showroom, open_lines, at)
     rows = [
-        _row(number, line, left[line.pk], read[line.pk], kinds, refills, per_day)
-        for number, line in enumerate(open_lines, start=1)
+        _row(numbered[line.pk], line, left[line.pk], read[line.pk], kinds, refills, per_day)
+        for line in open_lines
     ]
     errors = {key: words for row in rows for key, words in row.typed.errors.items()}
+    errors |= _settled_meanwhile([x for x in lines if not left[x.pk]], numbered, typed)
     seen = seen_leads(showroom, [order.supplier_id]).get(order.supplier_id, ())
     sent = day_of(showroom, order.sent_at or order.made_at)
     days = (day_of(showroom, at) - sent).days
@@ -204,6 +211,20 @@ def receipt_page(
         back=list(known.cylinders.values()),
         errors=errors,
     )
+
+
+def _settled_meanwhile(
+    done: list[OrderLine], numbered: Mapping[int, int], typed: Mapping[str, str]
+) -> dict[str, str]:
+    """Something was typed of a line of which nothing is to come any more."""
+    names = [x.item.name for x in done if typed.get(f"came-{numbered[x.pk]}", "").strip()]
+    if not names:
+        return {}
+    words = _(
+        "%(names)s: another entry came between, and nothing more of it is to come. "
+        "Compare with the receipts of this order."
+    )
+    return {"done": words % {"names": ", ".join(names)}}
 
 
 def _row(

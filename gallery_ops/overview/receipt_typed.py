@@ -1,8 +1,9 @@
 """What was typed of one line while a van is written down, read as people write it.
 
 Fields of line ``n``: ``came-n``, ``broken-n``, ``again-n``, ``more-n``, ``lot-n``, ``best-n``,
-``rest-n`` (``yes`` it stays, ``no``); of a substitute ``other-n``, ``pack-n``, ``packs-n``,
-``for-n``, ``keep-n`` (``keep``, ``split``, ``back``); of its cylinder ``k`` ``serial-n-k``,
+``rest-n`` (``yes`` it stays, ``no``), ``left-n`` (packs to come as the page showed them); of a
+substitute ``other-n``, ``pack-n``, ``packs-n``, ``for-n``, ``keep-n`` (``keep``, ``split``,
+``back``); of its cylinder ``k`` ``serial-n-k``,
 ``tare-n-k``, ``test-n-k``, ``next-n-k``, ``back-n-k``.
 """
 
@@ -61,6 +62,7 @@ class TypedLine:
     is_said: bool = False
     again: bool = False
     more: bool = False
+    left_seen: int | None = None
     lot: str = ""
     best: date | None = None
     stays: str = ""
@@ -103,6 +105,7 @@ class TypedLine:
             stays={"yes": True, "no": False}.get(self.stays),
             broken_again=self.again,
             more_is_right=self.more,
+            left_seen=self.left_seen,
         )
 
 
@@ -147,6 +150,8 @@ def read_line(
     one.is_said = bool(raw.get("came") or raw.get("broken") or raw.get("other"))
     one.again, one.more = raw.get("again") == "yes", raw.get("more") == "yes"
     one.lot, one.stays = raw.get("lot", ""), raw.get("rest", "")
+    if raw.get("left"):
+        one.left_seen = _count(one, "left", name, number)
     one.best = _best(one, name, number)
     if raw.get("other"):
         _read_other(one, line, left, number, known)

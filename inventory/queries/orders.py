@@ -133,6 +133,11 @@ def outstanding(line: OrderLine, settled: int) -> int:
     return max(0, line.packs - line.not_wanted_packs - settled)
 
 
+def is_received(showroom: Showroom, action_id: UUID) -> bool:
+    """Was a receipt of this action written down already?"""
+    return GoodsReceipt.objects.of(showroom).filter(action_id=action_id, corrects=None).exists()
+
+
 def receipts_listed(showroom: Showroom) -> QuerySet[GoodsReceipt]:
     """Vans, the newest first, with what they brought; four queries."""
     rows: QuerySet[GoodsReceipt] = (

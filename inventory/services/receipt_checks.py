@@ -51,6 +51,7 @@ class Came:
     stays : whether what is then still to come stays on order; None: was not asked yet
     broken_again : others come for the broken ones, so they stay on order
     more_is_right : more came than was ordered, and that is no mistake
+    left_seen : packs that were still to come when counting began; None: nobody looked
     """
 
     line: OrderLine
@@ -63,6 +64,7 @@ class Came:
     stays: bool | None = None
     broken_again: bool = False
     more_is_right: bool = False
+    left_seen: int | None = None
 
     @property
     def settles(self) -> int:
@@ -101,9 +103,23 @@ def check_all(
     for one in came:
         if one.line.pk not in lines:
             raise Unknown("line of this order")
+        _check_seen(one, left[one.line.pk])
         _check_numbers(one)
         _check_instead(one, left[one.line.pk])
         _check_rest(one, left[one.line.pk])
+
+
+def _check_seen(one: Came, left: int) -> None:
+    """The same van written down by two people would be booked twice: the second looks again."""
+    if one.left_seen is None or one.left_seen == left:
+        return
+    raise _no(
+        one,
+        "came",
+        f"{one.left_seen} were to come when this page was opened, now {left}.",
+        "Another entry came between: leave empty what stands in it already.",
+        "Compare with the receipts of this order, then count again.",
+    )
 
 
 def _check_numbers(one: Came) -> None:

@@ -22,7 +22,7 @@ Typed = Mapping[str, str]
 def whole_number(text: str, *, field: str, label: str, most: int = 10_000) -> int:
     """A number of pieces that a person wrote. Raises Refused with the name of its field."""
     plain = text.strip()
-    if not (plain.isascii() and plain.isdigit() and len(plain) <= 6):
+    if not (plain.isascii() and plain.isdigit() and len(plain) <= 6 and int(plain) <= most):
         raise Refused(
             "no_number",
             _("%(label)s: “%(text)s” is no whole number.") % {"label": label, "text": plain[:20]},

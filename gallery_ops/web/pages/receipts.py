@@ -22,6 +22,7 @@ from gallery_ops.overview.receipt_page import ReceiptPage, receipt_page
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.middleware import Asked
 from gallery_ops.web.receipt_words import button_words, lede
+from inventory.queries.orders import is_received
 from inventory.services.receipts import receive_goods
 
 MOST_FIELDS = 2_000
@@ -49,6 +50,9 @@ def goods_receipt(request: Asked, uid: UUID) -> HttpResponse:
     typed = _typed(request, uid)
     page = receipt_page(here(request), uid, typed, request.at)
     deed = request.POST.get("deed", "")
+    action_id = _action_id(typed)
+    if deed == "write" and action_id is not None and is_received(here(request), action_id):
+        return redirect("order_detail", uid=uid)
     if request.method == "GET" or page.order.state not in {"sent", "part_received"}:
         return _show(request, page, typed)
     if deed == "leave":
@@ -158,13 +162,14 @@ def _open_errors(page: ReceiptPage) -> Refused | None:
 def _placed(page: ReceiptPage, trouble: Refused) -> dict[str, str]:
     """Sentences by the field of this page where they belong."""
     numbers = {str(row.line.uid): row.number for row in page.rows}
+    first = f"came-{page.rows[0].number}" if page.rows else "came"
     found = {}
     for name, words in trouble.fields.items():
         what, _colon, uid = name.partition(":")
         number = numbers.get(uid)
         if number is None:
             is_typed = trouble.code == "fields"
-            place = "came-1" if name == "came" else name
+            place = first if name == "came" else name
             found[place] = words if is_typed else f"{trouble.sentence} {words}"
         elif what.startswith("cylinder_"):
             found[f"serial-{number}-{what.removeprefix('cylinder_')}"] = words
