@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
-from django.db.models import Q, Sum
+from django.db.models import Q, QuerySet, Sum
 
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.day import business_day, day_bounds
@@ -284,12 +284,31 @@ def _uses(
     container_ids: Collection[int] | None,
     tank_ids: Collection[int] | None,
 ) -> None:
-    if container_ids is not None:
-        of_items &= Q(container_id__in=container_ids) | Q(tank_id__in=tank_ids or ())
+    """Uses of the window. For a few containers by the database's indexes of container and tank, so
+    that the work does not grow with what others used.
+    """
+    if container_ids is None:
+        _take_uses(facts, Use.objects.of(facts.showroom).filter(of_items))
+        return
+    _take_uses(facts, Use.objects.filter(container_id__in=container_ids))
+    items = {container.item_id for container in facts.containers.values()}
+    rows = _in_window(facts, Use.objects.filter(tank_id__in=tank_ids or ()))
+    for container_id, tank_id, item_id, day in rows.values_list(
+        "container_id", "tank_id", "item_id", "business_on"
+    ):
+        if item_id in items:
+            facts.given_elsewhere[tank_id, item_id, day].add(container_id)
+
+
+def _in_window(facts: StockFacts, uses: QuerySet[Use]) -> QuerySet[Use]:
+    return uses.standing().filter(  # type: ignore[attr-defined]
+        business_on__gte=facts.first_day, business_on__lte=facts.today
+    )
+
+
+def _take_uses(facts: StockFacts, uses: QuerySet[Use]) -> None:
     rows = (
-        Use.objects.of(facts.showroom)
-        .standing()
-        .filter(of_items, business_on__gte=facts.first_day, business_on__lte=facts.today)
+        _in_window(facts, uses)
         .order_by("done_at_corrected", "pk")
         .values_list(
             "container_id", "tank_id", "item_id", "business_on",

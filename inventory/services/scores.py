@@ -159,14 +159,18 @@ def _why_not(row: Forecast, truth: Truth, stock: list[Life], known: _Known) -> s
 def _was_unknown(row: Forecast, ends: list[tuple[str, date]]) -> bool:
     """Did the plan of such a tank, as the projection knew it, go on beyond that day?
 
-    Only of a container: an item's projection keeps no plan of its own.
+    The plan of an item is that of its containers on the same day.
     """
-    kept = Forecast.objects.values_list("made_from", flat=True).get(pk=row.pk)
-    if "case" not in kept:
-        return False
-    plan = unpacked(kept["case"]).plan
+    kept = Forecast.objects.filter(item_id=row.item_id, as_of_on=row.as_of_on)
+    kept = kept.filter(pk=row.pk) if row.container_id else kept.filter(container__isnull=False)
+    plans = [
+        unpacked(told["case"]).plan
+        for told in kept.values_list("made_from", flat=True)
+        if "case" in told
+    ]
     return any(
         segment.line == code and segment.start <= day and (segment.end is None or segment.end > day)
+        for plan in plans
         for segment in plan
         for code, day in ends
     )
