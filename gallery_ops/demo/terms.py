@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import time
+from datetime import time, timedelta
 
 from gallery_ops.demo.house import House
 from gallery_ops.demo.shelves import BEFORE, CAN, PLANTS, SHELVES, TUB, Shelf
 from gallery_ops.demo.stock import Stock
+from gallery_ops.kernel.values.quantity import Pieces
 from inventory.models import Item, Supplier, SupplierItem
-from inventory.services import items, prices, suppliers
+from inventory.services import items, prices, reservations, suppliers
 
 DEPOSIT_CENTS = 4_000
+BUILD_CODE, BUILD_CUPS, BUILD_IN_DAYS = "T09", 16, 13
+"""The empty glass is planted with so many cups in so many days."""
 
 
 def open_trade(house: House, stock: Stock, known: dict[str, Item]) -> Supplier:
@@ -45,6 +48,15 @@ def open_trade(house: House, stock: Stock, known: dict[str, Item]) -> Supplier:
         amount_cents=40_000,
         by=boss,
         at=house.at(20, time(16)),
+    )
+    reservations.reserve(
+        item=known[PLANTS.code],
+        amount=Pieces(BUILD_CUPS),
+        needed_on=house.on + timedelta(days=BUILD_IN_DAYS),
+        for_what=f"{BUILD_CODE}, planting",
+        tank=house.tanks[BUILD_CODE],
+        by=house.people["iskra"],
+        at=house.at(3, time(15)),
     )
     return nursery
 
