@@ -14,7 +14,7 @@ from gallery_ops.kernel.values.quantity import quantity
 from inventory.models import PurchaseOrder
 from inventory.queries.buy_list import buy_list
 from inventory.queries.buy_types import BuyLine, BuyList, BuySection
-from inventory.queries.orders import letter_text, lines_of
+from inventory.queries.orders import last_sent, letter_text, lines_of
 from inventory.services import orders
 
 Key = tuple[str, int]
@@ -23,16 +23,24 @@ Key = tuple[str, int]
 
 @dataclass(frozen=True, slots=True)
 class Letter:
-    """The order of a section as it would be sent, with its number once it is a draft."""
+    """The order of a section as it would be sent, with its number once it is a draft.
+
+    ``sent_last`` is the number of the last order that was sent to its supplier; 0 when none was.
+    """
 
     section: BuySection
     text: str
+    sent_last: int
 
 
 def buy_page(showroom: Showroom, at: datetime) -> tuple[BuyList, dict[int, Letter]]:
     """The list, and by supplier id its letter."""
     found = buy_list(showroom, at)
-    return found, {one.supplier.pk: Letter(one, _text(one)) for one in found.sections}
+    sent = last_sent(showroom)
+    return found, {
+        one.supplier.pk: Letter(one, _text(one), sent.get(one.supplier.pk, 0))
+        for one in found.sections
+    }
 
 
 def key_of(line: BuyLine) -> Key:
@@ -60,12 +68,20 @@ def write_draft(
     because: Mapping[Key, str],
     by: Membership,
     at: datetime,
+    sent_last: int | None = None,
 ) -> PurchaseOrder:
     """So many packs of each row on the one draft to its supplier; 0 takes a row off.
 
-    because : why so many, kept with the line. Raises Refused as the services do.
+    Parameters
+    ----------
+    because : why so many, kept with the line
+    sent_last : as the list showed it; None: whoever asks did not look at a list
+
+    Raises Refused as the services do, and ``sent_meanwhile`` when an order was sent to them since
+    the list was looked at: what it asked for is on order.
     """
     order = orders.draft_order(supplier=section.supplier, by=by, at=at)
+    _check_sent(section, sent_last)
     standing = {(row.item_id, row.pack_base): row for row in lines_of([order]).get(order.pk, [])}
     for line in section.lines:
         number = packs.get(key_of(line), line.packs)
@@ -98,10 +114,26 @@ def say_sent(
     because: Mapping[Key, str],
     by: Membership,
     at: datetime,
+    sent_last: int | None = None,
 ) -> PurchaseOrder:
     """It is sent as it stands on the page: from now on it is on order."""
-    order = write_draft(section=section, packs=packs, because=because, by=by, at=at)
+    order = write_draft(
+        section=section, packs=packs, because=because, by=by, at=at, sent_last=sent_last
+    )
     return orders.send_order(order=order, by=by, at=at)
+
+
+def _check_sent(section: BuySection, sent_last: int | None) -> None:
+    who = section.supplier
+    now = last_sent(who.showroom, supplier=who).get(who.pk, 0)
+    if sent_last is None or sent_last == now:
+        return
+    raise Refused(
+        "sent_meanwhile",
+        f"Order {now:04d} to {who.name} was sent since this list was opened.",
+        {"supplier": "What it holds is on order already."},
+        "The list is as it is now: look at it again.",
+    )
 
 
 def section_of(found: BuyList, uid: str) -> BuySection:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
-from django.db.models import QuerySet, Sum
+from django.db.models import Max, QuerySet, Sum
 
 from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.models import Showroom
@@ -110,6 +110,15 @@ def draft_to(supplier: Supplier) -> PurchaseOrder | None:
         _orders(supplier.showroom).filter(supplier=supplier, state=OrderState.DRAFT).first()
     )
     return found
+
+
+def last_sent(showroom: Showroom, *, supplier: Supplier | None = None) -> dict[int, int]:
+    """Supplier id -> number of the last order that was sent to them; one query."""
+    rows = PurchaseOrder.objects.of(showroom).filter(sent_at__isnull=False)
+    if supplier is not None:
+        rows = rows.filter(supplier=supplier)
+    found = rows.order_by().values_list("supplier_id").annotate(last=Max("number"))
+    return dict(found)
 
 
 def lines_of(orders: Iterable[PurchaseOrder]) -> dict[int, list[OrderLine]]:

@@ -22,12 +22,20 @@ Typed = Mapping[str, str]
 def whole_number(text: str, *, field: str, label: str, most: int = 10_000) -> int:
     """A number of pieces that a person wrote. Raises Refused with the name of its field."""
     plain = text.strip()
-    if not (plain.isascii() and plain.isdigit() and len(plain) <= 6 and int(plain) <= most):
+    allowed = {field: _("Allowed: 0 to %(most)s.") % {"most": f"{most:,}"}}
+    if not (plain.isascii() and plain.isdigit() and len(plain) <= 6):
         raise Refused(
             "no_number",
             _("%(label)s: “%(text)s” is no whole number.") % {"label": label, "text": plain[:20]},
-            {field: _("Allowed: 0 to %(most)s.") % {"most": f"{most:,}"}},
+            allowed,
             _("Write digits only."),
+        )
+    if int(plain) > most:
+        raise Refused(
+            "out_of_range",
+            _("%(label)s: %(n)s is not allowed.") % {"label": label, "n": f"{int(plain):,}"},
+            allowed,
+            _("Check the number."),
         )
     return int(plain)
 

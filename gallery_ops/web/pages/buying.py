@@ -26,7 +26,6 @@ from gallery_ops.web.buy_row_words import because_words, money
 from gallery_ops.web.forms.orders import whole_number
 from gallery_ops.web.middleware import Asked
 from inventory.queries.buy_types import BuyList, BuySection
-from inventory.services.orders import MOST_PACKS
 
 
 @staff()
@@ -58,12 +57,20 @@ def _do(request: Asked, found: BuyList) -> str:
     for line in section.lines:
         field = "packs-{}-{}".format(*key_of(line))
         if field in request.POST:
-            packs[key_of(line)] = _number(request.POST[field], field, line.item.name)
+            packs[key_of(line)] = whole_number(
+                request.POST[field], field=field, label=line.item.name
+            )
     because = {key_of(one): because_words(one, section) for one in section.lines}
-    deed = request.POST.get("deed", "")
+    deed, seen = request.POST.get("deed", ""), request.POST.get("sent_last", "")
+    sent_last = whole_number(seen, field="supplier", label=_("Order")) if seen else None
     if deed == "sent":
         order = say_sent(
-            section=section, packs=packs, because=because, by=acting(request), at=request.at
+            section=section,
+            packs=packs,
+            because=because,
+            by=acting(request),
+            at=request.at,
+            sent_last=sent_last,
         )
         return _("Order %(order)s to %(who)s is on order.") % {
             "order": order,
@@ -72,23 +79,16 @@ def _do(request: Asked, found: BuyList) -> str:
     if deed != "write":
         raise Refused("no_deed", _("Nothing was chosen."), remedy=_("Press one of the buttons."))
     order = write_draft(
-        section=section, packs=packs, because=because, by=acting(request), at=request.at
+        section=section,
+        packs=packs,
+        because=because,
+        by=acting(request),
+        at=request.at,
+        sent_last=sent_last,
     )
     return _("Order %(order)s is written down. It is on order only when you say it is sent.") % {
         "order": order
     }
-
-
-def _number(text: str, field: str, label: str) -> int:
-    packs = whole_number(text, field=field, label=label)
-    if packs > MOST_PACKS:
-        raise Refused(
-            "out_of_range",
-            _("%(label)s: %(n)s packs are not allowed.") % {"label": label, "n": f"{packs:,}"},
-            {field: _("Allowed: 0 to %(most)s.") % {"most": f"{MOST_PACKS:,}"}},
-            _("Give fewer."),
-        )
-    return packs
 
 
 def _shown(request: Asked, found: BuyList, letters: dict[int, Letter]) -> dict[str, object]:
@@ -127,6 +127,7 @@ def _part(
         "window": words.window(section),
         "groups": words.groups(section, mine),
         "letter": letter.text,
+        "sent_last": letter.sent_last,
         "mail": f"mailto:{quote(who.email)}?subject={quote(title)}&body={quote(letter.text)}",
         "goods": money(section.goods, currency),
         "carriage": money(section.carriage, currency),

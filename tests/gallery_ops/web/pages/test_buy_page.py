@@ -11,7 +11,9 @@ import pytest
 from django.urls import reverse
 
 from gallery_ops.kernel import clock
+from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.values.quantity import Volume
+from gallery_ops.overview.buy_page import buy_page, say_sent
 from inventory.models import Item, OrderLine, PurchaseOrder
 from inventory.services import forecasts
 from inventory.services.prices import set_budget
@@ -115,6 +117,32 @@ def test_it_is_sent_puts_it_on_order_and_off_the_list(world: World, low: Item) -
     said = text_of(client.get(reverse("buy_list")))
     assert f"Order {order} to Brackwater carbon is on order." in said
     assert "Must now" not in said
+
+
+def test_the_same_list_sent_twice_is_one_order(world: World, low: Item) -> None:
+    found, letters = buy_page(world.showroom, NOW)
+    (section,) = found.sections
+    seen = letters[section.supplier.pk].sent_last
+    more = {"section": section, "packs": {}, "because": {}, "by": world.by, "at": NOW}
+    order = say_sent(**more, sent_last=seen)
+    with pytest.raises(Refused) as no:
+        say_sent(**more, sent_last=seen)
+    assert no.value.code == "sent_meanwhile"
+    assert str(order) in no.value.sentence
+    assert PurchaseOrder.objects.filter(showroom=world.showroom).count() == 1
+
+
+def test_the_page_says_which_order_it_saw_and_an_older_one_is_refused(
+    world: World, low: Item
+) -> None:
+    client = signed_in(world.by)
+    supplier = low.supplier_items.get().supplier
+    assert 'name="sent_last" value="0"' in client.get(reverse("buy_list")).content.decode()
+    typed = {"supplier": supplier.uid, "deed": "sent", f"packs-{low.uid}-1000000": "2"}
+    answer = client.post(reverse("buy_list"), {**typed, "sent_last": "7"})
+    assert answer.status_code == 422
+    assert "was sent since this list was opened" in text_of(answer)
+    assert client.post(reverse("buy_list"), {**typed, "sent_last": "0"}).status_code == 302
 
 
 @pytest.mark.parametrize("typed", ["two", "-1", "1.5", "1e3", "", "10001", "９", "9" * 40])
