@@ -42,15 +42,14 @@ class Refreshed:
 class Whole:
     """An item put together from its places: the sum, and what each adds.
 
-    ``digests``: sum over places of what each was made from; ``findings``: what may be wrong, by
-    place; ``kept``: what else its projection was made from.
+    ``digests``: sum over places of what each was made from; ``kept``: what else its projection was
+    made from. What may be wrong stands with the projections of its containers.
     """
 
     total: Part
     beside: Beside
     places: int
     digests: str
-    findings: Mapping[str, Any]
     kept: Mapping[str, Any]
     parts: Mapping[str, Part]
 
@@ -77,11 +76,6 @@ class Whole:
             ),
             places=len(pool.places),
             digests=digest_sum(digest_of(place, found[place.case_id]) for place in fed),
-            findings={
-                place.case_id: told
-                for place in fed
-                if (told := finding_of(found[place.case_id], None)).get("name")
-            },
             kept={"loose": [packed(place) for place in loose]},
             parts=parts,
         )
@@ -176,8 +170,7 @@ def whole_made_from(whole: Whole) -> tuple[dict[str, Any], str]:
 
 def _finding(made: Made) -> dict[str, Any]:
     if made.whole is not None:
-        open_ones = sorted(made.whole.findings.values(), key=lambda one: -float(one["weight"]))
-        return dict(open_ones[0]) if open_ones else {}
+        return {}
     return finding_of(made.found, made.subject.container)
 
 

@@ -124,7 +124,6 @@ def sum_row(showroom: Showroom, item_id: int, whole: Whole, at: datetime) -> For
     row.numbers |= {
         "places": whole.places,
         "digests": whole.digests,
-        "findings": dict(whole.findings),
         "kept": dict(whole.kept),
         "reserve": whole.beside.reserve,
         "reserve_sd": whole.beside.reserve_sd,

@@ -25,7 +25,7 @@ from inventory.queries.keys import container_key, item_key
 from inventory.queries.made_again import LARGEST
 from inventory.queries.stock_facts import is_gas
 from inventory.services import forecast_store as store
-from inventory.services.forecast_rows import Made, Refreshed, Whole, finding_of, row_of
+from inventory.services.forecast_rows import Made, Refreshed, Whole, row_of
 
 KEPT = Options(keep_left=True)
 SISTERS_TOLERANCE = 0.01
@@ -123,10 +123,6 @@ def _whole(
     told, case = total.numbers, subject.stock
     part = part_of(case, found)
     digests = (int(told["digests"], 16) - int(own.digest, 16) + int(row.digest, 16)) % LARGEST
-    finding = finding_of(found, None)
-    findings = {k: v for k, v in told["findings"].items() if k != case.case_id}
-    if finding.get("name"):
-        findings[case.case_id] = finding
     return Whole(
         total=store.part_of_row(total).plus(store.part_of_row(mine), -1).plus(part),
         beside=Beside(
@@ -140,7 +136,6 @@ def _whole(
         ),
         places=int(told["places"]),
         digests=f"{digests:064x}",
-        findings=findings,
         kept=told["kept"],
         parts={case.case_id: part},
     )
