@@ -149,17 +149,37 @@ def finish(
     at: datetime,
     kind: MovementKind | str = MovementKind.COUNT,
     reason: str = "empty",
+    is_changed: bool = False,
     **said: Unpack[Said],
 ) -> Container:
     """It is empty or leaves the house: feeds nothing any more, and the ledger holds 0 of it.
 
     What the ledger still held goes as ``kind``: a count for an empty one, ``waste``, ``expiry`` or
     ``return`` for what left with it.
+
+    Parameters
+    ----------
+    is_changed : a cylinder under a tank comes down because another takes its place; whoever says
+        so has held the list of the change
+
+    Raises
+    ------
+    Refused
+        ``feeds_a_tank`` for a gas cylinder that is connected: a thread under pressure is opened
+        by the list of the change, never by an entry about stock.
     """
     require(by, "record", in_=container.showroom)
     container = ledger.lock([container])[container.pk]
     if container.finished_on is not None:
         return container
+    fed = list(Supply.objects.filter(container=container).still())
+    if fed and container.item.kind == ItemKind.GAS and not is_changed:
+        raise Refused(
+            "feeds_a_tank",
+            f"{container} is connected to a tank.",
+            {"container": "A cylinder that is taken down."},
+            "Somebody with C3 changes it first, by the list; then it goes.",
+        )
     moment = moment_of(at, said)
     rest = balance_base(container)
     if rest:
@@ -173,7 +193,7 @@ def finish(
             said=said,
             reason=reason,
         )
-    for supply in Supply.objects.filter(container=container).still():
+    for supply in fed:
         supply.to_at = max(moment, supply.from_at)
         supply.save(update_fields=["to_at"])
     day = local_day(container.showroom, moment)

@@ -156,7 +156,15 @@ def exchange(
     if old_stays:
         _take_down(detail, fed, by, at, said)
     else:
-        finish(container=old, kind=MovementKind.RETURN, reason="exchanged", by=by, at=at, **said)
+        finish(
+            container=old,
+            kind=MovementKind.RETURN,
+            reason="exchanged",
+            is_changed=True,
+            by=by,
+            at=at,
+            **said,
+        )
     new = _put_up(old, detail, cylinder, supplier, by, at, said)
     for supply in fed:
         connect_supply(

@@ -18,12 +18,11 @@ from inventory.models import (
     Lot,
     MovementKind,
     SupplierItem,
-    Supply,
 )
 from inventory.queries.packs import Vessel, vessels
 from inventory.services.amounts import written
 from inventory.services.containers import NewContainer, finish, receive
-from inventory.services.cylinders import NewCylinder, add_cylinder, exchange
+from inventory.services.cylinders import NewCylinder, add_cylinder
 from inventory.services.said import Said, same_house
 
 MOST_CONTAINERS = 500
@@ -34,8 +33,8 @@ MOST_CONTAINERS = 500
 class CameCylinder:
     """A full cylinder as it is read off, and the empty one that went back for it.
 
-    ``goes_back`` is a cylinder of the house that the van took along; when it still feeds tanks, the
-    new one takes its place there.
+    ``goes_back`` is a cylinder of the house that the van took along. One that still feeds tanks is
+    refused: it is changed first, by the list of the change.
     """
 
     new: NewCylinder
@@ -196,10 +195,6 @@ def _cylinder(
     fresh = replace(one.new, fill=Mass(fill_mg))
     said = booking.said_as(name)
     old, supplier = one.goes_back, booking.receipt.supplier
-    if old is not None and Supply.objects.filter(container=old).still().exists():
-        return exchange(
-            old=old, cylinder=fresh, supplier=supplier, by=booking.by, at=booking.at, **said
-        )
     if old is not None:
         finish(
             container=old,

@@ -230,8 +230,7 @@ def _read_off(serial: str, back: Container | None = None) -> CameCylinder:
 def test_cylinders_come_with_serial_and_deposit_and_the_old_one_goes_back(trade: Supplier) -> None:
     order = _gas_order(trade)
     (line,) = _lines(order)
-    tank = a_planted_tank(showroom=trade.showroom)
-    old = a_cylinder(line.item, tank=tank, at=SENT)
+    old = a_cylinder(line.item, at=SENT)
     spare = a_cylinder(line.item, at=SENT)
     _receive(
         order,
@@ -240,7 +239,6 @@ def test_cylinders_come_with_serial_and_deposit_and_the_old_one_goes_back(trade:
     )
     first, second = Container.objects.filter(cylinder__serial__startswith="QG").order_by("pk")
     assert [balance_base(row) for row in (first, second, old, spare)] == [500_000, 500_000, 0, 0]
-    assert list(first.supplies.still().values_list("tank", flat=True)) == [tank.pk]
     assert list(Deposit.objects.order_by("pk").values_list("amount_cents", flat=True)) == [
         4000,
         -4000,
@@ -252,6 +250,18 @@ def test_cylinders_come_with_serial_and_deposit_and_the_old_one_goes_back(trade:
         ReceiptLine.objects.order_by("pk").values_list("packs_came", "counts_for_packs")
     ) == [(1, 1), (1, 1)]
     assert _state(order) == OrderState.CLOSED
+
+
+def test_a_cylinder_that_still_feeds_a_tank_does_not_go_back_by_a_receipt(trade: Supplier) -> None:
+    order = _gas_order(trade)
+    (line,) = _lines(order)
+    old = a_cylinder(line.item, tank=a_planted_tank(showroom=trade.showroom), at=SENT)
+    with pytest.raises(Refused) as no:
+        _receive(order, Came(line, whole=1, cylinders=(_read_off("QG-1", old),), stays=True))
+    assert no.value.code == "feeds_a_tank"
+    assert list(no.value.fields) == [f"cylinder_1:{line.uid}"]
+    assert old.supplies.still().exists()
+    assert not GoodsReceipt.objects.exists()
 
 
 def test_one_cylinder_without_a_serial_leaves_everything_unbooked(trade: Supplier) -> None:

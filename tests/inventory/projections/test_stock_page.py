@@ -169,7 +169,7 @@ def test_what_is_finished_or_taken_off_has_no_line() -> None:
     world = a_stocked_world()
     seen(world)
     for container in Container.objects.filter(item__code__in=["carbon", "gas"]).order_by("pk")[:2]:
-        finish(container=container, by=world.by, at=NOW)
+        finish(container=container, is_changed=True, by=world.by, at=NOW)
     told = stock_lines.refresh(showroom=world.showroom, at=NOW)
     assert told.gone == 2
     assert {row.name for row in stock_page(world.showroom, NOW).rows} == {
