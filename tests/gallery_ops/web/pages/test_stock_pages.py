@@ -157,6 +157,7 @@ def test_a_container_shows_expected_beside_found_and_the_sum_of_its_entries(
     assert f"Sum of {entries} entries" in html
     assert "<b>108 mL</b>" in html
     assert reverse("stock_weigh", args=[bottle.code]) in html
+    assert html.count(f'href="{reverse("container_count", args=[bottle.code])}"') == 1
 
 
 def test_a_cylinder_has_its_strip_and_no_deed_of_a_bottle(world: World, owner: Client) -> None:
@@ -164,6 +165,7 @@ def test_a_cylinder_has_its_strip_and_no_deed_of_a_bottle(world: World, owner: C
     html = page_of(owner, "container_detail", code)
     assert "Gas of T001" in html
     assert 'value="decant"' not in html
+    assert reverse("container_state", args=[code]) not in html
     answer = owner.post(reverse("container_detail", args=[code]), {"deed": "waste", "amount": "1"})
     assert answer.status_code == 422
     assert "A cylinder is not opened, poured or moved here." in answer.content.decode()
