@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -70,6 +70,16 @@ class ToWeigh:
     def full(self) -> float:
         """Part of full by the books, 0 to 1."""
         return min(1.0, max(0.0, self.base / self.container.capacity_base))
+
+    def scale_first(self, all_scales: Sequence[Scale], wanted: str) -> str:
+        """Name of the scale to begin with: the one in hand, else the last, where it can hold this.
+
+        The first that holds a full one with all that is on it, when neither does.
+        """
+        heaviest = max((r[1].mg for r in (self.range_on, self.range_off) if r), default=0)
+        able = [s.name for s in all_scales if s.max_mg is None or s.max_mg >= heaviest]
+        last = self.last.scale.name if self.last is not None else ""
+        return next((name for name in (wanted, last, *able) if name in able), wanted)
 
     @property
     def range_off(self) -> tuple[Mass, Mass] | None:

@@ -63,7 +63,8 @@ def stock_weigh(request: Asked, code: str) -> HttpResponse:
         name: request.POST.get(name, "")
         for name in ("gross", "scale", "regulator", "note", "why_not", "asked_again")
     }
-    typed["scale"] = typed["scale"] or request.GET.get("scale", "")
+    house_scales = scales(showroom)
+    typed["scale"] = typed["scale"] or one.scale_first(house_scales, request.GET.get("scale", ""))
     kind = _kind(request.GET.get("of", ""))
     place = weigh_page.sitting(showroom, request.at, one.container.code, kind)
     trouble: Refused | None = None
@@ -82,7 +83,7 @@ def stock_weigh(request: Asked, code: str) -> HttpResponse:
         {
             "one": one,
             "typed": typed,
-            "scales": scales(showroom),
+            "scales": house_scales,
             "sitting": place,
             "in_sitting": "sit" in request.GET,
             "kind": kind,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import time
 
 import pytest
@@ -274,3 +275,16 @@ def test_the_list_of_everything_is_cut_into_pages(carer: Client, bottles: list[C
 def _level(container: Container) -> int:
     rows = Movement.objects.filter(container=container)
     return sum(rows.values_list("amount_base", flat=True))
+
+
+def test_the_scale_to_begin_with_can_hold_what_is_weighed(
+    carer: Client, bottles: list[Container], fleet: Fleet
+) -> None:
+    Scale.objects.filter(name="bench scale").update(max_mg=5_000_000)
+    a_scale(fleet.showroom, "floor scale", resolution=Mass.g(5), at=AT)
+    cylinder = a_cylinder(
+        a_gas(fleet.showroom, at=BEFORE), fill=Mass.kg(10), tare=Mass.kg(12), at=BEFORE
+    )
+    for asked, chosen in ((cylinder, "floor scale"), (bottles[0], "bench scale")):
+        page = text(carer.get(reverse("stock_weigh", args=[asked.code]), {"scale": "bench scale"}))
+        assert re.search(rf'value="{chosen}"[^>]* selected', page), asked
