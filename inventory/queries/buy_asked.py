@@ -29,13 +29,14 @@ def asking(rows: Rows) -> Iterable[Forecast]:
 
 
 def must(rows: Rows) -> list[BuyLine]:
-    """What would run out before an order after this one could help; at least one pack of it. Where
-    the day comes from what will be too old, what is on order may be enough.
+    """What would run out before an order after this one could help; at least one pack of it where
+    none is to come. Where some is, or the day comes from what will be too old, it may be enough.
     """
     found = []
     for row in asking(rows):
         by = rows.order_by(row)
-        line = rows.line("must", row, by or rows.today, least=int(by == row.order_by_on))
+        is_first = by == row.order_by_on and not rows.facts.coming.get(row.item_id)
+        line = rows.line("must", row, by or rows.today, least=int(is_first))
         if line is not None and line.amount.enough:
             found.append(line)
     return found
