@@ -12,11 +12,14 @@ sisters give the same answers in any order and beside any other stock.
 * :mod:`change`, :mod:`hypotheses`, :mod:`bank` what may have gone wrong, by its share and name
 * :mod:`answers`, :mod:`settle` what somebody found out about it
 * :mod:`follow`, :mod:`findings`, :mod:`because` one stock again, for a person, as keys and values
+* :mod:`pooled` one item in several places; :mod:`otherwise` the same plan ahead, changed
+* :mod:`read`, :mod:`kept` a case out of a file, and kept beside its projection
 * :mod:`plan_only`, :mod:`score` what it is held against
+* :mod:`amounts` how many packs to order, and why; :mod:`counting_rule` what to measure this week
 * :mod:`whole_days`, :mod:`reorder`, :mod:`press`, :mod:`weighing` exact arithmetic for pages and
   services
 * :mod:`intermittent`, :mod:`rates` pieces asked for now and then
-* :mod:`watch` plain rules that say something is wrong
+* :mod:`watch`, :mod:`variance_rule`, :mod:`cusum` plain rules that say something is wrong
 
 Inside, amounts are doubles in the unit of the case (mL, g or pieces) and times are days; outside
 they are whole base units. An estimate never goes back into the ledger.
