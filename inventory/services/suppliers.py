@@ -24,6 +24,7 @@ from inventory.models import (
     SupplierItem,
 )
 from inventory.queries.keys import item_key
+from inventory.services import ledger
 from inventory.services.amounts import written
 from inventory.services.containers import finish
 from inventory.services.prices import MOST_CENTS
@@ -175,8 +176,15 @@ def note_deposit(
     container: Container | None = None,
     **said: Unpack[Said],
 ) -> Deposit:
-    """Money left with a supplier (positive) or given back (negative)."""
+    """Money left with a supplier (positive) or given back (negative).
+
+    The same ``action_id`` again gives the same deposit.
+    """
     require(by, "plan.change", in_=supplier.showroom)
+    supplier = _locked(supplier)
+    known = _noted(supplier, said)
+    if known is not None:
+        return known
     same_house(supplier.showroom, container=container)
     if not 0 < abs(amount_cents) <= MOST_CENTS:
         raise Refused(
@@ -192,6 +200,14 @@ def note_deposit(
             amount_cents=amount_cents,
             reason=reason.strip(),
         )
+    )
+    audit.record(
+        by=by,
+        at=at,
+        deed="supplier.deposit",
+        subject=supplier,
+        after={"amount_cents": amount_cents, "container": container and container.code},
+        reason=row.reason,
     )
     return row
 
@@ -222,6 +238,7 @@ def send_back(
             "Why does it go back? Nothing was given.",
             {"reason": "1 to 200 characters, such as: leaks at the cap."},
         )
+    container = ledger.lock([container])[container.pk]
     if container.finished_on is not None:
         raise Refused(
             "finished", f"{container} left the house already.", {"container": "One that is here."}
@@ -245,6 +262,15 @@ def send_back(
             **said,
         )
     return container
+
+
+def _noted(supplier: Supplier, said: Said) -> Deposit | None:
+    if said.get("action_id") is None:
+        return None
+    found: Deposit | None = Deposit.objects.filter(
+        supplier=supplier, action_id=said["action_id"], receipt=None
+    ).first()
+    return found
 
 
 def _locked(supplier: Supplier) -> Supplier:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
+from uuid import UUID
 
 from django.utils.translation import gettext as _
 
@@ -17,6 +18,14 @@ from gallery_ops.overview.order_page import LineView, OrderPage
 from inventory.services import orders, remainders
 
 Typed = Mapping[str, str]
+
+
+def action_id_of(text: str) -> UUID | None:
+    """What names this filling in of a form, so that it counts once; None where it says nothing."""
+    try:
+        return UUID(text)
+    except ValueError:
+        return None
 
 
 def whole_number(text: str, *, field: str, label: str, most: int = 10_000) -> int:

@@ -16,7 +16,7 @@ from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.kernel.values.money import Money, decimals
 from gallery_ops.kernel.values.quantity import parse_quantity
 from gallery_ops.overview.supplier_page import PackRow, SupplierPage
-from gallery_ops.web.forms.orders import cents_or_none
+from gallery_ops.web.forms.orders import action_id_of, cents_or_none
 from inventory.models import Supplier
 from inventory.services import items, prices
 from inventory.services import suppliers as service
@@ -299,6 +299,7 @@ def _deposit(page: SupplierPage, typed: Typed, by: Membership, at: datetime) -> 
         supplier=page.supplier,
         amount_cents=sign * (cents or 0),
         reason=typed.get("reason", "")[:200],
+        action_id=action_id_of(typed.get("action_id", "")),
         by=by,
         at=at,
     )

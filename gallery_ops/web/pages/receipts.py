@@ -6,7 +6,6 @@ written down, begun again or the session ends. Nothing is booked before it is wr
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from uuid import UUID, uuid4
 
 from django.contrib import messages
@@ -20,6 +19,7 @@ from gallery_ops.kernel.errors import Forbidden, Refused
 from gallery_ops.kernel.rights import may
 from gallery_ops.overview.receipt_page import ReceiptPage, receipt_page
 from gallery_ops.web.access import acting, here, staff
+from gallery_ops.web.forms.orders import action_id_of
 from gallery_ops.web.middleware import Asked
 from gallery_ops.web.receipt_words import button_words, lede
 from inventory.queries.orders import is_received
@@ -50,7 +50,7 @@ def goods_receipt(request: Asked, uid: UUID) -> HttpResponse:
     typed = _typed(request, uid)
     page = receipt_page(here(request), uid, typed, request.at)
     deed = request.POST.get("deed", "")
-    action_id = _action_id(typed)
+    action_id = action_id_of(typed.get("action_id", ""))
     if deed == "write" and action_id is not None and is_received(here(request), action_id):
         return redirect("order_detail", uid=uid)
     if request.method == "GET" or page.order.state not in {"sent", "part_received"}:
@@ -79,7 +79,7 @@ def _write(request: Asked, page: ReceiptPage, typed: Typed) -> Refused | None:
             order=page.order,
             came=page.came,
             delivery_note=typed.get("delivery_note", ""),
-            action_id=_action_id(typed),
+            action_id=action_id_of(typed.get("action_id", "")),
             by=acting(request),
             at=request.at,
         )
@@ -142,13 +142,6 @@ def _stepped(typed: Typed) -> Typed:
 
 def _key(uid: UUID) -> str:
     return f"receipt:{uid}"
-
-
-def _action_id(typed: Mapping[str, str]) -> UUID | None:
-    try:
-        return UUID(typed.get("action_id", ""))
-    except ValueError:
-        return None
 
 
 def _open_errors(page: ReceiptPage) -> Refused | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from uuid import UUID
+from uuid import UUID, uuid4
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -17,6 +17,7 @@ from gallery_ops.kernel.values.money import Money
 from gallery_ops.overview.supplier_page import SupplierPage, supplier_page
 from gallery_ops.overview.supplier_page import supplier_list as listed
 from gallery_ops.web.access import acting, here, staff
+from gallery_ops.web.forms.orders import action_id_of
 from gallery_ops.web.forms.suppliers import SupplierForm, do, initial_of
 from gallery_ops.web.middleware import Asked
 from inventory.queries.suppliers import supplier_of
@@ -88,6 +89,7 @@ def supplier_detail(request: Asked, uid: UUID) -> HttpResponse:
             "trouble": trouble,
             "deed": deed,
             "typed": request.POST,
+            "action_id": action_id_of(request.POST.get("action_id", "")) or uuid4(),
             "here": "stock",
         },
         status=422 if trouble else 200,

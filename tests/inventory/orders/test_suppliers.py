@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
+from uuid import UUID
 
 import pytest
 
 from gallery_ops.kernel.errors import Forbidden, Refused, Unknown
+from gallery_ops.kernel.models import AuditEntry
 from gallery_ops.kernel.values.quantity import Mass, Volume
 from inventory.models import (
     Deposit,
@@ -170,6 +172,22 @@ def test_what_goes_back_leaves_the_books_and_brings_its_deposit(
     back = Movement.objects.get(kind=MovementKind.RETURN)
     assert (back.amount_base, back.reason) == (-500_000, "leaks at the cap")
     assert sum(Deposit.objects.values_list("amount_cents", flat=True)) == 0
+
+
+def test_the_same_deposit_sent_twice_is_noted_once_and_remembered(trade: Supplier) -> None:
+    this = UUID("019590a1-0000-7000-8000-000000000001")
+    for _ in range(2):
+        note_deposit(
+            supplier=trade,
+            amount_cents=200,
+            reason="crate",
+            by=an_owner(trade.showroom),
+            at=AT,
+            action_id=this,
+        )
+    assert list(Deposit.objects.values_list("amount_cents", flat=True)) == [200]
+    kept = AuditEntry.objects.get(deed="supplier.deposit")
+    assert (kept.after["amount_cents"], kept.reason) == (200, "crate")
 
 
 # --- spoken for ---------------------------------------------------------------------------------

@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from gallery_ops.kernel import clock
 from gallery_ops.kernel.values.quantity import Mass
-from inventory.models import Container, GoodsReceipt, Item, PurchaseOrder, Supplier
+from inventory.models import Container, Deposit, GoodsReceipt, Item, PurchaseOrder, Supplier
 from tests.builders.gallery import a_showroom, an_owner
 from tests.builders.orders import a_pack, a_supplier, an_order
 from tests.builders.stock import a_food
@@ -109,3 +109,13 @@ def test_what_was_typed_of_a_line_stays_with_it_when_another_was_received_meanwh
     assert not Container.objects.filter(item=flakes).exists()
     receive(client, order, came_2="1", rest_2="yes")
     assert Container.objects.filter(item=flakes).count() == 1
+
+
+def test_a_deposit_pressed_twice_is_noted_once(client: Client, trade: Supplier) -> None:
+    page = reverse("supplier_detail", args=[trade.uid])
+    action = re.search(r'name="action_id" value="([^"]+)"', client.get(page).content.decode())
+    assert action
+    for _ in range(2):
+        typed = {"deed": "deposit", "amount": "4.50", "action_id": action[1], "reason": "crate"}
+        assert client.post(page, typed).status_code == 302
+    assert list(Deposit.objects.values_list("amount_cents", flat=True)) == [450]
