@@ -32,6 +32,7 @@ from inventory.models import (
 from inventory.queries.orders import lines_of
 from inventory.services.amounts import base_of, written
 from inventory.services.order_state import locked, locked_draft, refuse_gone, settle
+from inventory.services.prices import check_cents
 from inventory.services.said import same_house
 
 MOST_PACKS = 10_000
@@ -165,6 +166,8 @@ def change_order(
     ``carriage_cents`` None: by the supplier's rule.
     """
     order = locked_draft(order, by)
+    if carriage_cents is not None:
+        check_cents("carriage", carriage_cents)
     try:
         note = clean_text(note, field="Note", longest=LONGEST_NOTE, lines=True)
     except OutOfRange as no:

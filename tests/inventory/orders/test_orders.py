@@ -196,6 +196,7 @@ def _refused(deed: str, trade: Supplier, item: Item) -> Refused:
         "unsent_remainder": lambda: not_wanted(line=line, by=by, at=AT),
         "too_many_unwanted": lambda: not_wanted(line=sent_line, packs=2, by=by, at=AT),
         "long_note": lambda: change_order(order=draft, note="x" * 2001, by=by, at=AT),
+        "carriage": lambda: change_order(order=draft, carriage_cents=-1, by=by, at=AT),
         "empty": lambda: (
             remove_line(line=line, by=by, at=AT),
             send_order(order=draft, by=by, at=AT),
@@ -223,6 +224,7 @@ def _refused(deed: str, trade: Supplier, item: Item) -> Refused:
         ("unsent_remainder", "nothing of it is to come", "Say first that it is sent"),
         ("too_many_unwanted", "2 packs are not still to come", ""),
         ("long_note", "at most 2000 characters", "Shorten it"),
+        ("carriage", "Carriage: this is not allowed", "Check the number"),
         ("empty", "is empty", "Put something on it"),
         ("dropped", "was dropped", ""),
     ],
