@@ -49,7 +49,8 @@ class _Known:
 def score_due(*, showroom: Showroom, at: datetime) -> Scored:
     """Score what has met its truth and was not scored yet, or was only known to outlast its range.
 
-    Running it twice changes nothing. A constant number of queries for each 500 projections.
+    Running it twice changes nothing. A constant number of queries for each 500 projections, and
+    one more for each in whose range a tank was emptied.
     """
     today = business_day(at, showroom.tz, showroom.cut_off_hour)
     rows = list(
