@@ -4,16 +4,15 @@ Where DATABASE_URL is set it runs on that server, in a database of its own.
 """
 
 import fcntl
-import os
-import secrets
 import subprocess
 import sys
 import tarfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-import psycopg
 import pytest
+
+from tests.faults.program import migrated
 
 HOUSE = Path(__file__).resolve().parents[2]
 Manage = Callable[..., subprocess.CompletedProcess[str]]
@@ -62,13 +61,12 @@ except Exception as error:
 @pytest.fixture
 def manage(plain_environment: dict[str, str]) -> Iterator[Manage]:
     """Run manage.py on a gallery of its own."""
-    environment, server = dict(plain_environment), os.environ.get("DATABASE_URL", "")
-    name = f"gallery_backup_{secrets.token_hex(4)}"
-    if server:
-        with psycopg.connect(server, autocommit=True) as line:
-            line.execute(f"CREATE DATABASE {name}")
-        environment["DATABASE_URL"] = f"{server.rsplit('/', 1)[0]}/{name}"
+    environment = dict(plain_environment)
+    with migrated(environment):
+        yield from _in_a_gallery(environment)
 
+
+def _in_a_gallery(environment: dict[str, str]) -> Iterator[Manage]:
     def run(*words: str) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
             [sys.executable, "manage.py", *words],
@@ -80,13 +78,9 @@ def manage(plain_environment: dict[str, str]) -> Iterator[Manage]:
             timeout=120,
         )
 
-    for words in (("migrate", "--verbosity=0"), ("shell", "-c", MAKE_A_GALLERY)):
-        done = run(*words)
-        assert done.returncode == 0, done.stderr
+    done = run("shell", "-c", MAKE_A_GALLERY)
+    assert done.returncode == 0, done.stderr
     yield run
-    if server:
-        with psycopg.connect(server, autocommit=True) as line:
-            line.execute(f"DROP DATABASE {name} WITH (FORCE)")
 
 
 def state(manage: Manage) -> tuple[str, str]:

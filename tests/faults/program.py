@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import atexit
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -22,6 +25,7 @@ import redis
 HOUSE = Path(__file__).resolve().parents[2]
 CELERY = ["-W", "ignore:You're running the worker with superuser", "-m", "celery"]
 WORKER = ["worker", "-P", "threads", "-c", "2", "--without-gossip", "--without-mingle"]
+DATABASE = "gallery.sqlite3"
 REDIS_NUMBER = 7
 WITHIN_S = 90.0
 
@@ -132,7 +136,7 @@ def until(true: Callable[[], bool], program: Program, what: str) -> None:
 
 @contextmanager
 def program(folder: Path) -> Iterator[Program]:
-    """A program with an empty database, on the servers that the tests run on."""
+    """A program with an empty but migrated database, on the servers that the tests run on."""
     ours = ("GALLERY_OPS_", "DATABASE_URL", "REDIS_URL", "DJANGO_SETTINGS_MODULE")
     settings = {key: value for key, value in os.environ.items() if not key.startswith(ours)}
     settings["GALLERY_OPS_DATA"] = str(folder / "data")
@@ -140,7 +144,7 @@ def program(folder: Path) -> Iterator[Program]:
     if "REDIS_URL" in os.environ:
         address = urlsplit(os.environ["REDIS_URL"])
         settings["REDIS_URL"] = address._replace(path=f"/{REDIS_NUMBER}").geturl()
-    with _database(settings):
+    with migrated(settings):
         made = Program(folder, settings)
         if "REDIS_URL" in settings:
             made.empty_broker()
@@ -153,18 +157,49 @@ def program(folder: Path) -> Iterator[Program]:
 
 
 @contextmanager
-def _database(settings: dict[str, str]) -> Iterator[None]:
-    """On PostgreSQL a database of its own; on SQLite the file lies in the data folder."""
-    server = os.environ.get("DATABASE_URL", "")
+def migrated(settings: dict[str, str]) -> Iterator[None]:
+    """A database with every step taken: a copy of one that was made once for this run.
+
+    On PostgreSQL a database of its own by template; on SQLite the file in the data folder.
+    """
+    server, data = os.environ.get("DATABASE_URL", ""), Path(settings["GALLERY_OPS_DATA"])
+    data.mkdir(parents=True, exist_ok=True)
     if not server.startswith("postgres"):
+        shutil.copyfile(_made_once(settings), data / DATABASE)
         yield
         return
     name = f"faults_{uuid4().hex}"
+    template = _made_once(settings)
     settings["DATABASE_URL"] = urlsplit(server)._replace(path=f"/{name}").geturl()
     with psycopg.connect(server, autocommit=True) as admin:
-        admin.execute(f'CREATE DATABASE "{name}"')
+        admin.execute(f'CREATE DATABASE "{name}" TEMPLATE "{template}"')
     try:
         yield
     finally:
         with psycopg.connect(server, autocommit=True) as admin:
             admin.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+_made: dict[str, str] = {}
+
+
+def _made_once(settings: dict[str, str]) -> str:
+    """File or name of an empty gallery's database; left to the end of the run."""
+    server = os.environ.get("DATABASE_URL", "")
+    if server not in _made:
+        folder = Path(tempfile.mkdtemp(prefix="gallery-ops-migrated-"))
+        atexit.register(shutil.rmtree, folder, ignore_errors=True)
+        own = {**settings, "GALLERY_OPS_DATA": str(folder)}
+        _made[server] = str(folder / DATABASE)
+        if server.startswith("postgres"):
+            name = f"migrated_{uuid4().hex}"
+            own["DATABASE_URL"] = urlsplit(server)._replace(path=f"/{name}").geturl()
+            with psycopg.connect(server, autocommit=True) as admin:
+                admin.execute(f'CREATE DATABASE "{name}"')
+            _made[server] = name
+        words = [sys.executable, "manage.py", "migrate", "-v0"]
+        done = subprocess.run(
+            words, cwd=HOUSE, env=own, capture_output=True, text=True, timeout=300
+        )
+        assert done.returncode == 0, done.stdout + done.stderr
+    return _made[server]

@@ -22,7 +22,6 @@ LATER = "2026-03-20T10:15"  # a row counts as left behind ten minutes after it w
 @pytest.fixture
 def gallery(tmp_path: Path) -> Iterator[Program]:
     with program(tmp_path) as made:
-        made.run("manage.py", "migrate", "-v0", clock=NOW)
         made.ask("prepare", clock=NOW)
         yield made
 

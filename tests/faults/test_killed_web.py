@@ -36,7 +36,6 @@ WITHIN_S = 60 + 12 * KILLS
 @pytest.fixture
 def gallery(tmp_path: Path) -> Iterator[Program]:
     with program(tmp_path) as made:
-        made.run("manage.py", "migrate", "-v0", clock=NOW)
         yield made
 
 
