@@ -126,9 +126,13 @@ class Runner:
                 os.killpg(child.pid, signal.SIGKILL)
                 child.wait()
 
-    def spread(self) -> list[str]:
-        """On two processes, a file staying with one; a chosen few run faster in one."""
-        return [] if self.selected else ["-n", "2", "--dist", "loadfile"]
+    def spread(self, processes: int = 3) -> list[str]:
+        """A file stays with one process; some tests only wait, so there is one more than cores.
+
+        A chosen few run faster in one.
+        """
+        shared = ["-n", str(processes), "--dist", "loadfile", "--no-loadscope-reorder"]
+        return [] if self.selected else shared
 
     def sqlite(self) -> int:
         return self.pytest("sqlite", "not browser", self.spread())
@@ -147,7 +151,7 @@ class Runner:
         folder = HERE / "browser"
         if not folder.is_dir():
             return NO_TESTS
-        more = [] if self.selected else [str(folder), *self.spread()]
+        more = [] if self.selected else [str(folder), *self.spread(2)]
         return self.pytest("browser", "browser", more)
 
     def node(self) -> int:

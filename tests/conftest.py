@@ -1,5 +1,6 @@
 """What holds for every test? Long runs and browsers only when asked for."""
 
+import os
 from collections.abc import Iterator
 
 import pytest
@@ -18,13 +19,30 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Take long tests out of the run (deselected and counted, not shown as passed)."""
-    if config.getoption("--long"):
-        return
-    left_out = [item for item in items if "long" in item.keywords]
+    """Take out what does not belong into this run (deselected and counted, not shown as passed).
+
+    Long tests, unless they are asked for; on PostgreSQL tests that know no database. What starts
+    processes comes first, so that no process waits for it at the end.
+    """
+    left_out = [] if config.getoption("--long") else [i for i in items if "long" in i.keywords]
+    if os.environ.get("DATABASE_URL"):
+        left_out += [item for item in items if not _knows_a_database(item)]
     if left_out:
         config.hook.pytest_deselected(items=left_out)
-        items[:] = [item for item in items if "long" not in item.keywords]
+        gone = set(left_out)
+        items[:] = [item for item in items if item not in gone]
+    items.sort(key=lambda item: not _is_slow(item))
+
+
+def _knows_a_database(item: pytest.Item) -> bool:
+    fixtures = set(getattr(item, "fixturenames", ()))
+    return bool({"django_db", "start"} & set(item.keywords)) or bool(
+        {"db", "transactional_db", "live_server", "manage"} & fixtures
+    )
+
+
+def _is_slow(item: pytest.Item) -> bool:
+    return "start" in item.keywords or "gallery_ops/demo" in item.nodeid
 
 
 @pytest.fixture(autouse=True, scope="session")
