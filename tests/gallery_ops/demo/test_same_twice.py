@@ -24,7 +24,7 @@ from tanks.models import Reading
 from tests.builders.fleet import a_fleet
 from tests.gallery_ops.demo.loaded import ON
 
-# Once: both causes show on SQLite. PostgreSQL counts no rows within a transaction and takes minutes.
+# Once: both causes show on SQLite. PostgreSQL counts no rows within a transaction and takes long.
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 WALKED = 10
