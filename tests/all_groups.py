@@ -126,12 +126,12 @@ class Runner:
                 os.killpg(child.pid, signal.SIGKILL)
                 child.wait()
 
-    def spread(self, processes: int = 3) -> list[str]:
+    def spread(self) -> list[str]:
         """A file stays with one process; some tests only wait, so there is one more than cores.
 
         A chosen few run faster in one.
         """
-        shared = ["-n", str(processes), "--dist", "loadfile", "--no-loadscope-reorder"]
+        shared = ["-n", "3", "--dist", "loadfile", "--no-loadscope-reorder"]
         return [] if self.selected else shared
 
     def sqlite(self) -> int:
@@ -151,7 +151,7 @@ class Runner:
         folder = HERE / "browser"
         if not folder.is_dir():
             return NO_TESTS
-        more = [] if self.selected else [str(folder), *self.spread(2)]
+        more = [] if self.selected else [str(folder), *self.spread()]
         return self.pytest("browser", "browser", more)
 
     def node(self) -> int:

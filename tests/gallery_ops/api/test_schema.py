@@ -87,6 +87,7 @@ def _connection_stays_open() -> Iterator[None]:
         signal.connect(close_old_connections)
 
 
+@pytest.mark.once
 @pytest.mark.django_db
 @pytest.mark.usefixtures("_connection_stays_open")
 @pytest.mark.parametrize("path", READS)

@@ -275,6 +275,7 @@ def test_another_showroom_is_neither_seen_nor_touched() -> None:
     assert Tank.objects.count() == 40
 
 
+@pytest.mark.once
 def test_a_dry_run_asks_the_same_number_of_questions_of_20_and_of_200_tanks() -> None:
     from django.db import connection
     from django.test.utils import CaptureQueriesContext

@@ -16,7 +16,7 @@ from tests.builders.fleet import Fleet, a_fleet
 from tests.builders.people import a_member
 from tests.gallery_ops.web.pages.addresses import AT, addresses, named, signed_in
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 OTHER_VIEWS = (
     "day_board?as=list",
