@@ -153,7 +153,7 @@ def _opens_without_network(page: Page) -> None:
 
 
 def _until(page: Page, question: str) -> None:
-    """Asks from outside: a page that asked itself again would need `eval`, which our policy bars."""
+    """Asks from outside: inside, asking again needs `eval`, which the policy of our pages bars."""
     for _ in range(TRIES):
         if page.evaluate(question):
             return
