@@ -188,8 +188,13 @@ def _view(
     return RoomView(air, tuple(speaking), quiet, number, carried)
 
 
+def lets_go(air: RoomAir, gas: Mass) -> tuple[int, int]:
+    """What this room's air gets from so much gas at once [ppm], and the step, 0 to 2."""
+    ppm = round(added_ppm(gas.mg / GRAMS_PER_MG, air.room.volume_m3 or 1))
+    return ppm, step_of(ppm)
+
+
 def _lets_go(air: RoomAir, row: CylinderRow) -> OneLetsGo:
-    volume = air.room.volume_m3 or 1
-    ppm = round(added_ppm(row.fill.mg / GRAMS_PER_MG, volume))
-    now = round(added_ppm(row.content.mg / GRAMS_PER_MG, volume))
-    return OneLetsGo(row, ppm, now, step_of(ppm))
+    ppm, step = lets_go(air, row.fill)
+    now, _ = lets_go(air, row.content)
+    return OneLetsGo(row, ppm, now, step)

@@ -268,7 +268,8 @@ def rests_on(answer: WhatIf) -> list[tuple[str, str]]:
             _("What this rests on"),
             _(
                 "What is known of content, learned use and deliveries stays; only the plan ahead "
-                "is another. How wrong we were holds for plans as they are, less for what-ifs."
+                "is another. How wrong we were holds for plans as they are, less for what-ifs. "
+                "Hours are planned minutes by size of every task, each tank in its stage of today."
             ),
         )
     ]
@@ -276,7 +277,7 @@ def rests_on(answer: WhatIf) -> list[tuple[str, str]]:
         said = _(
             "What it gets goes by its litres: the full dose where one is written down, else as the "
             "tanks that get it now; a start-up begins with less, and food comes when animals do. "
-            "A cylinder of its own, and labour, are not in it."
+            "Its work is that of a start-up for six weeks. Gas that it would use is not in it."
         )
         if answer.new_tanks_without:
             said += " " + _("Nobody can say what it would get of %(names)s.") % {

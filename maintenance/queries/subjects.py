@@ -78,8 +78,13 @@ class Ground:
         return True
 
 
-def ground(showroom: Showroom, first: date, last: date, at: datetime) -> Ground:
-    """What decides which tasks are due from `first` to `last`. 16 queries, however many tanks."""
+def ground(
+    showroom: Showroom, first: date, last: date, at: datetime, *, with_gas: bool = True
+) -> Ground:
+    """What decides which tasks are due from `first` to `last`. 16 queries, however many tanks.
+
+    with_gas : also by when each cylinder must be changed.
+    """
     return Ground(
         subjects=tuple(_subjects(showroom, at)),
         steps=_steps(showroom, first, last),
@@ -87,7 +92,7 @@ def ground(showroom: Showroom, first: date, last: date, at: datetime) -> Ground:
         has_pump_bottle=Container.objects.of(showroom)
         .filter(press_nominal_ul__isnull=False, finished_on=None, voided_at=None)
         .exists(),
-        gas_ends=gas_ends(showroom, at),
+        gas_ends=gas_ends(showroom, at) if with_gas else {},
     )
 
 

@@ -21,16 +21,15 @@ from django.db.models import Max, Q
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.services.work import want_work
 from gallery_ops.kernel.values.day import business_day, days
-from maintenance.models import Completion, DueTask, TaskTemplate
+from maintenance.models import DueTask, TaskTemplate
 from maintenance.queries.subjects import Ground, Subject, ground
+from maintenance.queries.templates import Name, last_done, rule_of, templates_between
 from maintenance.schedule.lateness import (
     DayRules,
-    HarmClass,
-    Shift,
     due_at,
     moved_for_closure,
 )
-from maintenance.schedule.occurrences import Life, Occurrence, TaskRule, occurrences
+from maintenance.schedule.occurrences import Life, Occurrence, occurrences
 
 DAYS_AHEAD = 7
 DAYS_MADE_UP_FOR = 14
@@ -38,8 +37,6 @@ _BATCH = 400
 
 Identity = tuple[int, str, str]
 """Template id, subject key, occurrence key: what is unique."""
-Name = tuple[str, str]
-"""Template key and subject key, across versions."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +79,7 @@ def ensure(*, showroom: Showroom, at: datetime, days_ahead: int = DAYS_AHEAD) ->
         starts = _starts(showroom, today)
         first = min(starts.values(), default=today)
         here = ground(showroom, first, last, at)
-        templates = _templates(showroom, first, last)
+        templates = templates_between(showroom, first, last)
         stored = _stored(showroom, first)
         plan = _Plan(showroom, here, templates, stored, today)
         wanted = plan.wanted(starts, last)
@@ -122,14 +119,14 @@ class _Plan:
 
     def wanted(self, starts: dict[str, date], last: date) -> dict[Identity, _Wanted]:
         """Every occurrence that should be there, done or not."""
-        last_done = _last_done(self.showroom, self.templates)
+        done = last_done(self.showroom, self.templates)
         found: dict[Identity, _Wanted] = {}
         for template in self.templates:
             for subject in self._subjects(template):
                 if self._qualifies(template, subject, last):
                     self.qualified.add((template.key, subject.key))
                 first = starts.get(subject.key, self.today)
-                for one in self._occurrences(template, subject, first, last, last_done):
+                for one in self._occurrences(template, subject, first, last, done):
                     found[one.identity] = one
         return found
 
@@ -212,28 +209,6 @@ class _Plan:
         yield _Wanted(template, subject, Occurrence(day, due_on))
 
 
-def rule_of(template: TaskTemplate) -> TaskRule:
-    """The template's rule for the pure room."""
-    return TaskRule(
-        text=template.rule,
-        counts_from=template.counts_from,
-        harm=HarmClass(template.harm_class),
-        start=template.from_on,
-        end=template.to_on,
-        from_day=template.from_day,
-        to_day=template.to_day,
-        is_spread=template.is_spread,
-        shift=Shift(template.on_closed_day),
-        on_clock_change_only=template.only_with == "clock_change",
-    )
-
-
-def _templates(showroom: Showroom, first: date, last: date) -> list[TaskTemplate]:
-    in_force = Q(to_on__isnull=True) | Q(to_on__gt=first)
-    rows = TaskTemplate.objects.of(showroom).filter(in_force, from_on__lte=last)
-    return list(rows.order_by("key", "version"))
-
-
 def _starts(showroom: Showroom, today: date) -> dict[str, date]:
     """First day to look at for each subject that has due tasks already; all others start today."""
     oldest = today - timedelta(days=DAYS_MADE_UP_FOR)
@@ -259,33 +234,6 @@ def _stored(showroom: Showroom, first: date) -> list[_Stored]:
         _Stored(pk, (template_id, subject, key), (template_key, subject), due_on, state)
         for pk, template_id, template_key, subject, key, due_on, state in rows
     ]
-
-
-def _last_done(showroom: Showroom, templates: list[TaskTemplate]) -> dict[Name, date]:
-    """Business day on which each task that counts from done was last done or let pass for good."""
-    keys = {template.key for template in templates if template.counts_from == "done"}
-    done = (
-        Completion.objects.of(showroom)
-        .standing()
-        .filter(due_task__template__key__in=keys, due_task__state="done")
-        .values_list("due_task__template__key", "due_task__subject_key")
-        .annotate(newest=Max("done_at_corrected"))
-        .order_by()
-    )
-    found = {
-        (key, subject): business_day(newest, showroom.tz, showroom.cut_off_hour)
-        for key, subject, newest in done
-    }
-    skipped = (
-        DueTask.objects.of(showroom)
-        .filter(template__key__in=keys, state__in=("skipped", "done"), completions__isnull=True)
-        .values_list("template__key", "subject_key")
-        .annotate(newest=Max("due_on"))
-        .order_by()
-    )
-    for key, subject, due_on in skipped:
-        found[key, subject] = max(due_on, found.get((key, subject), due_on))
-    return found
 
 
 def _superseded(showroom: Showroom, stored: list[_Stored], today: date) -> set[int]:

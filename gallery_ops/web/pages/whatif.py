@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET
 from gallery_ops.drawing import Axis
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.overview.whatif_page import AXIS_DAYS, Size, whatif_page
+from gallery_ops.web import whatif_beside as beside
 from gallery_ops.web import whatif_words as words
 from gallery_ops.web.access import here, staff
 from gallery_ops.web.middleware import Asked
@@ -24,7 +25,9 @@ def forecast_whatif(request: Asked) -> HttpResponse:
     typed = {key: str(value) for key, value in request.GET.items()}
     trouble: Refused | None = None
     try:
-        page = whatif_page(here(request), request.at, words.choices_of(typed))
+        page = whatif_page(
+            here(request), request.at, words.choices_of(typed), typed.get("room", "")
+        )
     except Refused as no:
         trouble = words.named_as_here(no)
         page = whatif_page(here(request), request.at, Choices())
@@ -41,6 +44,11 @@ def forecast_whatif(request: Asked) -> HttpResponse:
             "rest": rest,
             "axis": axis,
             "sizes": [(size.key, _size(size)) for size in page.sizes],
+            "rooms": [(str(one.room.uid), one.room.name) for one in page.rooms],
+            "beside": (
+                beside.labour_words(page.labour),
+                beside.room_beside(page.room, page.answer.choices),
+            ),
             "rests_on": words.rests_on(page.answer),
             "typed": typed,
             "trouble": trouble,

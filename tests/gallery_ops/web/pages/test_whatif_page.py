@@ -6,6 +6,7 @@ import hashlib
 import re
 import time
 from datetime import date
+from decimal import Decimal
 from html import unescape
 from typing import Any
 
@@ -17,6 +18,8 @@ from gallery_ops.kernel import clock
 from gallery_ops.kernel.values.quantity import Mass
 from inventory.services import forecasts
 from inventory.services.plans import PlanLine
+from tanks.models import Room
+from tanks.services.rooms import measure_room
 from tests.gallery_ops.web.pages.addresses import signed_in
 from tests.inventory.orders.test_buy_list import stocked
 from tests.inventory.projections.world import NOW, World, a_world
@@ -119,7 +122,28 @@ def test_one_more_tank_takes_its_part(world: World) -> None:
     said = text_of(ask(world, size="600x300x360", from_on="2026-03-13", full="yes"))
     # as the two of its size: 3 mL a day more from tomorrow, 55 or 56 days
     assert re.search(r"16[5-8] mL more in eight weeks\.", said)
-    assert "A cylinder of its own, and labour, are not in it." in said
+    assert "Gas that it would use is not in it." in said
+
+
+def test_labour_and_the_air_of_a_room_are_said_too(world: World) -> None:
+    room = Room.objects.of(world.showroom).get()
+    as_it_is = text_of(ask(world))
+    assert "Labour, week 12, from 16 Mar" in as_it_is
+    assert "No room has a number yet." in as_it_is
+    measure_room(
+        room=room, volume_m3=Decimal(148), measured_by="Iskra Vann",
+        measured_on=date(2026, 1, 5), has_gas_alarm=True, by=world.by, at=NOW,
+    )  # fmt: skip
+    quiet = text_of(ask(world))
+    assert f"Room, {room.name} stays at" in quiet
+    assert "None of these choices brings a cylinder." in quiet
+    asked = {"size": "1800x600x600", "from_on": "2026-03-16", "room": str(room.uid)}
+    client = signed_in(world.by)
+    before = everything()
+    said = text_of(client.get(reverse("forecast_whatif"), asked))
+    assert everything() == before
+    assert "as the tank here that is nearest in size" in said
+    assert "A competent person decides." in said
 
 
 def test_the_choices_stay_in_the_form(world: World) -> None:
@@ -145,6 +169,7 @@ def test_the_choices_stay_in_the_form(world: World) -> None:
         ({"size": "large", "from_on": "2026-04-03"}, "size", "is no size"),
         ({"size": "1x1x1", "from_on": "2026-04-03"}, "size", "not allowed"),
         ({"size": "9999999x1x1", "from_on": "2026-04-03"}, "size", "is no size"),
+        ({"room": "nowhere"}, "room", "no such room"),
         ({"size": "600x300x360"}, "from_on", "from which day"),
         ({"size": "600x300x360", "from_on": "2026-03-01"}, "from_on", "not allowed"),
         ({"size": "600x300x360", "from_on": "9999-12-31"}, "from_on", "not allowed"),
@@ -160,7 +185,7 @@ def test_a_choice_out_of_range_is_named_and_stays(
     assert f'id="{field}"' in html
     assert word in text_of(answer)
     typed = choices.get(field, "")
-    if typed and field != "size":
+    if typed and field not in {"size", "room"}:
         assert f'value="{typed}"' in html
 
 
