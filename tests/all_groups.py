@@ -221,6 +221,8 @@ def summary(groups: list[Group], began: float) -> int:
 def main(arguments: list[str]) -> int:
     began = time.monotonic()
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))
+    # Hundreds of processes load the same files: read once, a file is kept as bytecode.
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     try:
         python = environment.make(VENV, LISTS, say)
     except environment.Trouble as trouble:
