@@ -12,6 +12,7 @@ from decimal import Decimal
 from math import exp
 
 from gallery_ops.kernel.values.limits import Limit, OutOfRange
+from tanks.science.numbers import above_zero, not_negative, within
 
 CRITICAL_K = 304.1282
 CRITICAL_BAR = 73.773
@@ -20,6 +21,7 @@ KELVIN = 273.15
 """Critical point: Span & Wagner, J. Phys. Chem. Ref. Data 25:1509 (1996)."""
 
 LIQUID_AND_GAS = Limit(-50, Decimal("30.9"), "°C")
+FILLING = Limit(0, Decimal("0.8"), "kg/L")
 
 _PRESSURE = ((-7.0602087, 1.0), (1.9391218, 1.5), (-1.6463597, 2.0), (-3.2995634, 4.0))
 _LIQUID = ((1.9245108, 0.34), (-0.62385555, 0.5), (-0.32731127, 10 / 6), (0.39245142, 11 / 6))
@@ -63,15 +65,14 @@ def left_when_gauge_falls_kg(water_l: float, degc: float = 20.0) -> float:
     >>> round(left_when_gauge_falls_kg(2.67), 2)
     0.52
     """
-    if water_l <= 0:
-        raise OutOfRange(
-            "Water capacity", "more than 0 L", f"{water_l} L", "Read it off the stamp."
-        )
+    above_zero("Water capacity", "L", water_l, "Read it off the stamp.")
     return vapour_kg_per_m3(degc) * water_l / 1_000
 
 
 def content_kg(gross_kg: float, tare_kg: float) -> float:
     """Gas in a cylinder by weighing [kg]; regulator off, the stamped tare with its valve."""
+    not_negative("Gross", "kg", gross_kg, "Weigh it again.")
+    not_negative("Tare", "kg", tare_kg, "Read it off the stamp.")
     if gross_kg < tare_kg:
         raise OutOfRange(
             "Gross", f"{tare_kg} kg or more", f"{gross_kg} kg", "Is it this cylinder and this tare?"
@@ -85,13 +86,34 @@ def days_of_supply(content_g: float, use_g_per_day: float, reserve_g: float = 0.
     >>> days_of_supply(500, 2.5)
     200.0
     """
-    if use_g_per_day <= 0:
-        raise OutOfRange("Use", "more than 0 g a day", f"{use_g_per_day} g", "Weigh it twice.")
+    above_zero("Use", "g a day", use_g_per_day, "Weigh it twice.")
+    not_negative("Content", "g", content_g, "Weigh it again.")
+    not_negative("Reserve", "g", reserve_g)
     return max(0.0, content_g - reserve_g) / use_g_per_day
 
 
+FULLEST_KG_PER_L = 0.68
+"""Of a cylinder under US rules, to notice one that holds too much: 49 CFR 173.304a(a)(2). Elsewhere
+the stamp says another figure; it is never for filling."""
+
+
+def mass_at_filling_kg(water_l: float, kg_per_l: float) -> float:
+    """What a cylinder holds when so full [kg], to compare a weighing with; never for filling it.
+
+    kg_per_l : the filling that its stamp or the local rule names, 0 to 0.8
+
+    Source: water capacity x filling.
+
+    >>> round(mass_at_filling_kg(10, FULLEST_KG_PER_L), 2)
+    6.8
+    """
+    above_zero("Water capacity", "L", water_l, "Read it off the stamp.")
+    within("Filling", FILLING, kg_per_l, "The stamp and the filler decide.")
+    return water_l * kg_per_l
+
+
 def _kelvin(degc: float) -> float:
-    LIQUID_AND_GAS.check("Temperature", degc, "Above that there is no liquid.")
+    within("Temperature", LIQUID_AND_GAS, degc, "Above that there is no liquid.")
     return degc + KELVIN
 
 

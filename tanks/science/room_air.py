@@ -8,10 +8,13 @@ from __future__ import annotations
 
 from math import exp, inf, log
 
-from gallery_ops.kernel.values.limits import Limit, OutOfRange
+import numpy as np
+
+from gallery_ops.kernel.values.limits import Limit
+from tanks.science.numbers import Array, above_zero, not_negative, within
 
 GAS_G_PER_L = 1.84
-"""Density of CO2 gas at 20 °C and about 1 bar [g/L] (from memory)."""
+"""Density of CO2 gas at 20 °C and about 1 bar [g/L], rounded; gas_state gives 1.8393."""
 
 USUAL_DEGC = 20.0
 USUAL_KPA = 101.325
@@ -27,6 +30,8 @@ FIFTEEN_MINUTES_PPM = 15_000
 
 DEGC = Limit(-20, 50, "°C")
 KPA = Limit(70, 110, "kPa")
+PPM = Limit(0, 1_000_000, "ppm")
+CHANGES = Limit(0, 60, "an hour")
 
 
 def gas_volume_m3(gas_g: float, degc: float = USUAL_DEGC, kpa: float = USUAL_KPA) -> float:
@@ -41,10 +46,9 @@ def gas_volume_m3(gas_g: float, degc: float = USUAL_DEGC, kpa: float = USUAL_KPA
     Source: mass / density, the density at 20 °C carried to other air as an ideal gas; that gas is
     0.5 % larger than the real one at most.
     """
-    if gas_g < 0:
-        raise OutOfRange("Gas", "0 g or more", f"{gas_g} g", "Weigh the cylinder.")
-    DEGC.check("Temperature", degc, "Read the thermometer of the room.")
-    KPA.check("Air pressure", kpa, "Sea level is about 101 kPa.")
+    not_negative("Gas", "g", gas_g, "Weigh the cylinder.")
+    within("Temperature", DEGC, degc, "Read the thermometer of the room.")
+    within("Air pressure", KPA, kpa, "Sea level is about 101 kPa.")
     warmer = (degc + KELVIN) / (USUAL_DEGC + KELVIN)
     return gas_g / GAS_G_PER_L / 1_000 * warmer * (USUAL_KPA / kpa)
 
@@ -87,8 +91,14 @@ def peak_ppm(
     >>> round(peak_ppm(2000, 60))
     18365
     """
-    part = gas_volume_m3(gas_g, degc, kpa) / _room(volume_m3)
-    return (1 - (1 - before_ppm / 1e6) * exp(-part)) * 1_000_000
+    return peak_of_volume_ppm(gas_volume_m3(gas_g, degc, kpa), volume_m3, before_ppm)
+
+
+def peak_of_volume_ppm(gas_m3: float, volume_m3: float, before_ppm: float = OUTDOOR_PPM) -> float:
+    """The same for a volume of gas [ppm by volume]."""
+    not_negative("Gas", "m³", gas_m3)
+    within("CO2 before", PPM, before_ppm)
+    return (1 - (1 - before_ppm / 1e6) * exp(-gas_m3 / _room(volume_m3))) * 1_000_000
 
 
 def ppm_after(
@@ -101,7 +111,38 @@ def ppm_after(
     >>> round(ppm_after(45_000, 1, 2))
     6453
     """
+    _check_airing(start_ppm, air_changes_per_h, outdoor_ppm)
+    not_negative("Time", "h", hours)
     return outdoor_ppm + (start_ppm - outdoor_ppm) * exp(-air_changes_per_h * hours)
+
+
+def ppm_over(
+    hours: Array,
+    start_ppm: float,
+    air_changes_per_h: float,
+    gas_g_per_h: float = 0.0,
+    volume_m3: float = inf,
+    outdoor_ppm: float = OUTDOOR_PPM,
+) -> Array:
+    """CO2 of a room over time while gas keeps leaking and air is changed [ppm by volume].
+
+    hours : moments, each 0 or more [h]
+    gas_g_per_h : what leaks at an even rate [g/h]; 127 g a day of a whole gallery are 5
+    volume_m3 : air of the room; needed as soon as something leaks
+
+    Source: dC/dt = G / V - n (C - Cout), well mixed, small beside the air of the room.
+
+    >>> ppm_over(np.array([0.0, 1.0]), 45_000, 2).round().tolist()
+    [45000.0, 6453.0]
+    """
+    not_negative("Time", "h", hours)
+    _check_airing(start_ppm, air_changes_per_h, outdoor_ppm)
+    rate = added_ppm(gas_g_per_h, volume_m3) if gas_g_per_h else 0.0
+    if air_changes_per_h == 0:
+        return start_ppm + rate * hours
+    level = outdoor_ppm + rate / air_changes_per_h
+    fall: Array = np.exp(-air_changes_per_h * hours)
+    return level + (start_ppm - level) * fall
 
 
 def hours_until(
@@ -112,6 +153,8 @@ def hours_until(
     Source: t = ln((C0 - Cout) / (Clim - Cout)) / n, well mixed. A number for planning an airing,
     never for going in: the alarm and a competent person decide.
     """
+    _check_airing(start_ppm, air_changes_per_h, outdoor_ppm)
+    within("Limit", PPM, limit_ppm)
     if start_ppm <= limit_ppm:
         return 0.0
     if air_changes_per_h <= 0 or limit_ppm <= outdoor_ppm:
@@ -125,6 +168,7 @@ def mg_per_m3(ppm: float, degc: float = USUAL_DEGC, kpa: float = USUAL_KPA) -> f
     >>> round(mg_per_m3(5_000))
     9148
     """
+    within("CO2", PPM, ppm)
     litres_per_mol = GAS_J_PER_MOL_K * (degc + KELVIN) / kpa
     return ppm * CO2_G_PER_MOL / litres_per_mol
 
@@ -139,6 +183,11 @@ def step_of(ppm: float) -> int:
 
 
 def _room(volume_m3: float) -> float:
-    if volume_m3 <= 0:
-        raise OutOfRange("Room", "more than 0 m³", f"{volume_m3} m³", "Measure the room first.")
+    above_zero("Room", "m³", volume_m3, "Measure the room first.")
     return volume_m3
+
+
+def _check_airing(start_ppm: float, air_changes_per_h: float, outdoor_ppm: float) -> None:
+    within("CO2 at the start", PPM, start_ppm)
+    within("CO2 outdoors", PPM, outdoor_ppm)
+    within("Air changes", CHANGES, air_changes_per_h, "A closed room has 0.2 to 0.5 an hour.")

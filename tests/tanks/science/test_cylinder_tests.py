@@ -20,7 +20,7 @@ RULE_OF = {
     "ADR cylinder, UN 1013 CO2": "adr_co2",
     "DOT spec cylinders": None,
 }
-"""The last is a filling density: the program never says how much to fill."""
+"""The last is a filling density: it is no rule about tests (see test_outside_rows)."""
 
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: row["cylinder_type"])
