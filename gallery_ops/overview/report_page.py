@@ -12,10 +12,9 @@ from gallery_ops.kernel.models import Showroom
 from inventory.queries.report_card import (
     CardLine,
     ReportCard,
-    ScoredForecast,
     report_card,
-    scored_forecasts,
 )
+from inventory.queries.report_every import ScoredForecast, scored_forecasts
 
 PER_PAGE = 50
 JUDGED_FROM = 10

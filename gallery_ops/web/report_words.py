@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
@@ -18,8 +19,10 @@ from gallery_ops.drawing.promise import (
     span_of,
 )
 from gallery_ops.overview.report_page import ReportPage, TenLine
+from gallery_ops.web.report_done_words import done_words, why_not
 from gallery_ops.web.words import number
-from inventory.queries.report_card import Kept, ScoredForecast, Tally
+from inventory.queries.report_card import Kept, Tally
+from inventory.queries.report_every import ScoredForecast
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +47,7 @@ class Ten:
     middle: str
     compared: str
     verdict: str
+    done: tuple[str, ...] = ()
 
 
 def lede(page: ReportPage) -> tuple[str, str]:
@@ -174,12 +178,12 @@ def beads_axis(days: int) -> SafeString:
     )
 
 
-def tens(page: ReportPage, days: int) -> list[Ten]:
+def tens(page: ReportPage, days: int, now: datetime) -> list[Ten]:
     """Every item, with beads where it can be judged."""
-    return [_ten(one, days) for one in page.tens]
+    return [_ten(one, days, done_words(one.line, now)) for one in page.tens]
 
 
-def _ten(one: TenLine, days: int) -> Ten:
+def _ten(one: TenLine, days: int, done: tuple[str, ...]) -> Ten:
     line = one.line
     n = line.whole.n
     of = ngettext(
@@ -193,7 +197,7 @@ def _ten(one: TenLine, days: int) -> Ten:
             "%(n)d projections have met their truth. Too few to judge; its strip says so.",
             n,
         ) % {"n": n}
-        return Ten(line.name, of, None, few, "", "", _("Judged from ten on"), "")
+        return Ten(line.name, of, None, few, "", "", _("Judged from ten on"), "", done)
     inside = line.whole.inside
     return Ten(
         name=line.name,
@@ -207,6 +211,7 @@ def _ten(one: TenLine, days: int) -> Ten:
         middle=_middle(line.whole),
         compared=_compared(line.whole),
         verdict=_verdict_of(line.whole),
+        done=done,
     )  # fmt: skip
 
 
@@ -249,38 +254,6 @@ def _verdict_of(whole: Tally) -> str:
         "too_wide": _("Its range is wider than it need be"),
         "too_few": _("Too few stocks to say more"),
     }.get(whole.verdict, "")
-
-
-WHY_NOT = {
-    "spilled": "spilled",
-    "tank_emptied": "tank emptied",
-    "thrown_away": "thrown away",
-    "changed_early": "changed before it was empty",
-    "not_measured": "nobody measured when it ended",
-}
-
-
-def why_not(key: str) -> str:
-    """Why one could not be scored."""
-    return _(WHY_NOT[key]) if key in WHY_NOT else key.replace("_", " ")
-
-
-def left_out(page: ReportPage) -> str:
-    """What could not be scored, counted and named."""
-    said = _(
-        "A projection is kept as it was made and scored when the truth came. None is left out."
-    )
-    if page.unscored:
-        named = ", ".join(f"{why_not(one.why)} {one.n}" for one in page.card.not_scored)
-        said += " " + ngettext(
-            "%(n)d could not be scored: %(named)s.", "%(n)d could not be scored: %(named)s.",
-            page.unscored,
-        ) % {"n": page.unscored, "named": named}  # fmt: skip
-    if page.card.waiting:
-        said += " " + ngettext(
-            "%(n)d waits for its truth.", "%(n)d wait for their truth.", page.card.waiting
-        ) % {"n": page.card.waiting}
-    return said
 
 
 def came_to(row: ScoredForecast) -> str:

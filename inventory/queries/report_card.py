@@ -7,28 +7,44 @@ each stock, the one made half-way between the first and the truth.
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
-from statistics import fmean, median
+from datetime import date, datetime
+from statistics import median
 from typing import Literal
 
-from gallery_ops.kernel.models import Showroom
-from inventory.forecast.score import SLOTS, luck_of, slot_of
-from inventory.models import Forecast, ForecastScore
+from django.db.models import Max
 
-Turn = tuple[int, int | None, object]
-"""Item id, container id, and for an item, which never ends, the month of its truth."""
+from gallery_ops.kernel.models import Showroom
+from inventory.forecast.score import SLOTS, luck_of
+from inventory.models import ForecastScore, ItemKind
+from inventory.queries.report_counts import (
+    BINS_PER_DAY,
+    PROMISES,
+    NotScored,
+    StockCount,
+    Turn,
+    counted,
+    half_way,
+    not_scored,
+    scores_since,
+    waiting,
+)
+from inventory.queries.report_done import Done, done_about
+from inventory.queries.report_every import name_of
+
 Verdict = Literal["too_few", "as_promised", "too_narrow", "too_wide"]
-PROMISES = (0.5, 0.7, 0.8, 0.9)
-"""Shares of central ranges that can be told from the stored quantiles, p05 to p95."""
 JUDGED_FROM = 15
 """Projections from which on a group is judged; and of at least so many stocks:"""
 JUDGED_STOCKS = 3
 NARROW_BELOW, WIDE_ABOVE = 0.60, 0.95
 LAST = 10
-SHOWN_DAYS = 365
+SHOWN = 0.8
+"""The promise of the shown range, p10 to p90."""
+WIDTHS_FROM, LATELY = 6, 3
+"""Widths are compared from so many beads on: those of the last three with those before."""
+WIDTH_TOLD = 1.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,10 +76,10 @@ class Kept:
 class Tally:
     """Scores put together. None where nothing was scored.
 
-    ``early_days``: median of likely day before (+) or after (-) the truth, as in "2 days sooner
-    than it was"; ``off_days``: median distance. CRPS are means [days]. ``slots``: in which tenth
-    of its range the truth fell, from sooner to later; luck alone leaves each slot within
-    ``slot_lo`` to ``slot_hi``.
+    ``early_days``: median, to a tenth of a day, of likely day before (+) or after (-) the truth, as
+    in "2 days sooner than it was"; ``off_days``: median distance. CRPS are means [days].
+    ``slots``: in which tenth of its range the truth fell, from sooner to later; luck alone leaves
+    each slot within ``slot_lo`` to ``slot_hi``.
     """
 
     n: int
@@ -81,7 +97,7 @@ class Tally:
     @property
     def inside(self) -> Kept | None:
         """The promise of the shown range, p10 to p90."""
-        return next((one for one in self.kept if one.promise == 0.8), None)
+        return next((one for one in self.kept if one.promise == SHOWN), None)
 
     @property
     def closer_than_plan(self) -> float | None:
@@ -106,31 +122,50 @@ class Bead:
     off_days: float
     lo_days: float
     hi_days: float
+    likely_days: float
     is_inside: bool
+
+    @property
+    def width(self) -> float:
+        """The shown range as a part of the likely time."""
+        return (self.hi_days - self.lo_days) / max(1.0, self.likely_days)
+
+
+@dataclass(frozen=True, slots=True)
+class Redrawn:
+    """Ranges of the last stocks beside those before: so many ``times`` as wide, since a day.
+
+    All were made half-way to the end of their stock, so they can be compared.
+    """
+
+    times: float
+    since: date
 
 
 @dataclass(frozen=True, slots=True)
 class CardLine:
     """One item, one kind of item, or all: the last ten stocks as beads and all that was scored.
 
-    ``key`` is ``item:7``, ``kind:gas`` or ``all``; ``last`` is the tally of the projections of the
-    last ten stocks.
+    ``key`` is ``item:7``, ``kind:gas`` or ``all``; ``done`` is what was asked and measured since.
     """
 
     key: str
     name: str
     beads: tuple[Bead, ...]
-    last: Tally
     whole: Tally
+    done: tuple[Done, ...] = ()
 
-
-@dataclass(frozen=True, slots=True)
-class NotScored:
-    """Why some could not be scored, and how many: ``spilled``, ``tank_emptied``,
-    ``thrown_away``, ``changed_early``, ``not_measured``."""
-
-    why: str
-    n: int
+    @property
+    def redrawn(self) -> Redrawn | None:
+        """Are ranges drawn otherwise of late? None where there are too few, or they are alike."""
+        beads = sorted(self.beads, key=lambda bead: bead.made_on)
+        if len(beads) < WIDTHS_FROM:
+            return None
+        before = median(bead.width for bead in beads[:-LATELY])
+        times = median(bead.width for bead in beads[-LATELY:]) / before if before else 1.0
+        if 1 / WIDTH_TOLD < times < WIDTH_TOLD:
+            return None
+        return Redrawn(times, beads[-LATELY].made_on)
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,130 +181,54 @@ class ReportCard:
     scored_at: datetime | None
 
 
-@dataclass(frozen=True, slots=True)
-class ScoredForecast:
-    """One line of "every forecast"."""
-
-    forecast_id: int
-    name: str
-    made_on: date
-    earliest: date | None
-    likely: date | None
-    latest: date | None
-    truth: str
-    """``ran_out``, ``still_left`` (after the whole range) or ``not_scored``."""
-    truth_on: date | None
-    is_inside: bool | None
-    early_days: float | None
-    pit: float | None
-    crps_days: float | None
-    plan_crps_days: float | None
-    why_not: str
-
-
 def report_card(showroom: Showroom, at: datetime) -> ReportCard:
-    """How wrong the projections of the last year were. Three queries, however many there are."""
-    rows = _scored(showroom, at)
-    scored = [row for row in rows if row.truth != "not_scored"]
-    by_item: dict[int, list[ForecastScore]] = defaultdict(list)
-    by_kind: dict[str, list[ForecastScore]] = defaultdict(list)
-    for row in scored:
-        by_item[row.forecast.item_id].append(row)
-        by_kind[row.forecast.item.kind].append(row)
+    """How wrong the projections of the last year were, as the database counts; constant queries."""
+    found = counted(showroom, at)
+    by_item: dict[int, list[StockCount]] = defaultdict(list)
+    by_kind: dict[str, list[StockCount]] = defaultdict(list)
+    for one in found.stocks:
+        by_item[one.turn[0]].append(one)
+        by_kind[one.kind].append(one)
+    last = [one for stocks in by_item.values() for one in _last_out(stocks)]
+    middle, done = half_way(showroom, at, last), done_about(showroom, at)
     items = [
-        _line(f"item:{pk}", found[0].forecast.item.name, found) for pk, found in by_item.items()
+        CardLine(
+            key=f"item:{pk}",
+            name=stocks[0].item_name,
+            beads=_beads(stocks, middle),
+            whole=tally(stocks, found.early.get(pk, Counter())),
+            done=done.get(pk, ()),
+        )
+        for pk, stocks in by_item.items()
     ]
     kinds = [
-        _line(f"kind:{kind}", str(found[0].forecast.item.get_kind_display()), found)
-        for kind, found in sorted(by_kind.items())
+        CardLine(
+            key=f"kind:{kind}",
+            name=str(ItemKind(kind).label),
+            beads=_beads(stocks, middle),
+            whole=tally(stocks, _early(found.early, stocks)),
+        )
+        for kind, stocks in sorted(by_kind.items())
     ]
-    met = {row.forecast_id for row in rows if row.truth != "still_left"}
+    every = found.stocks
     return ReportCard(
-        whole=_line("all", "", scored),
+        whole=CardLine("all", "", _beads(every, middle), tally(every, _early(found.early, every))),
         kinds=tuple(kinds),
         items=tuple(sorted(items, key=_worst_first)),
-        not_scored=tuple(_not_scored(rows)),
-        waiting=Forecast.objects.of(showroom).count() - len(met),
-        scored_at=max((row.scored_at for row in rows), default=None),
+        not_scored=tuple(not_scored(showroom, at)),
+        waiting=waiting(showroom),
+        scored_at=scores_since(showroom, at).aggregate(newest=Max("scored_at"))["newest"],
     )
 
 
-def scored_forecasts(showroom: Showroom, at: datetime) -> list[ScoredForecast]:
-    """Every projection of the last year that was scored or could not be, newest truth first."""
-    return [
-        ScoredForecast(
-            forecast_id=row.forecast_id,
-            name=_name(row.forecast),
-            made_on=row.forecast.as_of_on,
-            earliest=row.forecast.earliest_on,
-            likely=row.forecast.likely_on,
-            latest=row.forecast.latest_on,
-            truth=row.truth,
-            truth_on=row.truth_on,
-            is_inside=row.is_inside,
-            early_days=row.early_days,
-            pit=row.pit,
-            crps_days=row.crps_days,
-            plan_crps_days=row.plan_crps_days,
-            why_not=row.why_not,
-        )
-        for row in _scored(showroom, at)
-    ]
+def _last_out(stocks: Sequence[StockCount]) -> list[StockCount]:
+    """Of stocks, newest truth first, the last ten that ran out."""
+    return [one for one in stocks if one.ran_out][:LAST]
 
 
-def _scored(showroom: Showroom, at: datetime) -> list[ForecastScore]:
-    since = at - timedelta(days=SHOWN_DAYS)
-    return list(
-        ForecastScore.objects.of(showroom)
-        .filter(forecast__made_at__gte=since)
-        .select_related("forecast__item", "forecast__container__item", "forecast__container__lot")
-        .defer("forecast__made_from", "forecast__because", "forecast__finding")
-        .order_by("-truth_on", "-forecast__as_of_on", "pk")
-    )
-
-
-def _name(row: Forecast) -> str:
-    return row.item.name if row.container is None else f"{row.container}, {row.item.name}"
-
-
-def _not_scored(rows: Iterable[ForecastScore]) -> list[NotScored]:
-    counted: dict[str, int] = defaultdict(int)
-    for row in rows:
-        if row.truth == "not_scored":
-            counted[row.why_not] += 1
-    return [NotScored(why, n) for why, n in sorted(counted.items())]
-
-
-def _line(key: str, name: str, rows: Sequence[ForecastScore]) -> CardLine:
-    """Rows come newest truth first."""
-    stocks = _by_stock(rows)
-    lately = [row for found in list(stocks.values())[:LAST] for row in found]
-    ran_out = [found for found in stocks.values() if found[0].truth == "ran_out"]
-    return CardLine(
-        key=key,
-        name=name,
-        beads=tuple(_bead(_half_way(found)) for found in ran_out[:LAST]),
-        last=tally(lately),
-        whole=tally(rows),
-    )
-
-
-def _by_stock(
-    rows: Iterable[ForecastScore],
-) -> dict[Turn, list[ForecastScore]]:
-    """Projections of one stock that met one truth."""
-    out: dict[Turn, list[ForecastScore]] = defaultdict(list)
-    for row in rows:
-        of = row.forecast
-        turn = None if of.container_id else row.truth_on and (row.truth_on.year, row.truth_on.month)
-        out[of.item_id, of.container_id, turn].append(row)
-    return out
-
-
-def _half_way(found: Sequence[ForecastScore]) -> ForecastScore:
-    days = sorted(row.truth_days or 0.0 for row in found)
-    middle = days[-1] / 2
-    return min(found, key=lambda row: (abs((row.truth_days or 0.0) - middle), row.pk))
+def _beads(stocks: Sequence[StockCount], middle: Mapping[Turn, ForecastScore]) -> tuple[Bead, ...]:
+    known = [one for one in _last_out(stocks) if one.turn in middle]
+    return tuple(_bead(middle[one.turn]) for one in known)
 
 
 def _bead(row: ForecastScore) -> Bead:
@@ -278,56 +237,74 @@ def _bead(row: ForecastScore) -> Bead:
     truth = row.truth_days or 0.0
     return Bead(
         forecast_id=of.pk,
-        name=_name(of),
+        name=name_of(of),
         made_on=of.as_of_on,
         truth_on=row.truth_on or of.as_of_on,
         off_days=truth - likely,
         lo_days=earliest - likely,
         hi_days=latest - likely,
+        likely_days=likely,
         is_inside=bool(row.is_inside),
     )
 
 
-def tally(rows: Sequence[ForecastScore]) -> Tally:
-    """Scores put together."""
-    pits = [row.pit for row in rows if row.pit is not None]
-    stocks = len(_by_stock(rows))
-    early = [row.early_days for row in rows if row.early_days is not None]
-    crps = [row.crps_days for row in rows if row.crps_days is not None]
-    both = [
-        (row.crps_days, row.plan_crps_days)
-        for row in rows
-        if row.crps_days is not None and row.plan_crps_days is not None
-    ]
-    slots = [0] * SLOTS
-    for pit in pits:
-        slots[slot_of(pit)] += 1
-    slot_lo, slot_hi = luck_of(1 / SLOTS, stocks)
+def _early(by_item: Mapping[int, Counter[int]], stocks: Sequence[StockCount]) -> Counter[int]:
+    out: Counter[int] = Counter()
+    for item_id in {one.turn[0] for one in stocks}:
+        out.update(by_item.get(item_id, {}))
+    return out
+
+
+def tally(stocks: Sequence[StockCount], early: Mapping[int, int]) -> Tally:
+    """Counts of stocks put together; ``early`` by tenth of a day."""
+    n, both = sum(one.n for one in stocks), sum(one.both for one in stocks)
+    placed = sum(one.placed for one in stocks)
+    own = sum(one.own_days for one in stocks) if both else sum(one.own_alone_days for one in stocks)
+    slot_lo, slot_hi = luck_of(1 / SLOTS, len(stocks))
+    away: Counter[int] = Counter()
+    for tenths, count in early.items():
+        away[abs(tenths)] += count
+    kept = tuple(
+        _kept(promise, placed, sum(one.kept[at] for one in stocks), len(stocks))
+        for at, promise in enumerate(PROMISES)
+    )
     return Tally(
-        n=len(rows),
-        stocks=stocks,
-        kept=tuple(_kept(promise, pits, stocks) for promise in PROMISES),
-        early_days=median(early) if early else None,
-        off_days=median(abs(days) for days in early) if early else None,
-        crps_days=fmean(own for own, _ in both or [(one, 0.0) for one in crps]) if crps else None,
-        plan_crps_days=fmean(plan for _, plan in both) if both else None,
-        slots=tuple(slots),
-        slot_lo=slot_lo * len(pits),
-        slot_hi=slot_hi * len(pits),
-        verdict=_verdict(pits, stocks),
+        n=n,
+        stocks=len(stocks),
+        kept=kept,
+        early_days=_median(early),
+        off_days=_median(away),
+        crps_days=own / (both or n) if n else None,
+        plan_crps_days=sum(one.plan_days for one in stocks) / both if both else None,
+        slots=tuple(sum(one.slots[at] for one in stocks) for at in range(SLOTS)),
+        slot_lo=slot_lo * placed,
+        slot_hi=slot_hi * placed,
+        verdict=_verdict(kept, placed, len(stocks)),
     )
 
 
-def _kept(promise: float, pits: Sequence[float], stocks: int) -> Kept:
-    inside = sum(abs(pit - 0.5) <= promise / 2 + 1e-9 for pit in pits)
+def _median(counts: Mapping[int, int]) -> float | None:
+    """The middle of counted tenths of a day [days]."""
+    n = sum(counts.values())
+    if not n:
+        return None
+    middle = ((n - 1) // 2, n // 2)
+    found, seen = [], 0
+    for tenths, count in sorted(counts.items()):
+        found += [tenths for at in middle if seen <= at < seen + count]
+        seen += count
+    return sum(found) / len(found) / BINS_PER_DAY
+
+
+def _kept(promise: float, placed: int, inside: int, stocks: int) -> Kept:
     lo, hi = luck_of(promise, stocks)
-    return Kept(promise, len(pits), inside, lo, hi)
+    return Kept(promise, placed, inside, lo, hi)
 
 
-def _verdict(pits: Sequence[float], stocks: int) -> Verdict:
-    if len(pits) < JUDGED_FROM or stocks < JUDGED_STOCKS:
+def _verdict(kept: Sequence[Kept], placed: int, stocks: int) -> Verdict:
+    if placed < JUDGED_FROM or stocks < JUDGED_STOCKS:
         return "too_few"
-    share = sum(abs(pit - 0.5) <= 0.4 + 1e-9 for pit in pits) / len(pits)
+    share = next(one.share for one in kept if one.promise == SHOWN)
     if share < NARROW_BELOW:
         return "too_narrow"
     return "too_wide" if share > WIDE_ABOVE else "as_promised"

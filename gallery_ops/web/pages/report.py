@@ -12,6 +12,7 @@ from gallery_ops.web import report_words as words
 from gallery_ops.web.access import here, staff
 from gallery_ops.web.buy_row_words import start
 from gallery_ops.web.middleware import Asked
+from gallery_ops.web.report_done_words import left_out
 
 WAYS = ("table", "every")
 
@@ -32,7 +33,7 @@ def forecast_report(request: Asked) -> HttpResponse:
         "first": first,
         "second": second,
         "way": way,
-        "left_out": words.left_out(page),
+        "left_out": left_out(page),
         "here": "stock",
     }
     if way == "every":
@@ -55,6 +56,6 @@ def forecast_report(request: Asked) -> HttpResponse:
             "slots_said": said,
             "stands_out": stands_out,
             "axis": words.beads_axis(days),
-            "tens": words.tens(page, days),
+            "tens": words.tens(page, days, request.at),
         }
     return render(request, "web/report/card.html", context)

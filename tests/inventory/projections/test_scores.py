@@ -3,14 +3,24 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from statistics import fmean, median
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from gallery_ops.kernel.services.alerts import Wanted, sync_alerts
 from gallery_ops.kernel.values.quantity import Mass, Volume
+from inventory.forecast.score import slot_of
 from inventory.models import Container, Forecast, ForecastScore, Item, MovementKind
-from inventory.queries.report_card import report_card, scored_forecasts
+from inventory.queries.report_card import (
+    Bead,
+    CardLine,
+    Redrawn,
+    report_card,
+)
+from inventory.queries.report_every import scored_forecasts
+from inventory.services.calibration import record_press_calibration
 from inventory.services.containers import NewContainer, finish, receive
 from inventory.services.decant import decant
 from inventory.services.findings import answer_finding
@@ -143,7 +153,8 @@ def test_what_nobody_could_foresee_is_counted_and_not_scored(why: str) -> None:
     found = scores(world, bottle)
     assert {(one.truth, one.why_not) for one in found} == {("not_scored", why)}
     card = report_card(world.showroom, NOW)
-    assert why in {one.why for one in card.not_scored}
+    (told,) = [one for one in card.not_scored if one.why == why]
+    assert f"Carbon {bottle.code}" in told.of
     assert card.whole.whole.n == 0
     assert card.whole.whole.verdict == "too_few"
 
@@ -164,6 +175,63 @@ def test_the_report_card_counts_what_was_scored() -> None:
     assert line.beads
     assert card.kinds[0].key == "kind:fertiliser"
     assert card.whole.whole.plan_crps_days is not None
+
+
+def test_the_card_counts_as_one_by_one() -> None:
+    world, _carbon, bottle = a_run(content_ml=200, until=34)
+    finish(container=bottle, by=world.by, at=moment(world.start + timedelta(days=33), 19))
+    score_due(showroom=world.showroom, at=NOW)
+    rows = list(ForecastScore.objects.of(world.showroom).exclude(truth="not_scored"))
+    # places of the truth at every border of a slot and of a promise
+    at = (0.0, 0.05, 0.1, 0.15, 0.25, 0.3, 0.5, 0.75, 0.85, 0.9, 0.95, 1.0)
+    for start in range(0, len(at), len(rows)):
+        pits = [at[(start + n) % len(at)] for n in range(len(rows))]
+        for row, pit in zip(rows, pits, strict=True):
+            row.pit = pit
+            row.save()
+        whole = report_card(world.showroom, NOW).whole.whole
+        assert list(whole.slots) == [sum(slot_of(pit) == n for pit in pits) for n in range(10)]
+        for kept in whole.kept:
+            assert kept.inside == sum(abs(pit - 0.5) <= kept.promise / 2 + 1e-9 for pit in pits)
+    early = [row.early_days for row in rows if row.early_days is not None]
+    assert whole.early_days == pytest.approx(median(early), abs=0.051)
+    assert whole.off_days == pytest.approx(median(abs(one) for one in early), abs=0.051)
+    both = [row for row in rows if row.plan_crps_days is not None]
+    assert whole.crps_days == pytest.approx(fmean(row.crps_days or 0 for row in both))
+    assert whole.n == len(rows)
+
+
+def test_what_was_done_about_an_item_is_told() -> None:
+    world, _carbon, bottle = a_run(content_ml=200, until=34)
+    record_press_calibration(
+        container=bottle, presses=20, mass=Mass.g("19.4"), by=world.by,
+        at=moment(world.start + timedelta(days=20), 9),
+    )  # fmt: skip
+    finish(container=bottle, by=world.by, at=moment(world.start + timedelta(days=33), 19))
+    score_due(showroom=world.showroom, at=NOW)
+    wanted = Wanted("C", "container", f"container:{bottle.pk}", "Why?", [{"what": "variance"}])
+    sync_alerts(showroom=world.showroom, kind="variance", wanted={"x": wanted}, at=moment(TODAY, 5))
+    (line,) = report_card(world.showroom, NOW).items
+    assert [one.what for one in line.done] == ["why_asked", "pump_weighed"]
+    assert line.done[1].who == world.by.person.name
+    assert line.redrawn is None
+
+
+def test_ranges_drawn_wider_are_told_from_six_stocks_on() -> None:
+    def bead(n: int, width: float) -> Bead:
+        on = START + timedelta(days=n)
+        return Bead(n, "bottle", on, on, 0.0, -width / 2, width / 2, 10.0, is_inside=True)
+
+    def redrawn(*widths: float) -> Redrawn | None:
+        beads = tuple(bead(n, width) for n, width in enumerate(widths))
+        return CardLine("item:1", "carbon", beads, None).redrawn  # type: ignore[arg-type]
+
+    found = redrawn(2, 2, 2, 3, 3, 3)
+    assert found is not None
+    assert found.times == pytest.approx(1.5)
+    assert found.since == START + timedelta(days=3)
+    assert redrawn(2, 2, 2, 2.1, 2.1, 2.1) is None
+    assert redrawn(2, 2, 3, 3, 3) is None
 
 
 def test_queries_of_the_report_card_and_of_scoring_do_not_grow() -> None:
