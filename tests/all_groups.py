@@ -102,6 +102,7 @@ class Runner:
         self.given, self.marker = split_marker(given)
         self.selected = bool(given)
         self.reports = Path(tempfile.mkdtemp(prefix="gallery-ops-reports-"))
+        self.kept = {"TESTS_KEPT_IN": str(self.reports)}  # see tests/faults/program.py
 
     def pytest(self, report: str, marker: str, more: list[str], **settings: str) -> int:
         joined = f"({marker}) and ({self.marker})" if self.marker else marker
@@ -110,7 +111,7 @@ class Runner:
         command += ["--color=no"] if IN_CI else []
         command += [*(["--long"] if self.long else []), *self.given, *more]
         clean = {k: v for k, v in os.environ.items() if k not in {"DATABASE_URL", "REDIS_URL"}}
-        return self.call(command, {**clean, **settings})
+        return self.call(command, {**clean, **self.kept, **settings})
 
     def call(self, command: list[str], settings: dict[str, str]) -> int:
         child = subprocess.Popen(

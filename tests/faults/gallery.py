@@ -1,8 +1,10 @@
-"""What the programs under test are asked to do and to tell, each in a process of its own.
+"""What the programs under test are asked to do and to tell, in a process beside them.
 
-    python -m tests.faults.gallery prepare | want | state | review GO_FILE | knock
+    python -m tests.faults.gallery listen | review GO_FILE
 
-``state`` prints one JSON object: the alerts of the job, the causes it should say, its rows of work.
+``listen`` does one deed for each line that it is given (prepare, want, knock or state) and answers
+each with one line of JSON. ``state`` is the alerts of the job, the causes it should say, its rows
+of work.
 """
 
 from __future__ import annotations
@@ -86,11 +88,15 @@ def state() -> dict[str, Any]:
     }
 
 
+def listen() -> None:
+    """Do what each line says, until there are no more lines."""
+    deeds = {"prepare": prepare, "want": want, "knock": knock, "state": state}
+    for line in sys.stdin:
+        print(json.dumps(deeds[line.strip()]()), flush=True)
+
+
 if __name__ == "__main__":
     os.environ["DJANGO_SETTINGS_MODULE"] = "gallery_ops.settings"
     django.setup()
     deed, *more = sys.argv[1:]
-    if deed == "state":
-        print(json.dumps(state()))
-    else:
-        {"prepare": prepare, "want": want, "knock": knock, "review": review}[deed](*more)
+    {"listen": listen, "review": review}[deed](*more)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import atexit
+import fcntl
+import hashlib
 import json
 import os
 import shutil
@@ -28,6 +30,8 @@ WORKER = ["worker", "-P", "threads", "-c", "2", "--without-gossip", "--without-m
 DATABASE = "gallery.sqlite3"
 REDIS_NUMBER = 7
 WITHIN_S = 90.0
+KEPT = "TESTS_KEPT_IN"
+"""Names the folder of what is made once in a run of tests/run, for all its processes."""
 
 
 @dataclass
@@ -37,6 +41,7 @@ class Program:
     folder: Path
     settings: dict[str, str]
     running: list[subprocess.Popen[bytes]] = field(default_factory=list)
+    listening: dict[str, subprocess.Popen[bytes]] = field(default_factory=dict)
 
     @property
     def data(self) -> Path:
@@ -61,16 +66,29 @@ class Program:
         assert done.returncode == 0, done.stdout + done.stderr
         return done.stdout
 
-    def ask(self, deed: str, *, clock: str) -> str:
-        """A deed of ``tests.faults.gallery``."""
-        return self.run("-m", "tests.faults.gallery", deed, clock=clock)
+    def ask(self, deed: str, *, clock: str) -> Any:
+        """A deed of ``tests.faults.gallery`` and what it tells, by one process for each clock."""
+        if clock not in self.listening:
+            words = ["-m", "tests.faults.gallery", "listen"]
+            pipe = subprocess.PIPE
+            self.listening[clock] = self.start(*words, clock=clock, stdin=pipe, stdout=pipe)
+        child = self.listening[clock]
+        assert child.stdin is not None
+        assert child.stdout is not None
+        child.stdin.write(f"{deed}\n".encode())
+        child.stdin.flush()
+        told = child.stdout.readline()
+        assert told, self.said()
+        return json.loads(told)
 
     def state(self, *, clock: str) -> dict[str, Any]:
         """What is stored, and what should be."""
-        found: dict[str, Any] = json.loads(self.ask("state", clock=clock).splitlines()[-1])
+        found: dict[str, Any] = self.ask("state", clock=clock)
         return found
 
-    def start(self, *words: str, clock: str, **more: str) -> subprocess.Popen[bytes]:
+    def start(
+        self, *words: str, clock: str, stdin: int = subprocess.DEVNULL, stdout: int = 0, **more: str
+    ) -> subprocess.Popen[bytes]:
         """A process that stays, in a group of its own, its words in a file of the folder."""
         log = self.folder / f"{len(self.running)}.log"
         with log.open("wb") as out:
@@ -78,8 +96,8 @@ class Program:
                 [sys.executable, *words],
                 cwd=HOUSE,
                 env=self.environment(clock, **more),
-                stdin=subprocess.DEVNULL,
-                stdout=out,
+                stdin=stdin,
+                stdout=stdout or out,
                 stderr=out,
                 start_new_session=True,
             )
@@ -154,6 +172,8 @@ def program(folder: Path) -> Iterator[Program]:
             for child in made.running:
                 if child.poll() is None:
                     kill(child)
+                for pipe in filter(None, (child.stdin, child.stdout)):
+                    pipe.close()
 
 
 @contextmanager
@@ -180,26 +200,36 @@ def migrated(settings: dict[str, str]) -> Iterator[None]:
             admin.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 
 
-_made: dict[str, str] = {}
+def _kept_in() -> Path:
+    """A folder for the whole run; without tests/run one for this process."""
+    given = os.environ.get(KEPT)
+    if not given:
+        given = os.environ[KEPT] = tempfile.mkdtemp(prefix="gallery-ops-kept-")
+        atexit.register(shutil.rmtree, given, ignore_errors=True)
+    return Path(given)
 
 
 def _made_once(settings: dict[str, str]) -> str:
-    """File or name of an empty gallery's database; left to the end of the run."""
+    """File or name of an empty gallery's database, made by whichever process comes first."""
     server = os.environ.get("DATABASE_URL", "")
-    if server not in _made:
-        folder = Path(tempfile.mkdtemp(prefix="gallery-ops-migrated-"))
-        atexit.register(shutil.rmtree, folder, ignore_errors=True)
-        own = {**settings, "GALLERY_OPS_DATA": str(folder)}
-        _made[server] = str(folder / DATABASE)
-        if server.startswith("postgres"):
-            name = f"migrated_{uuid4().hex}"
-            own["DATABASE_URL"] = urlsplit(server)._replace(path=f"/{name}").geturl()
-            with psycopg.connect(server, autocommit=True) as admin:
-                admin.execute(f'CREATE DATABASE "{name}"')
-            _made[server] = name
-        words = [sys.executable, "manage.py", "migrate", "-v0"]
-        done = subprocess.run(
-            words, cwd=HOUSE, env=own, capture_output=True, text=True, timeout=300
-        )
-        assert done.returncode == 0, done.stdout + done.stderr
-    return _made[server]
+    folder = _kept_in() / hashlib.sha256(server.encode()).hexdigest()[:12]
+    folder.mkdir(exist_ok=True)
+    told = folder / "where"
+    with (folder / "lock").open("w") as alone:
+        fcntl.flock(alone, fcntl.LOCK_EX)
+        if not told.exists():
+            told.write_text(_make(settings, server, folder))
+    return told.read_text()
+
+
+def _make(settings: dict[str, str], server: str, folder: Path) -> str:
+    where, own = str(folder / DATABASE), {**settings, "GALLERY_OPS_DATA": str(folder)}
+    if server.startswith("postgres"):
+        where = f"migrated_{uuid4().hex}"
+        own["DATABASE_URL"] = urlsplit(server)._replace(path=f"/{where}").geturl()
+        with psycopg.connect(server, autocommit=True) as admin:
+            admin.execute(f'CREATE DATABASE "{where}"')
+    words = [sys.executable, "manage.py", "migrate", "-v0"]
+    done = subprocess.run(words, cwd=HOUSE, env=own, capture_output=True, text=True, timeout=300)
+    assert done.returncode == 0, done.stdout + done.stderr
+    return where
