@@ -13,9 +13,9 @@ from gallery_ops.overview import measure_page
 from gallery_ops.overview.desk import act
 from gallery_ops.overview.drawings import shapes
 from gallery_ops.web.access import acting, here, staff
+from gallery_ops.web.attempts import answer, attempt, typed_of
 from gallery_ops.web.forms.measuring import typed_mass, typed_whole
 from gallery_ops.web.middleware import Asked
-from gallery_ops.web.pages.measuring import answer, attempt, typed_of
 from inventory.queries.bottle_check import check_bottle
 from inventory.queries.supply import feeders
 from tanks.queries.tanks import tank_by_code

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from urllib.parse import quote
 
-from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from gallery_ops.kernel.errors import Forbidden, Refused
+from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.rights import may
 from gallery_ops.overview.buy_page import (
     Letter,
@@ -22,6 +21,7 @@ from gallery_ops.overview.buy_page import (
 )
 from gallery_ops.web import buy_words as words
 from gallery_ops.web.access import acting, here, staff
+from gallery_ops.web.attempts import deed_of
 from gallery_ops.web.buy_row_words import because_words, money
 from gallery_ops.web.forms.orders import whole_number
 from gallery_ops.web.middleware import Asked
@@ -33,25 +33,18 @@ from inventory.queries.buy_types import BuyList, BuySection
 def buy_list(request: Asked) -> HttpResponse:
     """The list; writing it down makes a draft, and only "It is sent" makes it on order."""
     found, letters = buy_page(here(request), request.at)
-    trouble: Refused | None = None
-    if request.method == "POST":
-        try:
-            messages.success(request, _do(request, found))
-        except Forbidden:
-            raise
-        except Refused as no:
-            trouble = no
-        else:
-            return redirect("buy_list")
+    deed = deed_of(request, lambda name, _typed: _do(request, found, name))
+    if deed.is_done:
+        return redirect("buy_list")
     return render(
         request,
         "web/buying/list.html",
-        _shown(request, found, letters) | {"trouble": trouble},
-        status=422 if trouble else 200,
+        _shown(request, found, letters) | {"trouble": deed.trouble},
+        status=deed.status,
     )
 
 
-def _do(request: Asked, found: BuyList) -> str:
+def _do(request: Asked, found: BuyList, deed: str) -> str:
     section = section_of(found, request.POST.get("supplier", ""))
     packs = {}
     for line in section.lines:
@@ -61,24 +54,12 @@ def _do(request: Asked, found: BuyList) -> str:
                 request.POST[field], field=field, label=line.item.name
             )
     because = {key_of(one): because_words(one, section) for one in section.lines}
-    deed, seen = request.POST.get("deed", ""), request.POST.get("sent_last", "")
+    seen = request.POST.get("sent_last", "")
     sent_last = whole_number(seen, field="supplier", label=_("Order")) if seen else None
-    if deed == "sent":
-        order = say_sent(
-            section=section,
-            packs=packs,
-            because=because,
-            by=acting(request),
-            at=request.at,
-            sent_last=sent_last,
-        )
-        return _("Order %(order)s to %(who)s is on order.") % {
-            "order": order,
-            "who": section.supplier.name,
-        }
-    if deed != "write":
+    written = {"sent": say_sent, "write": write_draft}
+    if deed not in written:
         raise Refused("no_deed", _("Nothing was chosen."), remedy=_("Press one of the buttons."))
-    order = write_draft(
+    order = written[deed](
         section=section,
         packs=packs,
         because=because,
@@ -86,9 +67,11 @@ def _do(request: Asked, found: BuyList) -> str:
         at=request.at,
         sent_last=sent_last,
     )
-    return _("Order %(order)s is written down. It is on order only when you say it is sent.") % {
-        "order": order
-    }
+    if deed == "sent":
+        said = _("Order %(order)s to %(who)s is on order.")
+    else:
+        said = _("Order %(order)s is written down. It is on order only when you say it is sent.")
+    return said % {"order": order, "who": section.supplier.name}
 
 
 def _shown(request: Asked, found: BuyList, letters: dict[int, Letter]) -> dict[str, object]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from itertools import islice
 from typing import Any
 
-from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -14,11 +13,11 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from gallery_ops.drawing import Axis
-from gallery_ops.kernel.errors import Forbidden, Refused
 from gallery_ops.kernel.rights import may
 from gallery_ops.kernel.values.codes import printed
 from gallery_ops.kernel.values.quantity import Mass
 from gallery_ops.web.access import acting, here, staff
+from gallery_ops.web.attempts import deed_of
 from gallery_ops.web.forms.container import do
 from gallery_ops.web.middleware import Asked
 from gallery_ops.web.pages.label import public_base
@@ -39,31 +38,21 @@ SHEETS_PER_PAGE = 5
 def container_detail(request: Asked, code: str) -> HttpResponse:
     """The page and its deeds; what was typed stays when something is refused."""
     page = container_page(here(request), code, request.at, entries=request.GET.get("entries", "1"))
-    trouble: Refused | None = None
-    deed = request.POST.get("deed", "")
-    if request.method == "POST":
-        typed = {key: str(value) for key, value in request.POST.items()}
-        try:
-            said = do(deed, page, typed, acting(request), request.at)
-        except Forbidden:
-            raise
-        except Refused as no:
-            trouble = no
-        else:
-            messages.success(request, said)
-            return redirect("container_detail", code=page.container.code)
+    deed = deed_of(request, lambda name, typed: do(name, page, typed, acting(request), request.at))
+    if deed.is_done:
+        return redirect("container_detail", code=page.container.code)
     context = _shown(request, page)
     return render(
         request,
         "web/stock/container.html",
         {
             **context,
-            "trouble": trouble,
-            "deed": deed,
+            "trouble": deed.trouble,
+            "deed": deed.name,
             "typed": request.POST,
-            "id_start": f"{deed}_",
+            "id_start": f"{deed.name}_",
         },
-        status=422 if trouble else 200,
+        status=deed.status,
     )
 
 

@@ -2,63 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
-
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from gallery_ops.kernel.errors import Forbidden, Refused
-from gallery_ops.kernel.rights import may
+from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.overview import measure_page
 from gallery_ops.overview.desk import act
 from gallery_ops.overview.weigh_page import container_by_code, scales, weighing_of
 from gallery_ops.web.access import acting, here, staff
+from gallery_ops.web.attempts import answer, attempt, typed_of
 from gallery_ops.web.forms.measuring import typed_decimal, typed_mass, typed_whole
 from gallery_ops.web.middleware import Asked
 
-Write = Callable[[], None]
 QUARTERS = range(5)
-
-
-def attempt(write: Write, first: str) -> Refused | None:
-    """Write, or say what stands in the way; ``first`` is the field of a number that is none.
-
-    Raises Forbidden, which is a page of its own.
-    """
-    try:
-        write()
-    except Forbidden:
-        raise
-    except OutOfRange as no:
-        return Refused.from_range(no, field=first)
-    except Refused as no:
-        return no
-    return None
-
-
-def typed_of(request: Asked, *names: str) -> dict[str, str]:
-    """What was typed into these fields."""
-    return {name: request.POST.get(name, "") for name in names}
-
-
-def answer(
-    request: Asked, template: str, trouble: Refused | None, context: dict[str, Any]
-) -> HttpResponse:
-    """The page with its form; 422 when something was refused."""
-    known = {
-        "here": "stock",
-        "trouble": trouble,
-        "at_field": trouble.fields if trouble else {},
-        "may_correct": may(acting(request), "correct"),
-    }
-    return render(request, template, {**known, **context}, status=422 if trouble else 200)
 
 
 @staff("weigh")

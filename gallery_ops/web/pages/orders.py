@@ -6,16 +6,16 @@ from typing import Any
 from urllib.parse import quote
 from uuid import UUID
 
-from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
-from gallery_ops.kernel.errors import Forbidden, Refused
+from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.rights import may
 from gallery_ops.overview.order_page import OrderPage, order_list, order_page
 from gallery_ops.web.access import acting, here, staff
+from gallery_ops.web.attempts import attempt, deed_of
 from gallery_ops.web.forms.orders import do
 from gallery_ops.web.middleware import Asked
 from gallery_ops.web.order_words import lede, order_lede
@@ -28,14 +28,10 @@ from inventory.services.orders import draft_order
 @require_http_methods(["GET", "POST"])
 def order_page_list(request: Asked) -> HttpResponse:
     """All orders; a new draft is begun here."""
-    trouble: Refused | None = None
-    if request.method == "POST":
-        try:
-            return _begin(request)
-        except Forbidden:
-            raise
-        except Refused as no:
-            trouble = no
+    begun: list[UUID] = []
+    trouble = attempt(lambda: _begin(request, begun)) if request.method == "POST" else None
+    if begun:
+        return redirect("order_detail", uid=begun[0])
     found = order_list(here(request), request.at, request.GET.get("page", "1"))
     first, second = lede(found, request.at)
     return render(
@@ -54,7 +50,7 @@ def order_page_list(request: Asked) -> HttpResponse:
     )
 
 
-def _begin(request: Asked) -> HttpResponse:
+def _begin(request: Asked, begun: list[UUID]) -> None:
     chosen = request.POST.get("supplier", "")
     try:
         uid = UUID(chosen)
@@ -65,8 +61,7 @@ def _begin(request: Asked) -> HttpResponse:
             {"supplier": _("One of the suppliers.")},
         ) from None
     supplier = supplier_of(here(request), uid)
-    order = draft_order(supplier=supplier, by=acting(request), at=request.at)
-    return redirect("order_detail", uid=order.uid)
+    begun.append(draft_order(supplier=supplier, by=acting(request), at=request.at).uid)
 
 
 @staff()
@@ -74,24 +69,19 @@ def _begin(request: Asked) -> HttpResponse:
 def order_detail(request: Asked, uid: UUID) -> HttpResponse:
     """One order and its deeds; what was typed stays when something is refused."""
     page = order_page(here(request), uid, request.at)
-    trouble: Refused | None = None
-    deed = request.POST.get("deed", "")
-    if request.method == "POST":
-        typed = {key: str(value) for key, value in request.POST.items()}
-        try:
-            said = do(deed, page, typed, acting(request), request.at)
-        except Forbidden:
-            raise
-        except Refused as no:
-            trouble = no
-        else:
-            messages.success(request, said)
-            return redirect("order_list") if deed == "drop" else redirect("order_detail", uid=uid)
+    deed = deed_of(request, lambda name, typed: do(name, page, typed, acting(request), request.at))
+    if deed.is_done:
+        return redirect("order_list") if deed.name == "drop" else redirect("order_detail", uid=uid)
     return render(
         request,
         "web/orders/detail.html",
-        {**_shown(request, page), "trouble": trouble, "deed": deed, "typed": request.POST},
-        status=422 if trouble else 200,
+        {
+            **_shown(request, page),
+            "trouble": deed.trouble,
+            "deed": deed.name,
+            "typed": request.POST,
+        },
+        status=deed.status,
     )
 
 

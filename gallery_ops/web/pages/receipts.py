@@ -15,10 +15,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
-from gallery_ops.kernel.errors import Forbidden, Refused
+from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.rights import may
 from gallery_ops.overview.receipt_page import ReceiptPage, receipt_page
 from gallery_ops.web.access import acting, here, staff
+from gallery_ops.web.attempts import attempt
 from gallery_ops.web.forms.orders import action_id_of
 from gallery_ops.web.middleware import Asked
 from gallery_ops.web.receipt_words import button_words, lede
@@ -74,8 +75,8 @@ def goods_receipt(request: Asked, uid: UUID) -> HttpResponse:
 
 def _write(request: Asked, page: ReceiptPage, typed: Typed) -> Refused | None:
     """Tell the service; what it refuses comes back to be shown."""
-    try:
-        receive_goods(
+    return attempt(
+        lambda: receive_goods(
             order=page.order,
             came=page.came,
             delivery_note=typed.get("delivery_note", ""),
@@ -83,11 +84,7 @@ def _write(request: Asked, page: ReceiptPage, typed: Typed) -> Refused | None:
             by=acting(request),
             at=request.at,
         )
-    except Forbidden:
-        raise
-    except Refused as no:
-        return no
-    return None
+    )
 
 
 def _show(

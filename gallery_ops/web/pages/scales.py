@@ -12,9 +12,9 @@ from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.rights import may
 from gallery_ops.overview.weigh_page import scales
 from gallery_ops.web.access import acting, here, staff
+from gallery_ops.web.attempts import answer, attempt, typed_of
 from gallery_ops.web.forms.measuring import typed_mass
 from gallery_ops.web.middleware import Asked
-from gallery_ops.web.pages.measuring import answer, attempt, typed_of
 from inventory.services.items import add_scale
 from inventory.services.scales import check_scale
 

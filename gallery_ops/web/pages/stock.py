@@ -12,11 +12,11 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from gallery_ops.drawing import Axis
-from gallery_ops.kernel.errors import Forbidden, Refused
+from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.rights import may
-from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.kernel.values.text import parse_decimal
 from gallery_ops.web.access import acting, here, staff
+from gallery_ops.web.attempts import attempt
 from gallery_ops.web.middleware import Asked
 from gallery_ops.web.stock_words import axis_of, item_lede, lede, strip_row
 from gallery_ops.web.use_chart import use_chart
@@ -78,15 +78,8 @@ def stock_item(request: Asked, code: str) -> HttpResponse:
     )
     trouble: Refused | None = None
     if request.method == "POST":
-        try:
-            _set_density(request, page)
-        except Forbidden:
-            raise
-        except OutOfRange as no:
-            trouble = Refused.from_range(no, field="density")
-        except Refused as no:
-            trouble = no
-        else:
+        trouble = attempt(lambda: _set_density(request, page), "density")
+        if trouble is None:
             messages.success(request, _("Density written down."))
             return redirect("stock_item", code=page.item.code)
     return render(

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
@@ -14,13 +17,37 @@ from gallery_ops.overview import measure_page, weigh_page
 from gallery_ops.overview.desk import act
 from gallery_ops.overview.weigh_page import KINDS, ToWeigh, weighing_of
 from gallery_ops.web.access import acting, here, staff
+from gallery_ops.web.attempts import answer, attempt, typed_of
 from gallery_ops.web.forms.measuring import SHOWN_UNIT, typed_amount, typed_mass
 from gallery_ops.web.middleware import Asked
-from gallery_ops.web.pages.measuring import answer, attempt, typed_of
 from gallery_ops.web.pages.weighing import next_address
 from inventory.queries.bottle_check import code_in, too_old_from
 
 WHAT = ("open", "finish", "waste", "expiry")
+Write = Callable[[Asked, ToWeigh, dict[str, str]], None]
+
+
+def _page(
+    request: Asked,
+    one: ToWeigh,
+    template: str,
+    write: Write,
+    fields: tuple[str, ...],
+    to: str,
+    said: str = "",
+    **more: object,
+) -> HttpResponse:
+    """One form about one container; ``fields`` begins with the one that a bad number belongs to,
+    ``to`` is where it leads when it was written."""
+    typed = typed_of(request, *fields)
+    trouble = None
+    if request.method == "POST":
+        trouble = attempt(lambda: write(request, one, typed), fields[0])
+        if trouble is None:
+            messages.success(request, said or _("%(name)s: written down.") % {"name": one.name})
+            return redirect(to)
+    known = {"one": one, "typed": typed, "unit": SHOWN_UNIT[one.container.item.dimension]}
+    return answer(request, template, trouble, {**known, **more})
 
 
 @staff("weigh")
@@ -29,27 +56,18 @@ def container_count(request: Asked, code: str) -> HttpResponse:
     """Pieces counted, or the mark on a bottle read."""
     showroom = here(request)
     one = weighing_of(showroom, code, request.at)
-    typed = typed_of(request, "counted", "reason")
     kind = request.GET.get("of", "") if request.GET.get("of", "") in KINDS else ""
     place = weigh_page.sitting(showroom, request.at, one.container.code, kind)
-    trouble = None
-    if request.method == "POST":
-        trouble = attempt(lambda: _count(request, one, typed), "counted")
-        if trouble is None:
-            messages.success(request, _("%(name)s: written down.") % {"name": one.name})
-            return redirect(next_address(place, kind, request.GET.get("scale", "")))
-    return answer(
+    return _page(
         request,
+        one,
         "web/stock/count.html",
-        trouble,
-        {
-            "one": one,
-            "typed": typed,
-            "sitting": place,
-            "in_sitting": "sit" in request.GET,
-            "kind": kind,
-            "unit": SHOWN_UNIT[one.container.item.dimension],
-        },
+        _count,
+        ("counted", "reason"),
+        next_address(place, kind, request.GET.get("scale", "")),
+        sitting=place,
+        in_sitting="sit" in request.GET,
+        kind=kind,
     )
 
 
@@ -73,23 +91,15 @@ def _count(request: Asked, one: ToWeigh, typed: dict[str, str]) -> None:
 def container_decant(request: Asked, code: str) -> HttpResponse:
     """Poured from this container into another of the same item."""
     one = weighing_of(here(request), code, request.at)
-    typed = typed_of(request, "into", "how", "amount")
-    trouble = None
-    if request.method == "POST":
-        trouble = attempt(lambda: _decant(request, one, typed), "amount")
-        if trouble is None:
-            messages.success(request, _("Written down on both sides."))
-            return redirect("container_decant", code=one.container.code)
-    return answer(
+    return _page(
         request,
+        one,
         "web/stock/decant.html",
-        trouble,
-        {
-            "one": one,
-            "typed": typed,
-            "others": measure_page.same_item(one.container),
-            "unit": SHOWN_UNIT[one.container.item.dimension],
-        },
+        _decant,
+        ("amount", "into", "how"),
+        reverse("container_decant", args=[one.container.code]),
+        _("Written down on both sides."),
+        others=measure_page.same_item(one.container),
     )
 
 
@@ -125,23 +135,14 @@ def _decant(request: Asked, one: ToWeigh, typed: dict[str, str]) -> None:
 def container_state(request: Asked, code: str) -> HttpResponse:
     """Opened, finished, or thrown away with a reason."""
     one = weighing_of(here(request), code, request.at)
-    typed = typed_of(request, "what", "how_much", "amount", "reason")
-    trouble = None
-    if request.method == "POST":
-        trouble = attempt(lambda: _state(request, one, typed), "amount")
-        if trouble is None:
-            messages.success(request, _("%(name)s: written down.") % {"name": one.name})
-            return redirect("container_state", code=one.container.code)
-    return answer(
+    return _page(
         request,
+        one,
         "web/stock/state.html",
-        trouble,
-        {
-            "one": one,
-            "typed": typed,
-            "too_old_on": too_old_from(one.container),
-            "unit": SHOWN_UNIT[one.container.item.dimension],
-        },
+        _state,
+        ("amount", "what", "how_much", "reason"),
+        reverse("container_state", args=[one.container.code]),
+        too_old_on=too_old_from(one.container),
     )
 
 
@@ -173,14 +174,14 @@ def _state(request: Asked, one: ToWeigh, typed: dict[str, str]) -> None:
 def container_retare(request: Asked, code: str) -> HttpResponse:
     """The mass of the empty one, and of the regulator, put right from now on."""
     one = weighing_of(here(request), code, request.at)
-    typed = typed_of(request, "tare", "regulator", "reason")
-    trouble = None
-    if request.method == "POST":
-        trouble = attempt(lambda: _retare(request, one, typed), "tare")
-        if trouble is None:
-            messages.success(request, _("%(name)s: written down.") % {"name": one.name})
-            return redirect("container_retare", code=one.container.code)
-    return answer(request, "web/stock/retare.html", trouble, {"one": one, "typed": typed})
+    return _page(
+        request,
+        one,
+        "web/stock/retare.html",
+        _retare,
+        ("tare", "regulator", "reason"),
+        reverse("container_retare", args=[one.container.code]),
+    )
 
 
 def _retare(request: Asked, one: ToWeigh, typed: dict[str, str]) -> None:

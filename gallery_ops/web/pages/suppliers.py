@@ -17,6 +17,7 @@ from gallery_ops.kernel.values.money import Money
 from gallery_ops.overview.supplier_page import SupplierPage, supplier_page
 from gallery_ops.overview.supplier_page import supplier_list as listed
 from gallery_ops.web.access import acting, here, staff
+from gallery_ops.web.attempts import deed_of
 from gallery_ops.web.forms.orders import action_id_of
 from gallery_ops.web.forms.suppliers import SupplierForm, do, initial_of
 from gallery_ops.web.middleware import Asked
@@ -57,20 +58,10 @@ def supplier_list(request: Asked) -> HttpResponse:
 def supplier_detail(request: Asked, uid: UUID) -> HttpResponse:
     """One of them, and the deeds of the page; what was typed stays when something is refused."""
     page = supplier_page(here(request), uid, request.at)
-    trouble: Refused | None = None
-    deed = request.POST.get("deed", "")
-    if request.method == "POST":
-        typed = {key: str(value) for key, value in request.POST.items()}
-        try:
-            said = do(deed, page, typed, acting(request), request.at)
-        except Forbidden:
-            raise
-        except Refused as no:
-            trouble = no
-        else:
-            messages.success(request, said)
-            gone = deed == "retire"
-            return redirect("supplier_list") if gone else redirect("supplier_detail", uid=uid)
+    deed = deed_of(request, lambda name, typed: do(name, page, typed, acting(request), request.at))
+    if deed.is_done:
+        gone = deed.name == "retire"
+        return redirect("supplier_list") if gone else redirect("supplier_detail", uid=uid)
     return render(
         request,
         "web/suppliers/detail.html",
@@ -86,13 +77,13 @@ def supplier_detail(request: Asked, uid: UUID) -> HttpResponse:
             "may_change": may(acting(request), "plan.change"),
             "may_price": may(acting(request), "price.change"),
             "may_record": may(acting(request), "record"),
-            "trouble": trouble,
-            "deed": deed,
+            "trouble": deed.trouble,
+            "deed": deed.name,
             "typed": request.POST,
             "action_id": action_id_of(request.POST.get("action_id", "")) or uuid4(),
             "here": "stock",
         },
-        status=422 if trouble else 200,
+        status=deed.status,
     )
 
 
