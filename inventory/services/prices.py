@@ -30,7 +30,8 @@ def set_price(
 ) -> SupplierItem:
     """A pack costs so much from a day on; the price before it stays in the history.
 
-    Lines of drafts follow, what was sent keeps the price at which it was ordered.
+    A price of a day before the newest one goes into the history and changes nothing else. Lines of
+    drafts follow, what was sent keeps the price at which it was ordered.
 
     Raises
     ------
@@ -48,12 +49,22 @@ def set_price(
         )
     check_cents("price", price_cents)
     offer = SupplierItem.objects.select_for_update().get(pk=offer.pk)
-    before = offer.price_cents
-    if before == price_cents:
+    before, from_on = offer.price_cents, from_on or today
+    if _is_known(offer, price_cents, from_on):
+        return offer
+    note_price(offer, price_cents, by=by, at=at, from_on=from_on)
+    later = PriceSeen.objects.standing().filter(supplier_item=offer, from_on__gt=from_on)
+    if later.exists():
+        audit.record(
+            by=by,
+            at=at,
+            deed="price.noted",
+            subject=offer,
+            after={"price_cents": price_cents, "from_on": from_on},
+        )
         return offer
     offer.price_cents = price_cents
     offer.save(update_fields=["price_cents"])
-    note_price(offer, price_cents, by=by, at=at, from_on=from_on)
     OrderLine.objects.filter(
         order__supplier=offer.supplier_id,
         order__state=OrderState.DRAFT,
@@ -71,6 +82,13 @@ def set_price(
         after={"price_cents": price_cents},
     )
     return offer
+
+
+def _is_known(offer: SupplierItem, price_cents: int, from_on: date) -> bool:
+    """Was it this price on that day already, by the last that was noted until then?"""
+    seen = PriceSeen.objects.standing().filter(supplier_item=offer, from_on__lte=from_on)
+    last = seen.order_by("-from_on", "-pk").values_list("price_cents", flat=True).first()
+    return (offer.price_cents if last is None else int(last)) == price_cents
 
 
 def note_price(
@@ -97,11 +115,11 @@ def note_price(
 def set_budget(
     *, showroom: Showroom, month_on: date, amount_cents: int, by: Membership, at: datetime
 ) -> MonthBudget:
-    """Money set aside for the orders of a month; said again, it is replaced.
+    """Money set aside for the orders of a month by the owner; said again, it is replaced.
 
     month_on : any day of the month
     """
-    require(by, "plan.change", in_=showroom)
+    require(by, "price.change", in_=showroom)
     check_cents("amount", amount_cents)
     first = month_on.replace(day=1)
     row = MonthBudget.objects.of(showroom).select_for_update().filter(month_on=first).first()

@@ -14,8 +14,9 @@ from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.kernel.values.money import Money
 from gallery_ops.kernel.values.quantity import quantity
-from gallery_ops.overview.order_page import LineView, OrderPage
+from gallery_ops.overview.order_page import OrderPage
 from inventory.services import orders, remainders
+from inventory.services.order_lines import LineSaid, set_lines
 
 Typed = Mapping[str, str]
 
@@ -103,12 +104,13 @@ def _lines(page: OrderPage, typed: Typed, by: Membership, at: datetime) -> str:
     """Numbers, van, sentence and carriage; a number of 0 takes the line off."""
     order = page.order
     wanted = [
-        (view, whole_number(typed[key], field=key, label=view.line.item.name))
+        LineSaid(view.line, whole_number(typed[key], field=key, label=view.line.item.name))
         for view in page.lines
         if (key := f"packs-{view.line.uid}") in typed
     ]
-    orders.change_order(
+    set_lines(
         order=order,
+        lines=wanted,
         wanted_on=day_or_none(typed.get("wanted_on", ""), field="wanted_on"),
         note=typed.get("note", ""),
         carriage_cents=cents_or_none(
@@ -120,20 +122,9 @@ def _lines(page: OrderPage, typed: Typed, by: Membership, at: datetime) -> str:
         by=by,
         at=at,
     )
-    for view, packs in wanted:
-        _set(view, packs, page, by, at)
     return _("Order %(order)s is written down. It is on order only when you say it is sent.") % {
         "order": order
     }
-
-
-def _set(view: LineView, packs: int, page: OrderPage, by: Membership, at: datetime) -> None:
-    line = view.line
-    if packs == 0:
-        orders.remove_line(line=line, by=by, at=at)
-    elif packs != line.packs:
-        pack = quantity(line.item.dimension, line.pack_base)
-        orders.set_line(order=page.order, item=line.item, pack=pack, packs=packs, by=by, at=at)
 
 
 def _add(page: OrderPage, typed: Typed, by: Membership, at: datetime) -> str:

@@ -11,9 +11,10 @@ from django.test.utils import CaptureQueriesContext
 from gallery_ops.kernel.errors import Forbidden, Refused, Unknown
 from gallery_ops.kernel.models import AuditEntry
 from gallery_ops.kernel.values.quantity import Mass, Pieces, Volume
-from inventory.models import Item, OrderState, PurchaseOrder, Supplier
+from inventory.models import Item, OrderState, PurchaseOrder, Supplier, SupplierItem
 from inventory.queries.keys import item_key
 from inventory.queries.orders import lines_of, on_order, order_money, order_text
+from inventory.services.order_lines import LineSaid, set_lines
 from inventory.services.orders import (
     change_order,
     draft_order,
@@ -23,6 +24,7 @@ from inventory.services.orders import (
     set_line,
 )
 from inventory.services.remainders import cancel_order, not_wanted
+from inventory.services.suppliers import retire_pack
 from tests.builders.gallery import AT, a_person, a_showroom, an_owner
 from tests.builders.orders import a_draft, a_line, a_pack, a_supplier, an_order
 from tests.builders.stock import a_fertiliser, a_food
@@ -78,6 +80,29 @@ def test_the_same_pack_again_changes_its_number(trade: Supplier, fertiliser: Ite
     a_line(order, fertiliser, CAN, 3)
     (line,) = lines_of([order])[order.pk]
     assert (line.packs, line.price_cents) == (3, 3140)
+
+
+def test_the_form_of_a_draft_is_written_down_whole_or_not_at_all(
+    trade: Supplier, fertiliser: Item, food: Item
+) -> None:
+    owner = an_owner(trade.showroom)
+    order = a_draft(trade)
+    first, second = a_line(order, fertiliser, CAN, 1), a_line(order, food, TUB, 1)
+    offer = SupplierItem.objects.get(item=food)
+    retire_pack(offer=offer, by=owner, at=AT)
+    said = [LineSaid(first, 4), LineSaid(second, 2)]
+    trail = AuditEntry.objects.count()
+    with pytest.raises(Refused) as no:
+        set_lines(order=order, lines=said, note="ring first", by=owner, at=AT)
+    assert no.value.code == "not_sold"
+    order.refresh_from_db()
+    assert order.note == ""
+    assert [line.packs for line in lines_of([order])[order.pk]] == [1, 1]
+    assert AuditEntry.objects.count() == trail
+    set_lines(
+        order=order, lines=[LineSaid(first, 4), LineSaid(second, 0)], note="x", by=owner, at=AT
+    )
+    assert [line.packs for line in lines_of([order])[order.pk]] == [4]
 
 
 def test_a_draft_is_not_on_order_and_a_sent_order_is(trade: Supplier, fertiliser: Item) -> None:

@@ -85,6 +85,30 @@ def test_only_the_owner_changes_a_price(trade: Supplier, can: SupplierItem) -> N
         set_price(offer=can, price_cents=1, by=manager, at=AT)
 
 
+def test_a_price_of_an_earlier_day_goes_into_the_history_only(
+    trade: Supplier, fertiliser: Item, can: SupplierItem
+) -> None:
+    owner = an_owner(trade.showroom)
+    draft = a_draft(trade)
+    a_line(draft, fertiliser, CAN, 1)
+    before = TODAY - timedelta(days=30)
+    for _ in range(2):
+        offer = set_price(offer=can, price_cents=2990, by=owner, at=AT, from_on=before)
+    assert offer.price_cents == 3140
+    assert lines_of([draft])[draft.pk][0].price_cents == 3140
+    history = PriceSeen.objects.order_by("from_on").values_list("price_cents", "from_on")
+    assert list(history) == [(2990, before), (3140, TODAY)]
+    # and one of today, after it, holds at once
+    assert set_price(offer=can, price_cents=3200, by=owner, at=AT).price_cents == 3200
+    assert lines_of([draft])[draft.pk][0].price_cents == 3200
+
+
+def test_only_the_owner_sets_money_aside(trade: Supplier) -> None:
+    manager = a_person("manager", showroom=trade.showroom)
+    with pytest.raises(Forbidden):
+        set_budget(showroom=trade.showroom, month_on=TODAY, amount_cents=1, by=manager, at=AT)
+
+
 def test_money_set_aside_holds_for_its_month_and_says_what_is_over(
     trade: Supplier, fertiliser: Item, can: SupplierItem
 ) -> None:
