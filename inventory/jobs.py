@@ -8,6 +8,7 @@ from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.register import job
 from gallery_ops.kernel.services.alerts import Synced
 from gallery_ops.kernel.services.work import want_work
+from inventory.queries.suppliers import sold_by
 from inventory.services import forecasts, reordering, scores, stock_lines, variances, watching
 
 
@@ -23,6 +24,15 @@ def forecast(showroom: Showroom, subject: str, at: datetime) -> None:
         return
     forecasts.refresh(showroom=showroom, at=at, subject=subject)
     stock_lines.refresh(showroom=showroom, at=at, subject=subject)
+
+
+@job("supplier")
+def supplier(showroom: Showroom, subject: str, at: datetime) -> None:
+    """Project again all that a supplier sells: their days or their times were changed."""
+    item_ids = sold_by(showroom, subject)
+    if item_ids:
+        forecasts.refresh_items(showroom=showroom, at=at, item_ids=item_ids)
+        stock_lines.refresh_items(showroom=showroom, at=at, item_ids=item_ids)
 
 
 @job("reorder", every_s=900)

@@ -180,3 +180,12 @@ def day_of(showroom: Showroom, moment: datetime) -> date:
 
 def _delivers(who: Delivering, day: date) -> bool:
     return day.weekday() in who.delivery_weekdays and not any(a <= day < b for a, b in who.closures)
+
+
+def sold_by(showroom: Showroom, subject: str) -> tuple[int, ...]:
+    """Items in packs of a supplier, who is named as in ``supplier:7``; one query."""
+    kind, _, number = subject.partition(":")
+    if kind != "supplier" or not number.isdecimal():
+        return ()
+    rows = SupplierItem.objects.of(showroom).filter(supplier_id=int(number))
+    return tuple(rows.order_by("item_id").values_list("item_id", flat=True).distinct())

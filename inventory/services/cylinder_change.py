@@ -12,6 +12,7 @@ from datetime import date, datetime
 from typing import Unpack
 
 from django.db import transaction
+from django.db.models import Sum
 
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership
@@ -22,11 +23,11 @@ from inventory.models import (
     Container,
     CylinderDetail,
     Item,
+    Movement,
     MovementKind,
     Scale,
     Supplier,
 )
-from inventory.queries.levels import balance_base
 from inventory.services import ledger
 from inventory.services.cylinder_care import check_here
 from inventory.services.cylinder_checks import (
@@ -138,26 +139,28 @@ def change_cylinder(
 
 def take_washer(item: Item, by: Membership, at: datetime) -> None:
     """One washer leaves the stock, from the container with the fewest. Raises Refused for none."""
-    held = [
-        (left, row)
-        for row in Container.objects.of(by.showroom).filter(
-            item=item, finished_on=None, voided_at=None
-        )
-        if (left := balance_base(row)) > 0
-    ]
-    if item.dimension != "piece" or not held:
+    held = (
+        Movement.objects.of(by.showroom)
+        .filter(item=item, container__finished_on=None, container__voided_at=None)
+        .values("container_id")
+        .annotate(left=Sum("amount_base"))
+        .filter(left__gt=0)
+        .order_by("left", "container_id")
+        .first()
+    )
+    if item.dimension != "piece" or held is None:
         raise Refused(
             "no_washer",
             f"{item.name}: the books hold none.",
             {"washer": "One that is in stock, or not from stock."},
             "Count them; a change without a new washer is not done.",
         )
-    _left, container = min(held, key=lambda pair: (pair[0], pair[1].pk))
+    key = held["container_id"]
     ledger.post(
         item=item,
         kind=MovementKind.MEASURED_USE,
         amount=Pieces(-1),
-        container=container,
+        container=ledger.lock_keys([key])[key],
         by=by,
         at=at,
         said={},

@@ -12,6 +12,7 @@ from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import require
 from inventory.models import Container, EyeCount, ItemKind, Weighing
 from inventory.queries.levels import balance_base
+from inventory.services import ledger
 from inventory.services.said import Said, columns_of_taking_back, fact_columns, moment_of
 from inventory.services.wanting import measured
 
@@ -39,6 +40,7 @@ def record_eye_count(
         ``out_of_range``; ``not_seen`` for gas, whose level no eye sees.
     """
     require(by, "weigh", in_=container.showroom)
+    container = ledger.lock([container])[container.pk]  # the same said twice takes turns
     known = _known(container, said)
     if known is not None:
         return known
@@ -75,6 +77,7 @@ def take_back_eye_count(
 ) -> EyeCount:
     """It was a slip: a further row says so. Both stay."""
     require(by, "weigh", in_=eye_count.showroom)
+    ledger.lock([eye_count.container])
     known: EyeCount | None = EyeCount.objects.filter(corrects=eye_count).first()
     if known is not None:
         return known

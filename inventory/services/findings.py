@@ -13,6 +13,7 @@ from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import may, require
 from gallery_ops.kernel.services import audit
 from inventory.models import Container, StockFinding, WhatWasFound
+from inventory.services import ledger
 from inventory.services.said import (
     Said,
     columns_of_taking_back,
@@ -62,6 +63,7 @@ def answer_finding(
         require(by, "alert.answer", in_=showroom, at=at)
     if container.voided_at is not None:
         raise Unknown("container")
+    container = ledger.lock([container])[container.pk]  # the same said twice takes turns
     known = _known(container, said)
     if known is not None:
         return known
@@ -93,6 +95,7 @@ def take_back_finding(
     showroom = finding.showroom
     if not may(by, "correct", in_=showroom, at=at):
         require(by, "alert.answer", in_=showroom, at=at)
+    ledger.lock([finding.container])
     known: StockFinding | None = StockFinding.objects.filter(corrects=finding).first()
     if known is not None:
         return known
@@ -107,6 +110,10 @@ def take_back_finding(
         amount_base=finding.amount_base,
         words=finding.words,
     )
+    audit.record(
+        by=by, at=at, deed="finding.taken_back", subject=finding.container,
+        before={"what": finding.what, "from": finding.from_on.isoformat()},
+    )  # fmt: skip
     measured(showroom, at, finding.container.item, finding.container)
     return row
 

@@ -7,6 +7,8 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid5
 
+from django.db.models import Sum
+
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.values.quantity import Mass, Quantity, quantity
@@ -185,8 +187,18 @@ def book_cylinders(
         lots.append(container.lot)
         booking.deposit(container, deposit, "deposit")
         if one.goes_back is not None:
-            booking.deposit(one.goes_back, -deposit, "deposit back")
+            booking.deposit(one.goes_back, -_left_for(booking, one.goes_back), "deposit back")
     return lots
+
+
+def _left_for(booking: Booking, old: Container) -> int:
+    """What was left with this supplier for a cylinder; where nobody noted it, what they ask for one
+    of its own fill."""
+    noted = Deposit.objects.standing().filter(container=old, supplier=booking.receipt.supplier)
+    if noted.exists():
+        return max(0, int(noted.aggregate(left=Sum("amount_cents"))["left"] or 0))
+    offer = offer_of(booking, old.item, old.cylinder.fill_mg)
+    return int(offer.deposit_cents) if offer is not None else 0
 
 
 def _cylinder(

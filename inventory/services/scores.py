@@ -7,7 +7,7 @@ the use since would have emptied it; what came since is left out, as the project
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from math import floor
@@ -18,7 +18,7 @@ from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.day import business_day
 from inventory.forecast import score as scoring
 from inventory.forecast.kept import unpacked
-from inventory.forecast.types import HORIZON_DAYS, LEVELS
+from inventory.forecast.types import HORIZON_DAYS, LEVELS, PlanSegment
 from inventory.models import Forecast, ForecastScore
 from inventory.queries.truths import Life, Truth, emptied, lives, spilled_days, truth_of
 
@@ -27,6 +27,9 @@ FIGURES = (
     "plan_crps_days", "why_not",
 )  # fmt: skip
 AT_ONCE = 500
+Plan = tuple[PlanSegment, ...]
+Plans = Mapping[tuple[int, date], list[tuple[int, Plan]]]
+"""Item and day of a projection -> plans of its containers."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,13 +47,13 @@ class _Known:
     by_container: Mapping[int, Life]
     spilled: Mapping[int, list[date]]
     emptied: Mapping[int, list[tuple[str, date]]]
+    plans: Plans
 
 
 def score_due(*, showroom: Showroom, at: datetime) -> Scored:
     """Score what has met its truth and was not scored yet, or was only known to outlast its range.
 
-    Running it twice changes nothing. A constant number of queries for each 500 projections, and
-    one more for each in whose range a tank was emptied.
+    Running it twice changes nothing. A constant number of queries for each 500 projections.
     """
     today = business_day(at, showroom.tz, showroom.cut_off_hour)
     rows = list(
@@ -61,7 +64,7 @@ def score_due(*, showroom: Showroom, at: datetime) -> Scored:
         .defer("because", "finding", "made_from")
         .order_by("pk")
     )
-    known = _known(showroom, {row.item_id for row in rows})
+    known = _known(showroom, rows)
     new, altered, waiting = [], [], 0
     for row in rows:
         before = getattr(row, "score", None)
@@ -81,12 +84,39 @@ def score_due(*, showroom: Showroom, at: datetime) -> Scored:
     return Scored(len(new), len(altered), waiting)
 
 
-def _known(showroom: Showroom, item_ids: set[int]) -> _Known:
-    found = lives(showroom, item_ids)
+def _known(showroom: Showroom, rows: Sequence[Forecast]) -> _Known:
+    item_ids = {row.item_id for row in rows}
+    found, gone = lives(showroom, item_ids), emptied(showroom, item_ids)
     by_item: dict[int, list[Life]] = defaultdict(list)
     for life in found.values():
         by_item[life.container.item_id].append(life)
-    return _Known(by_item, found, spilled_days(showroom, item_ids), emptied(showroom, item_ids))
+    return _Known(
+        by_item, found, spilled_days(showroom, item_ids), gone, _plans(showroom, rows, gone)
+    )
+
+
+def _plans(
+    showroom: Showroom, rows: Sequence[Forecast], gone: Mapping[int, list[tuple[str, date]]]
+) -> Plans:
+    """What was planned of items from which a tank went, as projections of that day knew it."""
+    asked = [row for row in rows if any(day > row.as_of_on for _, day in gone.get(row.item_id, ()))]
+    if not asked:
+        return {}
+    kept = (
+        Forecast.objects.of(showroom)
+        .filter(
+            item_id__in={row.item_id for row in asked},
+            as_of_on__in={row.as_of_on for row in asked},
+            container__isnull=False,
+        )
+        .order_by("pk")
+        .values_list("item_id", "as_of_on", "container_id", "made_from")
+    )
+    out: dict[tuple[int, date], list[tuple[int, Plan]]] = defaultdict(list)
+    for item_id, on, container_id, told in kept.iterator(chunk_size=AT_ONCE):
+        if "case" in told:
+            out[item_id, on].append((container_id, unpacked(told["case"]).plan))
+    return out
 
 
 def _told(row: ForecastScore) -> tuple[object, ...]:
@@ -154,24 +184,22 @@ def _why_not(row: Forecast, truth: Truth, stock: list[Life], known: _Known) -> s
         for code, day in known.emptied.get(row.item_id, ())
         if row.as_of_on < day <= last
     ]
-    return "tank_emptied" if ends and _was_unknown(row, ends) else ""
+    return "tank_emptied" if ends and _was_unknown(row, ends, known.plans) else ""
 
 
-def _was_unknown(row: Forecast, ends: list[tuple[str, date]]) -> bool:
+def _was_unknown(row: Forecast, ends: list[tuple[str, date]], plans: Plans) -> bool:
     """Did the plan of such a tank, as the projection knew it, go on beyond that day?
 
     The plan of an item is that of its containers on the same day.
     """
-    kept = Forecast.objects.filter(item_id=row.item_id, as_of_on=row.as_of_on)
-    kept = kept.filter(pk=row.pk) if row.container_id else kept.filter(container__isnull=False)
-    plans = [
-        unpacked(told["case"]).plan
-        for told in kept.values_list("made_from", flat=True)
-        if "case" in told
+    own = [
+        plan
+        for container_id, plan in plans.get((row.item_id, row.as_of_on), ())
+        if row.container_id in {None, container_id}
     ]
     return any(
         segment.line == code and segment.start <= day and (segment.end is None or segment.end > day)
-        for plan in plans
+        for plan in own
         for segment in plan
         for code, day in ends
     )

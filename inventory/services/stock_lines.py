@@ -66,7 +66,11 @@ def refresh(*, showroom: Showroom, at: datetime, subject: str = "") -> Told:
     Reading happens outside the transaction; a line of later knowledge is left alone. Running it
     twice changes nothing but the moment at which the lines were made.
     """
-    item_ids = _items_of(showroom, subject)
+    return refresh_items(showroom=showroom, at=at, item_ids=_items_of(showroom, subject))
+
+
+def refresh_items(*, showroom: Showroom, at: datetime, item_ids: Collection[int] | None) -> Told:
+    """The same for all stocks of these items, or of all."""
     of_items = Q() if item_ids is None else Q(item_id__in=item_ids)
     facts = stock_facts(showroom, at, item_ids=item_ids)
     forecasts = Forecast.objects.of(showroom).filter(of_items, is_current=True)

@@ -279,8 +279,6 @@ def _locked(supplier: Supplier) -> Supplier:
 
 
 def _think_again(supplier: Supplier, at: datetime) -> None:
-    for item_id in set(
-        SupplierItem.objects.filter(supplier=supplier).values_list("item", flat=True)
-    ):
-        want_work(supplier.showroom, "forecast", item_key(item_id), at=at)
+    """Order-by dates of what they sell, in one piece of work, however much that is."""
+    want_work(supplier.showroom, "supplier", f"supplier:{supplier.pk}", at=at)
     want_work(supplier.showroom, "reorder", at=at)

@@ -63,12 +63,12 @@ def record_weighing(
     """
     require(by, "weigh", in_=container.showroom)
     same_house(container.showroom, scale=scale)
+    container = ledger.lock([container])[container.pk]  # the same said twice takes turns
     known = _known(container, said)
     if known is not None:
         return known
     if container.voided_at is not None:
         raise Unknown("container")
-    container = ledger.lock([container])[container.pk]
     tare, regulator = empty_of(container, regulator_on)
     check_gross(container, gross, scale, tare, regulator, asked_again=asked_again)
     net_base = net_of(container, gross - tare - regulator)
@@ -106,12 +106,12 @@ def take_back_weighing(
 ) -> Weighing:
     """It was a slip: a further row says so, and what it posted is reversed. Both stay."""
     require(by, "weigh", in_=weighing.showroom)
+    ledger.lock([weighing.container])
     known = Weighing.objects.filter(corrects=weighing).first()
     if known is not None:
         return known
     if weighing.takes_back:
         raise Refused("undo_of_undo", "This entry only takes back another: weigh again instead.")
-    ledger.lock([weighing.container])
     back: Weighing = Weighing.objects.create(
         **columns_of_taking_back(weighing, by, at, said),
         container=weighing.container,

@@ -10,7 +10,7 @@ from uuid import UUID
 import pytest
 
 from gallery_ops.kernel.errors import Forbidden, Refused, Unknown
-from gallery_ops.kernel.models import AuditEntry
+from gallery_ops.kernel.models import AuditEntry, Showroom
 from gallery_ops.kernel.values.quantity import Mass, Volume
 from inventory.models import (
     Deposit,
@@ -26,7 +26,7 @@ from inventory.models import (
 )
 from inventory.queries.levels import balance_base
 from inventory.queries.orders import lines_of, order_money
-from inventory.queries.suppliers import delivering, next_van
+from inventory.queries.suppliers import delivering, next_van, sold_by
 from inventory.services.items import add_closure
 from inventory.services.prices import set_budget, set_price
 from inventory.services.reservations import release, reserve
@@ -132,6 +132,26 @@ def test_what_is_known_of_a_supplier_changes_with_a_trail(trade: Supplier) -> No
         supplier=trade, stated_lead_days=9, email="orders@example.org", by=owner, at=AT
     )
     assert (changed.stated_lead_days, changed.email) == (9, "orders@example.org")
+
+
+def test_a_change_of_a_supplier_is_one_piece_of_work_however_much_they_sell(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    wanted: list[tuple[str, str]] = []
+
+    def want(_showroom: Showroom, kind: str, subject: str = "", **_when: Any) -> None:
+        wanted.append((kind, subject))
+
+    monkeypatch.setattr("inventory.services.suppliers.want_work", want)
+    for packs in (1, 6):
+        who = a_supplier(a_showroom())
+        for _ in range(packs):
+            a_pack(who, a_fertiliser(who.showroom), CAN)
+        wanted.clear()
+        change_supplier(supplier=who, stated_lead_days=9, by=an_owner(who.showroom), at=AT)
+        assert wanted == [("supplier", f"supplier:{who.pk}"), ("reorder", "")]
+        assert len(sold_by(who.showroom, f"supplier:{who.pk}")) == packs
+        assert sold_by(a_showroom(), f"supplier:{who.pk}") == ()
 
 
 def test_plants_travel_on_fewer_days_and_nobody_over_a_closure(trade: Supplier) -> None:

@@ -3,6 +3,8 @@
 from datetime import date, timedelta
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import AuditEntry
@@ -11,7 +13,7 @@ from gallery_ops.kernel.values.quantity import Mass, Pieces
 from inventory.models import CylinderDetail, Movement, Supply, Weighing
 from inventory.queries.levels import balance_base
 from inventory.services.containers import NewContainer, receive
-from inventory.services.cylinder_change import ChangeDone, change_cylinder
+from inventory.services.cylinder_change import ChangeDone, change_cylinder, take_washer
 from inventory.services.cylinder_steps import STEPS
 from inventory.services.cylinders import NewCylinder
 from inventory.services.items import add_item
@@ -152,6 +154,26 @@ def test_from_five_kilograms_on_two_people_are_there(house):
         change(old, by, new=heavy)
     new = change(old, by, new=heavy, done=ticked(second=an_owner(showroom)))
     assert new.capacity_base == 5_000_000
+
+
+def test_taking_a_washer_asks_as_often_for_ten_bags_as_for_one():
+    by = an_owner(a_showroom())
+    washers = add_item(
+        showroom=by.showroom, code="washers", name="CO2 washer", kind="other", dimension="piece",
+        by=by, at=AT,
+    )  # fmt: skip
+    counts = []
+    for bags in (1, 9):
+        receive(
+            item=washers, containers=[NewContainer("bag", Pieces(20 + bags))] * bags, by=by, at=AT
+        )
+        with CaptureQueriesContext(connection) as asked:
+            take_washer(washers, by, AT)
+        counts.append(len(asked))
+    assert counts[0] == counts[1]
+    left = Movement.objects.filter(reason="washer of a cylinder change")
+    # the bag with the fewest, both times
+    assert len({row.container_id for row in left}) == 1
 
 
 def test_a_washer_leaves_the_stock_and_without_one_nothing_is_done(house):
