@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from gallery_ops.kernel.values.limits import OutOfRange
-from gallery_ops.kernel.values.quantity import Mass, Quantity, quantity
+from gallery_ops.kernel.values.quantity import Mass, Quantity, parse_quantity, quantity
 from gallery_ops.kernel.values.text import parse_decimal
 from gallery_ops.kernel.values.units import Dimension
 from gallery_ops.web.words import mark_in_use
@@ -22,16 +22,21 @@ def typed_mass(text: str, field: str) -> Mass:
 
 
 def typed_amount(text: str, dimension: str, field: str) -> Quantity:
-    """An amount in mL, g or pieces, 0 or more. Raises OutOfRange or BadNumber with words."""
-    number = parse_decimal(text, field=field, mark=mark_in_use())
-    base = number * _KINDS[dimension]
+    """An amount in mL, g or pieces, 0 or more; a unit of the same dimension may stand behind it.
+
+    Raises OutOfRange or BadNumber with words; for a unit that this is not measured in too.
+    """
     unit = SHOWN_UNIT[dimension]
+    if any(letter.isalpha() for letter in text):
+        base = Decimal(parse_quantity(text, dimension, field=field, mark=mark_in_use()).base)
+    else:
+        base = parse_decimal(text, field=field, mark=mark_in_use()) * _KINDS[dimension]
     if base != base.to_integral_value():
         smallest = {"volume": "µL", "mass": "mg", "piece": "pieces"}[dimension]
         raise OutOfRange(field, f"whole {smallest}", text, "Leave out decimals.")
     if not 0 <= base <= MOST_BASE:
         most = MOST_BASE // _KINDS[dimension]
-        raise OutOfRange(field, f"0 to {most} {unit}", f"{text} {unit}", "Check the number.")
+        raise OutOfRange(field, f"0 to {most} {unit}", text.strip(), "Check the number.")
     return quantity(Dimension(dimension), int(base))
 
 
