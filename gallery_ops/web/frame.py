@@ -41,6 +41,7 @@ def _frame(request: HttpRequest) -> dict[str, Any]:
         "house": [
             (reverse(name), words)
             for name, words, right in (
+                ("calculator_list", _("Sums"), "read"),
                 ("people_list", _("People"), "person.change"),
                 ("device_list", _("Tablets"), "device.enrol"),
                 ("token_list", _("Programs"), "token.make"),

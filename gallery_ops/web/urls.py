@@ -37,6 +37,7 @@ from gallery_ops.web.pages.report import forecast_report
 from gallery_ops.web.pages.room_gas import room_gas
 from gallery_ops.web.pages.round import round_close, round_list, round_skip, round_stop
 from gallery_ops.web.pages.scales import scale_list
+from gallery_ops.web.pages.sums import calculator, calculator_list
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
 from gallery_ops.web.pages.visitor import public_enter, public_tank
 from gallery_ops.web.pages.whatif import forecast_whatif
@@ -51,6 +52,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("sign-out/", sign_in.sign_out, name="sign_out"),
     path("first-run/", first_run.first_run, name="first_run"),
     path("tablets/", devices.device_list, name="device_list"),
+    path("tablets/begin/", devices.device_begin, name="device_begin"),
     path("tablets/enrol/", devices.device_enrol, name="device_enrol"),
     path("tablets/<uuid:uid>/revoke/", devices.device_revoke, name="device_revoke"),
     path("people/", people.people_list, name="people_list"),
@@ -115,6 +117,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("alerts/<uuid:uid>/", alerts.alert_detail, name="alert_detail"),
     path("alerts/<uuid:uid>/answer/", alerts.alert_answer, name="alert_answer"),
     path("alerts/<uuid:uid>/found/", alerts.alert_found, name="alert_found"),
+    path("sums/", calculator_list, name="calculator_list"),
+    path("sums/<slug:key>/", calculator, name="calculator"),
     path("labels/", label_sheet, name="label_sheet"),
     path("labels/containers/", container_labels, name="container_labels"),
     path("v/", public_enter, name="public_enter"),

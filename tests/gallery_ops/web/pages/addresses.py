@@ -82,6 +82,7 @@ KIND_BY_START = {
     "people/<": "person",
     "orders/<": "order",
     "suppliers/<": "supplier",
+    "sums/<": "sum",
     "v/<": "public",
     "first-minute/<": "card",
     "^drawings/": "drawing",
@@ -131,6 +132,7 @@ def named(owner: Membership, tank: Tank) -> dict[str, str]:
         **_ordered(showroom, container),
         "public": public.code,
         "card": "gas",
+        "sum": "co2",
     }
     page = Client().get(reverse("public_tank", args=[public.code])).content.decode()
     drawing = re.search(r"/drawings/([0-9a-f]{20})\.svg", page)

@@ -1,0 +1,1 @@
+"""Sums: values in, an answer out, nothing written down. One module for each of them."""
