@@ -50,7 +50,7 @@ def cylinder_change(request: Asked, code: str) -> HttpResponse:
     form = ChangeForm(known, ready, request.POST if is_end else None, initial=_typed(request))
     if is_end and form.is_valid():
         try:
-            new = change(
+            done = change(
                 old=row.container,
                 tanks=[one.tank for one in row.fed],
                 room=air.room if air is not None else None,
@@ -68,7 +68,9 @@ def cylinder_change(request: Asked, code: str) -> HttpResponse:
             form.refuse(no)
         else:
             messages.success(request, _said(request, row.codes))
-            return redirect("cylinder_detail", code=new.code)
+            for kept in done.kept:
+                messages.error(request, _("Kept, not counted. %(why)s") % {"why": str(kept)})
+            return redirect("cylinder_detail", code=done.put_up.code)
     errors = form.summary() if is_end else []
     return render(
         request,

@@ -13,8 +13,9 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
-from gallery_ops.kernel.errors import Forbidden, GalleryError, Refused
+from gallery_ops.kernel.errors import Forbidden, GalleryError, Held, Refused
 from gallery_ops.kernel.values.quantity import Mass
+from gallery_ops.overview.cylinder_change import OVERFILLED, keep_overfilled
 from gallery_ops.overview.cylinder_choices import Choices, choices
 from gallery_ops.overview.cylinder_page import cylinder_page, who_may_change
 from gallery_ops.web import words
@@ -187,7 +188,18 @@ def cylinder_refill(request: Asked, code: str) -> HttpResponse:
             stamp = Stamp(
                 said["tested_on"], said["next_test_on"], said["test_rule"] or "", said["stamp"]
             )
-            back_from_refill(weighed=OnScale(gross, scale), stamp=stamp, **shared)
+            try:
+                back_from_refill(weighed=OnScale(gross, scale), stamp=stamp, **shared)
+            except Held as held:
+                kept = held.code == OVERFILLED and keep_overfilled(
+                    container=row.container,
+                    gross=gross,
+                    scale=scale,
+                    regulator_on=False,
+                    by=acting(request),
+                    at=request.at,
+                )
+                raise kept or held from None
             return row.container.code, _("It is back, and what came in is booked.")
         send_for_refill(weighed=OnScale(gross, scale) if gross else None, steps=steps, **shared)
         return row.container.code, _("It is away; its tanks have no gas until then.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import time
 from datetime import date, timedelta
@@ -10,9 +11,9 @@ import pytest
 
 from gallery_ops.kernel import clock
 from gallery_ops.kernel.values.quantity import Mass
-from inventory.models import Container, CylinderDetail, Supply
+from inventory.models import Container, CylinderDetail, Supply, Weighing
 from inventory.services.cylinder_steps import PUT_UP, STEPS, TAKE_DOWN
-from maintenance.models import Completion, DueTask, TaskTemplate
+from maintenance.models import Action, Completion, DueTask, TaskTemplate
 from maintenance.services.templates import load_templates
 from tanks.models import RoomAirCheck
 from tests.builders.gallery import AT, a_person, a_tank
@@ -137,6 +138,51 @@ def test_a_change_that_is_not_done_is_not_booked_at_all(house, said, words):
     assert Supply.objects.still().filter(container=one).exists()
     assert not RoomAirCheck.objects.exists()
     assert not CylinderDetail.objects.filter(serial="NEW 7").exists()
+
+
+def held_weighing():
+    """Which container, and how much the scale showed [mg], of the one weighing that waits."""
+    held = Action.objects.get(kind="weigh", verdicts__code="overfilled")
+    body = json.loads(held.canonical)["body"]
+    return body["container"], body["gross_mg"]
+
+
+def test_a_new_one_above_its_fill_is_up_and_its_weighing_waits_for_a_person(house):
+    owner, tank, one = house
+    sign_off(owner)
+    client = signed_in(owner)
+    # 3,140 g tare, 412 g regulator, 2,000 g fill: 50 g more is refused, 6 kg cannot be
+    answer = client.post(f"/cylinders/{one.code}/change/", _all_said(owner, one, gross_in="6 kg"))
+    assert answer.status_code == 302
+    new = Container.objects.get(cylinder__serial="NEW 7")
+    assert [s.tank for s in Supply.objects.still().filter(container=new)] == [tank]
+    assert not Weighing.objects.filter(container=new).exists()
+    assert Weighing.objects.filter(container=one).exists(), "the old one was weighed all right"
+    assert held_weighing() == (new.code, 6_000_000)
+    said = words_of(page(client, answer["Location"]))
+    for words in ("Kept, not counted", "Weigh again", "do not use or warm it", "ring the supplier"):
+        assert words in said
+
+
+def test_one_that_comes_back_above_its_fill_is_not_booked_and_its_weighing_waits(house):
+    owner, _tank, one = house
+    own = a_cylinder(
+        one.item, serial="B-1", fill=Mass.kg(2), tare=Mass.g(3120), content=Mass.g(100),
+        is_exchange=False, next_test_on=date(2030, 1, 1), test_rule="typed",
+    )  # fmt: skip
+    client, path = signed_in(owner), f"/cylinders/{own.code}/refill/"
+    scale = a_scale(owner.showroom).name
+    away = {"gross": "3220", "scale": scale, "second": ""}
+    assert client.post(path, away).status_code == 302
+    back = {
+        "gross": "6 kg", "scale": scale, "second": "", "stamp": "2024/05",
+        "tested_on": "2024-05-01", "test_rule": "adr_co2", "next_test_on": "",
+    }  # fmt: skip
+    answer = client.post(path, back)
+    assert answer.status_code == 422
+    assert "do not use or warm it" in words_of(answer.content.decode())
+    assert CylinderDetail.objects.get(container=own).away_on is not None
+    assert held_weighing() == (own.code, 6_000_000)
 
 
 def test_a_spare_of_the_store_is_offered_and_put_up(house):
