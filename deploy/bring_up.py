@@ -17,6 +17,8 @@ import threading
 import time
 import urllib.error
 import urllib.request
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, NoReturn
 
@@ -25,6 +27,7 @@ HOUSE = HERE.parent
 sys.path.insert(0, str(HERE))
 
 import environment  # noqa: E402 - found by the path set above
+import lan  # noqa: E402
 import supervise  # noqa: E402
 
 ANSWER_WITHIN_S = 60.0
@@ -61,11 +64,34 @@ def read_options(argv: list[str]) -> argparse.Namespace:
         "queue; deploy/env.example lists every variable.",
         allow_abbrev=False,
     )
-    parser.add_argument("--port", type=port_number, default=8000, help="default 8000")
-    parser.add_argument("--host", default="127.0.0.1", help="default 127.0.0.1: this machine only")
+    parser.add_argument("--port", type=port_number, help="default 8000; with --lan 8443")
+    parser.add_argument("--host", help="default 127.0.0.1: this machine only; with --lan 0.0.0.0")
     parser.add_argument("--data", type=Path, help="folder for everything written; default var/")
     parser.add_argument("--empty", action="store_true", help="no demo gallery in a new database")
+    lan.add_options(parser, port_number)
     return parser.parse_args(argv)
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Where the web server listens, in which folder it writes, and how the house reaches it."""
+
+    folder: Path
+    host: str
+    port: int
+    lan: lan.Lan | None
+
+    @property
+    def address(self) -> str:
+        """The address of the first page: its https name, or as seen from this machine."""
+        return f"{self.lan.url}/" if self.lan else page_address(self.host, self.port)
+
+
+def make_plan(options: argparse.Namespace) -> Plan:
+    inside = lan.wanted(options, "0.0.0.0")  # noqa: S104 - every tablet of the house, as asked for
+    if inside:
+        return Plan(data_folder(options.data), inside.host, inside.port, inside)
+    return Plan(data_folder(options.data), options.host or "127.0.0.1", options.port or 8000, None)
 
 
 # --- look before anything long -----------------------------------------------------------------
@@ -103,7 +129,7 @@ def lock(folder: Path) -> IO[str]:
     return file
 
 
-def try_port(host: str, port: int) -> None:
+def try_port(host: str, port: int, option: str = "--port") -> None:
     try:
         family, kind, _, _, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0]
         with socket.socket(family, kind) as trial:
@@ -116,20 +142,20 @@ def try_port(host: str, port: int) -> None:
             "0.0.0.0 for every device in the network."
         ) from None
     except OSError as trouble:
-        raise environment.Trouble(port_sentence(host, port, trouble)) from None
+        raise environment.Trouble(port_sentence(host, port, option, trouble)) from None
 
 
-def port_sentence(host: str, port: int, trouble: OSError) -> str:
+def port_sentence(host: str, port: int, option: str, trouble: OSError) -> str:
     if trouble.errno == errno.EADDRINUSE:
         other = port + 1 if port < 65535 else port - 1
         return (
             f"Port {port} on {host} is taken by another program. Stop that program, or choose "
-            f"another port: deploy/start --port {other}"
+            f"another port: deploy/start {option} {other}"
         )
     if trouble.errno == errno.EACCES:
         return (
             f"Port {port} is kept for the system's own programs. Choose one above 1023: "
-            "deploy/start --port 8000"
+            f"deploy/start {option} 8000"
         )
     if trouble.errno == errno.EADDRNOTAVAIL:
         return (
@@ -167,12 +193,13 @@ def page_address(host: str, port: int) -> str:
 
 
 # --- start -------------------------------------------------------------------------------------
-def child_environment(folder: Path, host: str) -> dict[str, str]:
-    settings = {**os.environ, "GALLERY_OPS_DATA": str(folder), "PYTHONUNBUFFERED": "1"}
+def child_environment(plan: Plan) -> dict[str, str]:
+    settings = {**os.environ, "GALLERY_OPS_DATA": str(plan.folder), "PYTHONUNBUFFERED": "1"}
     settings["DJANGO_SETTINGS_MODULE"] = "gallery_ops.settings"
     names = [n for n in os.environ.get("GALLERY_OPS_HOSTS", "").split(",") if n.strip()]
-    settings["GALLERY_OPS_HOSTS"] = ",".join(dict.fromkeys([*names, *names_served(host)]))
-    return settings
+    served = plan.lan.hosts() if plan.lan else names_served(plan.host)
+    settings["GALLERY_OPS_HOSTS"] = ",".join(dict.fromkeys([*names, *served]))
+    return {**settings, **(plan.lan.variables(plan.folder) if plan.lan else {})}
 
 
 def manage(python: Path, settings: dict[str, str], *words: str) -> int:
@@ -184,24 +211,30 @@ def manage(python: Path, settings: dict[str, str], *words: str) -> int:
     ).returncode
 
 
-def commands(python: Path, folder: Path, host: str, port: int) -> dict[str, list[str]]:
-    bind = f"[{host}]:{port}" if ":" in host else f"{host}:{port}"
+def commands(python: Path, plan: Plan) -> dict[str, list[str]]:
+    host = f"[{plan.host}]" if ":" in plan.host else plan.host
+    bind = f"{host}:{plan.port}"
     run = [str(python), "-m"]
     web = [*run, "gunicorn", "gallery_ops.wsgi:application", "--chdir", str(HOUSE)]
     web += ["--bind", bind, "--worker-class", "gthread", "--workers", "2", "--threads", "4"]
     web += ["--graceful-timeout", "5", "--no-control-socket", "--log-level", "warning"]
+    web += plan.lan.web_words(plan.folder) if plan.lan else []
     celery = [*run, "celery", "--quiet", "--workdir", str(HOUSE), "-A", "gallery_ops.celery"]
     # A gallery's own machine may well run it as root; messages carry no pickled code here.
     quiet = [str(python), "-W", "ignore:You're running the worker with superuser", "-m"]
     worker = [*quiet, *celery[2:], "worker", "-P", "threads", "-c", "2", "--loglevel", "WARNING"]
     worker += ["--without-gossip", "--without-mingle", "--without-heartbeat"]
     beat = [*celery, "beat", "--loglevel", "WARNING", "--pidfile="]
-    beat += ["--schedule", str(folder / "beat_schedule")]
-    return {"web": web, "worker": worker, "beat": beat}
+    beat += ["--schedule", str(plan.folder / "beat_schedule")]
+    door = {"door": plan.lan.door(python)} if plan.lan else {}
+    return {"web": web, "worker": worker, "beat": beat, **door}
 
 
-def answers(address: str) -> bool:
+def answers(plan: Plan) -> bool:
     """True when the first page comes, redirects followed. Slow to ask again after a bad answer."""
+    if plan.lan:
+        return lan.answers(plan.lan, plan.folder)
+    address = plan.address
     request = urllib.request.Request(address, headers={"X-Forwarded-Proto": "https"})
     if os.environ.get("GALLERY_OPS_HTTPS", "").lower() != "on":
         request = urllib.request.Request(address)
@@ -216,45 +249,70 @@ def answers(address: str) -> bool:
         return False
 
 
-def announce(python: Path, settings: dict[str, str], options: argparse.Namespace) -> None:
-    address = page_address(options.host, options.port)
-    say(f"Ready at {address}")
-    if options.host in EVERYWHERE and (outward := outward_address()):
-        say(f"Other devices in the network: http://{outward}:{options.port}/")
+def announce(python: Path, settings: dict[str, str], plan: Plan) -> None:
+    say(f"Ready at {plan.address}")
+    if plan.lan:
+        for line in lan.name_words(plan.lan, outward_address()):
+            say(line)
+        lan.certificate(python, settings, plan.lan, "--show", f"{plan.lan.door_url}/")
+    elif plan.host in EVERYWHERE and (outward := outward_address()):
+        say(f"Other devices in the network: http://{outward}:{plan.port}/")
+        say(
+            "Tablets need https to walk a round without the network: deploy/start --lan gallery.lan"
+        )
     manage(python, settings, "show_sign_ins")
     say("Ctrl-C stops everything.")
+
+
+def look_after(
+    python: Path, settings: dict[str, str], plan: Plan
+) -> Callable[[threading.Event], None]:
+    """What goes on beside the children: say when the pages answer, then renew the certificate."""
+
+    def when_started(stop: threading.Event) -> None:
+        end = time.monotonic() + ANSWER_WITHIN_S
+        while time.monotonic() < end and not stop.is_set():
+            if answers(plan):
+                announce(python, settings, plan)
+                break
+            stop.wait(0.1)
+        else:
+            if not stop.is_set():
+                within = f"{ANSWER_WITHIN_S:.0f} s"
+                say(f"The page at {plan.address} did not answer within {within}; see above.")
+        if inside := plan.lan:
+            lan.renew_daily(
+                lambda: lan.certificate(python, settings, inside, quiet=True), supervise.say, stop
+            )
+
+    return when_started
+
+
+def prepare(python: Path, settings: dict[str, str], plan: Plan, *words: str) -> int:
+    """Certificate, tables, files, a gallery to look at; gives the exit code of what failed."""
+    if plan.lan and (code := lan.certificate(python, settings, plan.lan).returncode):
+        return code
+    return manage(python, settings, "get_ready", *words)
 
 
 def main(argv: list[str]) -> int:
     options = read_options(argv)
     try:
-        folder = data_folder(options.data)
-        held = lock(folder)
-        try_port(options.host, options.port)
+        plan = make_plan(options)
+        held = lock(plan.folder)
+        try_port(plan.host, plan.port)
+        if plan.lan:
+            try_port(plan.host, plan.lan.door_port, "--trust-port")
         python = environment.make(HOUSE / ".venv", [HOUSE / "requirements.txt"], say)
     except environment.Trouble as trouble:
         print(f"Gallery Ops cannot start: {trouble}", file=sys.stderr)
         return 1
-    settings = child_environment(folder, options.host)
+    settings = child_environment(plan)
     words = ["--empty"] if options.empty else []
-    if code := manage(python, settings, "get_ready", *words):
+    if code := prepare(python, settings, plan, *words):
         return code
-
-    def when_started(stop: threading.Event) -> None:
-        end = time.monotonic() + ANSWER_WITHIN_S
-        address = page_address(options.host, options.port)
-        while time.monotonic() < end and not stop.is_set():
-            if answers(address):
-                announce(python, settings, options)
-                return
-            stop.wait(0.1)
-        if not stop.is_set():
-            say(f"The page at {address} did not answer within {ANSWER_WITHIN_S:.0f} s; see above.")
-
     try:
-        return supervise.run(
-            commands(python, folder, options.host, options.port), settings, when_started
-        )
+        return supervise.run(commands(python, plan), settings, look_after(python, settings, plan))
     finally:
         held.close()
 

@@ -8,7 +8,8 @@ import tempfile
 _folder = tempfile.mkdtemp(prefix="gallery-ops-tests-")
 atexit.register(shutil.rmtree, _folder, ignore_errors=True)
 os.environ["GALLERY_OPS_DATA"] = _folder
-for _name in ("DEBUG", "HTTPS", "HOSTS", "SECRET_KEY", "PUBLIC_URL", "CLOCK", "PROXIES"):
+_given = "DEBUG HTTPS HOSTS SECRET_KEY PUBLIC_URL CLOCK PROXIES LAN_URL TRUST_URL CERTIFICATE"
+for _name in _given.split():
     os.environ.pop(f"GALLERY_OPS_{_name}", None)
 
 from gallery_ops.settings import *  # noqa: E402, F403 - the environment is set first

@@ -135,7 +135,7 @@ def _must_allow(authority: x509.Certificate, folder: Path, address: str | None) 
     limits = authority.extensions.get_extension_for_class(x509.NameConstraints).value
     allowed = next(
         (
-            str(each.value.network_address)
+            str(each.value).partition("/")[0]
             for each in limits.permitted_subtrees or []
             if isinstance(each, x509.IPAddress)
         ),

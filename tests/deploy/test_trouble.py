@@ -40,6 +40,8 @@ def test_a_taken_port_names_another(plain_environment: dict[str, str]) -> None:
         (["--port", "70000"], "must be a number from 1 to 65535, not '70000'"),
         (["--port", "²"], "must be a number from 1 to 65535"),
         (["--tempo", "3"], "unrecognized arguments: --tempo 3"),
+        (["--lan", "192.168.1.20"], "argument --lan: must be a name, as gallery.lan"),
+        (["--lan", "gallery.lan", "--lan-ip", "8.8.8.8"], "argument --lan-ip: must be an address"),
     ],
 )
 def test_a_bad_option_is_named(
@@ -186,8 +188,10 @@ def test_a_host_beyond_loopback_may_be_asked_for(
     import bring_up
 
     monkeypatch.setenv("GALLERY_OPS_HOSTS", "gallery.example")
-    settings = bring_up.child_environment(tmp_path, "192.0.2.7")
+    plan = bring_up.Plan(tmp_path, "192.0.2.7", 8000, None)
+    settings = bring_up.child_environment(plan)
     assert settings["GALLERY_OPS_HOSTS"] == "gallery.example,192.0.2.7"
     monkeypatch.setattr(bring_up, "outward_address", lambda: "192.0.2.8")
-    settings = bring_up.child_environment(tmp_path, "0.0.0.0")  # noqa: S104 - not bound
+    everywhere = bring_up.Plan(tmp_path, "0.0.0.0", 8000, None)  # noqa: S104 - not bound
+    settings = bring_up.child_environment(everywhere)
     assert "192.0.2.8" in settings["GALLERY_OPS_HOSTS"].split(",")

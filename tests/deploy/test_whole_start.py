@@ -21,6 +21,8 @@ from pathlib import Path
 import psycopg
 import pytest
 
+from tests.deploy.own_https import OwnHttps, check, free_port
+
 pytestmark = pytest.mark.start
 
 HOUSE = Path(__file__).resolve().parents[2]
@@ -187,11 +189,16 @@ def test_an_empty_gallery_comes_up_heals_and_stops(
     assert not (tmp_path / "data").exists()
 
     plain_environment["GALLERY_OPS_DATA"] = str(elsewhere)
-    again = start("--empty")
-    took_s = again.wait_for(f"Ready at {again.address}\n")
+    house = OwnHttps("gallery.lan", 0, free_port(), elsewhere)
+    inside = ("--lan", house.name, "--trust-port", str(house.door_port), "--host", "127.0.0.1")
+    again = start("--empty", *inside)
+    house.port = again.port
+    took_s = again.wait_for(f"Ready at https://gallery.lan:{again.port}/\n")
     assert took_s < max(5, 10 * one_load_s(plain_environment)), again.text()
     assert not re.search("Bringing the database|Preparing pictures", again.text())
+    check(house)
     assert again.stop() < 10
+    assert "Traceback" not in again.text()
 
 
 def one_load_s(environment: dict[str, str]) -> float:

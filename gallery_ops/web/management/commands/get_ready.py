@@ -18,6 +18,8 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
+from gallery_ops.web.door_page import write_door_page
+
 STAMP = "static.sha256"
 
 
@@ -33,6 +35,7 @@ class Command(BaseCommand):
         _refuse_newer(executor)
         self._migrate(executor)
         self._collect()
+        write_door_page()
         if _has_showroom():
             return
         if empty:
