@@ -9,6 +9,7 @@ from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -19,6 +20,8 @@ from gallery_ops.overview.address import client_address
 from gallery_ops.overview.who import DEVICE_COOKIE
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.middleware import Asked
+from gallery_ops.web.qr import square_svg
+from gallery_ops.web.reach import cannot_keep, reach
 
 TEN_YEARS_S = 10 * 365 * 24 * 3600
 
@@ -53,7 +56,12 @@ def device_enrol(request: HttpRequest) -> HttpResponse:
     return render(
         request,
         "web/sign/enrol.html",
-        {"typed": typed, "trouble": trouble, "device": asked.who.device},
+        {
+            "typed": typed,
+            "trouble": trouble,
+            "device": asked.who.device,
+            "cannot_keep": cannot_keep(request),
+        },
         status=422 if trouble else 200,
     )
 
@@ -67,6 +75,20 @@ def device_list(request: Asked) -> HttpResponse:
         code = make_enrolment_code(showroom=here(request), by=acting(request), at=request.at)
     return render(
         request, "web/sign/devices.html", {"devices": devices(here(request)), "code": code}
+    )
+
+
+@staff("device.enrol")
+@require_http_methods(["GET", "POST"])
+def device_begin(request: Asked) -> HttpResponse:
+    """From a box to a round: what a new tablet needs, and how it must reach this gallery."""
+    found = reach(request)
+    code = ""
+    if request.method == "POST":
+        code = make_enrolment_code(showroom=here(request), by=acting(request), at=request.at)
+    square = mark_safe(square_svg(found.begin)) if found.how in {"own", "proxy"} else ""
+    return render(
+        request, "web/tablets/begin.html", {"reach": found, "code": code, "square": square}
     )
 
 

@@ -20,6 +20,7 @@ from gallery_ops.kernel.values.day import business_day
 from gallery_ops.overview.who import DEVICE_KEY
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.middleware import Asked
+from gallery_ops.web.reach import cannot_keep
 from maintenance.actions.desk import DESK, say_at_desk
 from maintenance.queries.rounds import (
     RoundRow,
@@ -44,7 +45,12 @@ def round_list(request: Asked) -> HttpResponse:
     return render(
         request,
         "web/round/list.html",
-        {"rounds": rows, "now": _to_walk(rows), "today": today},
+        {
+            "rounds": rows,
+            "now": _to_walk(rows),
+            "today": today,
+            "cannot_keep": cannot_keep(request),
+        },
     )
 
 
@@ -102,7 +108,11 @@ def _shell(request: Asked, code: str, screen: str) -> HttpResponse:
         "first_minute": _address("first_minute"),
         "sign_in": reverse("tile_sign_in" if device else "sign_in"),
     }
-    return render(request, "web/round/stop.html", {"round": round_, "shell": shell})
+    return render(
+        request,
+        "web/round/stop.html",
+        {"round": round_, "shell": shell, "cannot_keep": cannot_keep(request)},
+    )
 
 
 def _address(name: str) -> str:

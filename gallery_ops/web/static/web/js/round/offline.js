@@ -25,7 +25,7 @@ export async function keepRound({ worker, keep }) {
   }
   if (!globalThis.isSecureContext) {
     tablet.opens = "no";
-    tablet.why = "This address begins with http, and a browser opens nothing from such an address without the network. What you enter is kept all the same: keep this page open in the basement. Ask the manager for an address that begins with https.";
+    tablet.why = "This address begins with http, and a browser opens nothing from such an address without the network. What you enter is kept all the same: keep this page open in the basement. Under Tablets the manager finds how the gallery gets an address that begins with https.";
     return;
   }
   if (!serviceWorker) {
