@@ -40,6 +40,7 @@ PACKAGES: dict[str, Callable[[], bool]] = {
     "redis-server": lambda: shutil.which("redis-server") is not None,
     "nodejs": lambda: shutil.which("node") is not None,
     "chromium": lambda: any(shutil.which(name) for name in BROWSERS),
+    "libnss3-tools": lambda: shutil.which("certutil") is not None,
 }
 
 
@@ -237,7 +238,7 @@ def main(arguments: list[str]) -> int:
         "sqlite": Group("SQLite", (), runner.sqlite),
         "postgres": Group("PostgreSQL and Redis", ("postgresql", "redis-server"), runner.postgres),
         "node": Group("JavaScript modules", ("nodejs",), runner.node),
-        "browser": Group("Browser", ("chromium",), runner.browser),
+        "browser": Group("Browser", ("chromium", "libnss3-tools"), runner.browser),
     }
     try:
         for report, group in groups.items():

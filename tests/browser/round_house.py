@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import mimetypes
+import ssl
 import threading
 from copy import deepcopy
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
@@ -38,9 +39,10 @@ class RoundHouse:
     """mode : "ok", "held", or the number of an HTTP status with which the outbox answers.
 
     keeps : where the page keeps what waits, "tablet" or "page".
+    https : key and certificate in one file, and the name they are for; without it plain http.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, https: tuple[Path, str] | None = None) -> None:
         self.pack: Json = json.loads((ROOT / "tests/js/pack.example.json").read_text("utf-8"))
         self.mode: str | int = "ok"
         self.keeps = "tablet"
@@ -61,14 +63,22 @@ class RoundHouse:
                 house.post(self)
 
         self.handler = Handler
+        self.https = https
         self.port = 0
         self.open()
-        self.address = f"http://127.0.0.1:{self.port}"
+        self.address = f"https://{https[1]}" if https else "http://127.0.0.1"
+        self.address += f":{self.port}"
 
     def open(self) -> None:
         """Answer, after a pause at the same address as before."""
         self.server = ThreadingHTTPServer(("127.0.0.1", self.port), self.handler)
         self.port = self.server.server_address[1]
+        if self.https:
+            shows = ssl.create_default_context(ssl.Purpose.CLIENT_AUTH)
+            shows.load_cert_chain(self.https[0])
+            self.server.socket = shows.wrap_socket(
+                self.server.socket, server_side=True, do_handshake_on_connect=False
+            )
         threading.Thread(target=self.server.serve_forever, daemon=True).start()
 
     def close(self) -> None:

@@ -1,0 +1,131 @@
+"""The round over https with the gallery's own certificate, in a browser that trusts only that.
+
+The browser keeps what it trusts in a database of its own (NSS, as Chromium reads it on Linux): the
+authority is put there as a person puts it on a tablet. No check of certificates is switched off.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import time
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
+
+from gallery_ops.certificate.authority import key_pem, make_authority, make_leaf, pem
+from tests.browser.conftest import program
+from tests.browser.round_house import RoundHouse
+from tests.browser.tapping import SETTLED_MS, TABLET, sent, tap
+
+pytestmark = [pytest.mark.browser, pytest.mark.once]
+
+NAME, OTHER = "gallery.lan", "bank.example"
+STORES = (".pki/nssdb", ".local/share/pki/nssdb")  # where Chromium looked first, and looks since
+NOW = datetime.fromtimestamp(time.time(), UTC)
+TRIES = 30
+
+
+class Certificates:
+    """An authority for NAME, what it signed for NAME, and what its signer also signed for OTHER."""
+
+    def __init__(self, folder: Path) -> None:
+        made = make_authority(NAME, None, NOW)
+        self.authority = folder / "authority.crt"
+        self.authority.write_bytes(pem(made.authority))
+        self.files = {}
+        for name in (NAME, OTHER):
+            leaf, key = make_leaf(made.signer, made.signer_key, name, None, NOW)
+            self.files[name] = folder / f"{name}.pem"
+            self.files[name].write_bytes(key_pem(key) + pem(leaf) + pem(made.signer))
+
+    def trusted_in(self, home: Path) -> None:
+        """Into the store of whoever lives there, as something that vouches for servers."""
+        for store in STORES:
+            database = f"sql:{home / store}"
+            (home / store).mkdir(parents=True)
+            add = ["-A", "-t", "C,,", "-n", "gallery", "-i", str(self.authority)]
+            for words in (["-N", "--empty-password"], add):
+                subprocess.run(["certutil", "-d", database, *words], check=True)
+
+
+@pytest.fixture
+def certificates(tmp_path: Path) -> Certificates:
+    return Certificates(tmp_path)
+
+
+@pytest.fixture
+def house(certificates: Certificates) -> Iterator[RoundHouse]:
+    standing = RoundHouse(https=(certificates.files[NAME], NAME))
+    yield standing
+    standing.close()
+    assert standing.wrong == []
+
+
+@pytest.fixture
+def tablet(
+    play: Playwright, certificates: Certificates, tmp_path: Path
+) -> Iterator[BrowserContext]:
+    certificates.trusted_in(tmp_path / "home")
+    context = play.chromium.launch_persistent_context(
+        tmp_path / "profile",
+        executable_path=program(),
+        args=["--no-sandbox", "--host-resolver-rules=MAP * 127.0.0.1"],
+        env={**os.environ, "HOME": str(tmp_path / "home")},
+        viewport=TABLET,  # type: ignore[arg-type]
+        has_touch=True,
+    )
+    yield context
+    context.close()
+
+
+def test_the_round_opens_without_the_network_where_the_certificate_is_trusted(
+    tablet: BrowserContext, house: RoundHouse, certificates: Certificates
+) -> None:
+    page = tablet.new_page()
+    page.goto(f"{house.address}/round/#T12")
+    _ready(page)
+    assert page.evaluate("isSecureContext") is True
+    _until(page, "navigator.serviceWorker.controller !== null")
+    _until(page, "caches.match('/pack').then((kept) => kept !== undefined)")
+    tap(page, "outbox")
+    expect(page.locator("#main")).to_contain_text("This round opens without the network too.")
+    page.get_by_role("button", name="Back to the round").tap()
+
+    house.close()
+    page.reload()
+    _ready(page)
+    tap(page, "tick 1")
+    expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("not sent", timeout=8_000)
+    house.open()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    sent(page)
+    assert [action["kind"] for action in house.actions] == ["round_open", "check"]
+
+    elsewhere = RoundHouse(https=(certificates.files[OTHER], OTHER))
+    try:
+        with pytest.raises(Error, match="ERR_CERT_INVALID"):  # the name is not the authority's
+            page.goto(f"{elsewhere.address}/round/")
+        with pytest.raises(Error, match="ERR_CERT_COMMON_NAME_INVALID"):
+            page.goto(house.address.replace(NAME, "other.lan"))
+    finally:
+        elsewhere.close()
+
+
+def _ready(page: Page) -> None:
+    page.wait_for_selector("html[data-ready='1']", state="attached")
+    page.wait_for_timeout(SETTLED_MS)
+
+
+def _until(page: Page, question: str) -> None:
+    """Asks from outside: inside, asking again needs `eval`, which the policy of our pages bars."""
+    for _ in range(TRIES):
+        if page.evaluate(question):
+            return
+        page.wait_for_timeout(SETTLED_MS)
+    message = f"never true: {question}"
+    raise AssertionError(message)
