@@ -16,6 +16,7 @@ from django.db.models import Q, QuerySet
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.day import business_day
 from maintenance.models import DueTask
+from maintenance.queries.gas_tasks import due_clock
 from maintenance.queries.rota import OnShift, who_works
 from maintenance.schedule.lateness import DayRules, HarmClass, is_in_weekly_list, is_late
 from maintenance.schedule.task_catalogue import minutes_for
@@ -137,7 +138,7 @@ def _open(showroom: Showroom, row: Any, tanks: dict[int, TankNow]) -> OpenTask:
         harm_class=template.harm_class,
         skill=template.skill,
         due_on=row.due_on,
-        due_time=template.due_time,
+        due_time=due_clock(row, showroom),
         due_at=row.due_at,
         rests_until_at=row.rests_until_at,
         zone_name=showroom.zone,

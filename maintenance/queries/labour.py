@@ -15,6 +15,7 @@ from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.day import business_day, day_bounds, days
 from maintenance.models import Scope, Shift, TaskTemplate
 from maintenance.queries.due import minutes_planned
+from maintenance.queries.gas_tasks import GAS_CHANGED, GAS_NEXT_DAY
 from maintenance.queries.subjects import Ground, Subject, ground
 from maintenance.queries.templates import Name, last_done, rule_of, templates_between
 from maintenance.schedule.labour import WEEK, Work, minutes_by_day
@@ -24,6 +25,8 @@ from tanks.models import Tank
 WEEKS = 8
 START_UP_DAYS = 42
 """A layout counts as started up after six weeks (common practice, no source)."""
+ONCE = frozenset({"gas_ends", GAS_CHANGED, GAS_NEXT_DAY})
+"""What is asked once when something happens, and no rhythm tells when."""
 BY_HAND = frozenset({"dose", "feed"})
 
 
@@ -90,7 +93,7 @@ class _Ahead:
             for subject in subjects
             for template in self.templates
             if template.scope == subject.scope
-            and template.only_with != "gas_ends"
+            and template.only_with not in ONCE
             and (subject.scope != Scope.TANK or subject.stage in template.stages)
         ]
 

@@ -9,6 +9,7 @@ from django.db.models import F, FilteredRelation, Q, QuerySet
 
 from gallery_ops.kernel.models import Showroom
 from maintenance.models import DueTask
+from maintenance.queries.gas_tasks import due_clock
 from maintenance.schedule.lateness import DayRules, HarmClass, is_late
 
 
@@ -34,4 +35,4 @@ def is_task_late(showroom: Showroom, task: DueTask, at: datetime) -> bool:
         return False
     rules = DayRules(showroom.tz, showroom.cut_off_hour)
     harm = HarmClass(task.template.harm_class)
-    return is_late(harm, task.due_on, task.template.due_time, rules, at)
+    return is_late(harm, task.due_on, due_clock(task, showroom), rules, at)

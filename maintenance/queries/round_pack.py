@@ -19,6 +19,7 @@ from inventory.queries.livestock import Head, heads_by_tank
 from inventory.queries.plans import planned_for_day
 from inventory.queries.supply import feeders
 from maintenance.models import Action, DueTask, Round, Stop
+from maintenance.queries.gas_tasks import due_clock
 from maintenance.queries.pack_parts import BARE_STOP, dose_json, is_asked_on, iso, of_kind
 from maintenance.queries.pack_words import (
     LOOK_FIELDS,
@@ -186,7 +187,7 @@ class _Pack:
                 late_at(
                     HarmClass(task.template.harm_class),
                     task.due_on,
-                    task.template.due_time,
+                    due_clock(task, self.showroom),
                     self.rules,
                 )
             ),

@@ -12,7 +12,7 @@ from inventory.models import Container
 from inventory.queries.livestock import heads
 from inventory.queries.plans import Step, steps
 from maintenance.models import Scope
-from maintenance.queries.gas_tasks import gas_ends
+from maintenance.queries.gas_tasks import GAS_CHANGED, GAS_NEXT_DAY, gas_changed, gas_ends
 from tanks.models import Purpose, Room, Tank, Zone
 from tanks.queries.tanks import TankNow, fleet
 
@@ -52,6 +52,8 @@ class Ground:
     has_pump_bottle: bool = False
     gas_ends: dict[int, date] = field(default_factory=dict)
     """Tank id -> day by which its cylinder must be changed."""
+    gas_changed: dict[int, datetime] = field(default_factory=dict)
+    """Tank id -> when its cylinder was changed, within the last days."""
 
     def of_scope(self, scope: str) -> list[Subject]:
         """Subjects of a task of this scope."""
@@ -75,6 +77,8 @@ class Ground:
         if only_with == "gas_ends":
             ends = self.gas_ends.get(subject.tank_id or 0)
             return ends is not None and ends <= day
+        if only_with in {GAS_CHANGED, GAS_NEXT_DAY}:
+            return (subject.tank_id or 0) in self.gas_changed
         return True
 
 
@@ -83,7 +87,7 @@ def ground(
 ) -> Ground:
     """What decides which tasks are due from `first` to `last`. 16 queries, however many tanks.
 
-    with_gas : also by when each cylinder must be changed.
+    with_gas : also by when each cylinder must be changed, and which was changed lately.
     """
     return Ground(
         subjects=tuple(_subjects(showroom, at)),
@@ -93,6 +97,7 @@ def ground(
         .filter(press_nominal_ul__isnull=False, finished_on=None, voided_at=None)
         .exists(),
         gas_ends=gas_ends(showroom, at) if with_gas else {},
+        gas_changed=gas_changed(showroom, at) if with_gas else {},
     )
 
 

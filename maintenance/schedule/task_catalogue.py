@@ -25,7 +25,8 @@ COUNTS_FROM: Final = ("due", "done", "flooding")
 SKILLS: Final = ("C1", "C2", "C3", "D", "T")
 STAGES: Final = ("start_up", "grow_in", "show", "recovery", "decline", "in_use")
 ONLY_WITH: Final = (
-    "", "dose_plan", "feed_plan", "gas_plan", "gas_ends", "feeder", "pump_bottle", "clock_change"
+    "", "dose_plan", "feed_plan", "gas_plan", "gas_ends", "gas_changed", "gas_next_day", "feeder",
+    "pump_bottle", "clock_change",
 )  # fmt: skip
 TASK_KINDS: Final = ("work", "look", "feed", "dose", "weigh")
 KINDS: Final = ("look", "count", "reading", "amount", "yes_no", "text")

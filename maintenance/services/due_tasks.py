@@ -22,6 +22,7 @@ from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.services.work import want_work
 from gallery_ops.kernel.values.day import business_day, days
 from maintenance.models import DueTask, TaskTemplate
+from maintenance.queries.gas_tasks import GAS_CHANGED, GAS_NEXT_DAY, LOOK_AFTER, WATCHED
 from maintenance.queries.subjects import Ground, Subject, ground
 from maintenance.queries.templates import Name, last_done, rule_of, templates_between
 from maintenance.schedule.lateness import (
@@ -62,6 +63,7 @@ class _Wanted:
     template: TaskTemplate
     subject: Subject
     occurrence: Occurrence
+    due_at: datetime | None = None
 
     @property
     def identity(self) -> Identity:
@@ -190,6 +192,9 @@ class _Plan:
         if template.only_with == "gas_ends":
             yield from self._when_gas_ends(template, subject, last)
             return
+        if template.only_with in {GAS_CHANGED, GAS_NEXT_DAY}:
+            yield from self._after_gas_change(template, subject)
+            return
         life = Life(subject.number, subject.since, subject.flooded_on, last_done.get(name))
         for occurrence in occurrences(
             rule_of(template), life, first, last, zone=self.showroom.tz, closed=self.here.closed
@@ -208,6 +213,19 @@ class _Plan:
         due_on = moved_for_closure(day, rule.harm, rule.shift, self.here.closed)
         yield _Wanted(template, subject, Occurrence(day, due_on))
 
+    def _after_gas_change(self, template: TaskTemplate, subject: Subject) -> Iterable[_Wanted]:
+        """Two hours after the change of the cylinder, or on the day after it."""
+        changed = self.here.gas_changed.get(subject.tank_id or 0)
+        if changed is None:
+            return
+        tz, cut_off = self.showroom.tz, self.showroom.cut_off_hour
+        on = business_day(changed, tz, cut_off)
+        if template.only_with == GAS_NEXT_DAY:
+            yield _Wanted(template, subject, Occurrence(on, on + timedelta(days=1)))
+            return
+        look = changed + LOOK_AFTER
+        yield _Wanted(template, subject, Occurrence(on, business_day(look, tz, cut_off)), look)
+
 
 def _starts(showroom: Showroom, today: date) -> dict[str, date]:
     """First day to look at for each subject that has due tasks already; all others start today."""
@@ -223,9 +241,11 @@ def _starts(showroom: Showroom, today: date) -> dict[str, date]:
 
 
 def _stored(showroom: Showroom, first: date) -> list[_Stored]:
+    lately = (first - WATCHED).isoformat()
+    looks = Q(template__only_with__in=[GAS_CHANGED, GAS_NEXT_DAY], occurrence_key__gte=lately)
     rows = (
         DueTask.objects.of(showroom)
-        .filter(Q(occurrence_key__gte=first.isoformat()) | Q(state="open"))
+        .filter(Q(occurrence_key__gte=first.isoformat()) | Q(state="open") | looks)
         .values_list(
             "pk", "template_id", "template__key", "subject_key", "occurrence_key", "due_on", "state"
         )
@@ -264,7 +284,7 @@ def _make(showroom: Showroom, missing: list[_Wanted]) -> int:
             subject_key=one.subject.key,
             occurrence_key=one.identity[2],
             due_on=one.occurrence.due_on,
-            due_at=due_at(one.occurrence.due_on, one.template.due_time, rules),
+            due_at=one.due_at or due_at(one.occurrence.due_on, one.template.due_time, rules),
         )
         for one in missing
     ]

@@ -9,8 +9,11 @@ from gallery_ops.kernel.values.quantity import Mass
 from inventory.models import Forecast
 from inventory.services.cylinders import NewCylinder, exchange
 from maintenance.models import DueTask
+from maintenance.queries.due import open_tasks
 from maintenance.queries.gas_tasks import CHANGE_KEY, gas_ends, open_changes
+from maintenance.services.completions import complete
 from maintenance.services.due_tasks import ensure
+from maintenance.services.overdue import late_tasks
 from tests.builders.stock import a_cylinder, a_gas
 from tests.maintenance.house import START, a_house, a_tank
 
@@ -107,3 +110,65 @@ def test_before_closed_days_it_is_done_earlier(line):
 
 def _tank_id(container):
     return container.supplies.still().get().tank_id
+
+
+# --- after a change ------------------------------------------------------------------------------
+AFTER = {"after_gas_change", "day_after_gas_change"}
+
+
+def looks():
+    rows = DueTask.objects.filter(template__key__in=AFTER).order_by("due_at")
+    return {row.template.key: (row.due_at, row.state) for row in rows}
+
+
+def changed(house, one, at):
+    new = NewCylinder("NEW 1", Mass.g(1350), Mass.g(500))
+    return exchange(old=one, cylinder=new, by=house.owner, at=at)
+
+
+def test_two_hours_and_a_day_after_a_change_the_fish_are_looked_at(line):
+    house, _tank, one = line
+    ensure(showroom=house.showroom, at=START)
+    assert looks() == {}, "a cylinder that is the first at its tank was not changed"
+    moment = START + timedelta(hours=4)
+    changed(house, one, moment)
+    for _ in range(2):
+        ensure(showroom=house.showroom, at=moment + timedelta(minutes=5))
+    found = looks()
+    assert found["after_gas_change"] == (moment + timedelta(hours=2), "open")
+    assert found["day_after_gas_change"][0].date() == TODAY + timedelta(days=1)
+    # class A, half an hour after its own time, not after the hour that the template names
+    since = moment + timedelta(hours=2, minutes=30)
+    late = {one.task.template_key: one.since_at for one in _late(house, since)}
+    assert late["after_gas_change"] == since
+    assert "after_gas_change" not in {
+        one.task.template_key for one in _late(house, since - timedelta(minutes=1))
+    }
+
+
+def _late(house, at):
+    return late_tasks(house.showroom, open_tasks(house.showroom, at), at)
+
+
+def test_the_looks_are_made_once_and_asked_for_no_longer_than_three_days(line):
+    house, _tank, one = line
+    changed(house, one, START + timedelta(hours=1))
+    ensure(showroom=house.showroom, at=START + timedelta(hours=1, minutes=1))
+    task = DueTask.objects.get(template__key="after_gas_change")
+    complete(due_task=task, by=house.owner, at=START + timedelta(hours=3))
+    for hours in (26, 30):
+        again = ensure(showroom=house.showroom, at=START + timedelta(hours=hours))
+    assert again.made == 0
+    assert looks()["after_gas_change"][1] == "done"
+    ensure(showroom=house.showroom, at=START + timedelta(days=4))
+    assert looks()["day_after_gas_change"][1] == "dropped"
+
+
+def test_a_change_past_midnight_is_looked_at_on_the_day_that_begins(line):
+    house, _tank, one = line
+    # 02:30 belongs to the night before; two hours later the next business day has begun
+    moment = START.replace(hour=2, minute=30) + timedelta(days=1)
+    changed(house, one, moment)
+    ensure(showroom=house.showroom, at=moment + timedelta(minutes=1))
+    task = DueTask.objects.get(template__key="after_gas_change")
+    assert (task.due_on, task.due_at) == (moment.date(), moment + timedelta(hours=2))
