@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from django.db import connection
@@ -32,6 +33,18 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         gone = set(left_out)
         items[:] = [item for item in items if item not in gone]
     items.sort(key=lambda item: not _is_slow(item))
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Beside the counts of tests: how many rows from outside they hold, and of what worth."""
+    passed = terminalreporter.stats.get("passed", [])
+    if any("test_the_account_is_the_one" in report.nodeid for report in passed):
+        account = Path(__file__).parent / "outside" / "ACCOUNT.md"
+        lines = account.read_text(encoding="utf-8").splitlines()
+        kinds = [line.split("|")[1:3] for line in lines if line.count("|") == 5][2:]
+        counted = ", ".join(f"{kind.strip()} {n.strip()}" for kind, n in kinds)
+        terminalreporter.write_line(f"Check tables: {lines[2]}")
+        terminalreporter.write_line(f"By kind of second value: {counted}.")
 
 
 def _knows_a_database(item: pytest.Item) -> bool:

@@ -58,12 +58,14 @@ _BELLS = np.array(
         (212.47284400179, 3, 3, 20, 275, 1.22),
     ]
 )  # fmt: skip
-_NEAR_CRITICAL = (
-    # n, a, b, beta, A, B, C, D
-    (-0.66642276540751, 3.5, 0.875, 0.3, 0.7, 0.3, 10.0, 275.0),
-    (0.72608632349897, 3.5, 0.925, 0.3, 0.7, 0.3, 10.0, 275.0),
-    (0.055068668612842, 3.0, 0.875, 0.3, 0.7, 1.0, 12.5, 275.0),
-)
+_NEAR_CRITICAL = np.array(
+    [
+        # n, a, b, beta, A, B, C, D
+        (-0.66642276540751, 3.5, 0.875, 0.3, 0.7, 0.3, 10.0, 275.0),
+        (0.72608632349897, 3.5, 0.925, 0.3, 0.7, 0.3, 10.0, 275.0),
+        (0.055068668612842, 3.0, 0.875, 0.3, 0.7, 1.0, 12.5, 275.0),
+    ]
+)  # fmt: skip
 
 
 def pressure_bar(kg_per_m3: float, degc: float) -> float:
@@ -79,10 +81,7 @@ def pressure_bar(kg_per_m3: float, degc: float) -> float:
     """
     within("Density", KG_PER_M3, kg_per_m3)
     within("Temperature", DEGC, degc)
-    kelvin = degc + KELVIN
-    delta, tau = kg_per_m3 / CRITICAL_KG_PER_M3, CRITICAL_K / kelvin
-    pull = _of_powers(delta, tau) + _of_bells(delta, tau) + _near_critical(delta, tau)
-    return kg_per_m3 * GAS_J_PER_KG_K * kelvin * (1 + delta * pull) * BAR_PER_PA
+    return float(pressures_bar(np.array([kg_per_m3]), np.array([degc], dtype=float))[0])
 
 
 def cylinder_bar(content_kg: float, water_l: float, degc: float = 20.0) -> float:
@@ -129,41 +128,49 @@ def gas_kg_per_m3(degc: float, kpa: float = USUAL_KPA) -> float:
 
 
 def pressures_bar(kg_per_m3: Array, degc: Array) -> Array:
-    """:func:`pressure_bar` for many at once, in one shape."""
-    each = np.broadcast(kg_per_m3, degc)
-    return np.array([pressure_bar(float(d), float(t)) for d, t in each]).reshape(each.shape)
+    """:func:`pressure_bar` of many at once; both arrays broadcast against each other."""
+    within("Density", KG_PER_M3, kg_per_m3)
+    within("Temperature", DEGC, degc)
+    kelvin = degc + KELVIN
+    delta, tau = np.broadcast_arrays(kg_per_m3 / CRITICAL_KG_PER_M3, CRITICAL_K / kelvin)
+    pull = _of_powers(delta, tau) + _of_bells(delta, tau) + _near_critical(delta, tau)
+    found: Array = kg_per_m3 * GAS_J_PER_KG_K * kelvin * (1 + delta * pull) * BAR_PER_PA
+    return found
 
 
-def _of_powers(delta: float, tau: float) -> float:
+def _of_powers(delta: Array, tau: Array) -> Array:
     n, d, t, c = _POWERS.T
+    delta, tau = delta[..., None], tau[..., None]
     damped = np.where(c > 0, np.exp(-(delta**c)), 1.0)
     slope = np.where(c > 0, d - c * delta**c, d)
-    return float(np.sum(n * slope * delta ** (d - 1) * tau**t * damped))
+    total: Array = np.sum(n * slope * delta ** (d - 1) * tau**t * damped, axis=-1)
+    return total
 
 
-def _of_bells(delta: float, tau: float) -> float:
+def _of_bells(delta: Array, tau: Array) -> Array:
     n, d, t, alpha, beta, gamma = _BELLS.T
+    delta, tau = delta[..., None], tau[..., None]
     off = delta - 1
     bell = np.exp(-alpha * off * off - beta * (tau - gamma) ** 2)
     slope = d * delta ** (d - 1) - 2 * alpha * off * delta**d
-    return float(np.sum(n * tau**t * bell * slope))
+    total: Array = np.sum(n * tau**t * bell * slope, axis=-1)
+    return total
 
 
-def _near_critical(delta: float, tau: float) -> float:
+def _near_critical(delta: Array, tau: Array) -> Array:
     """The three terms that bend the curve at the critical point."""
+    n, a, b, beta, big_a, big_b, big_c, big_d = _NEAR_CRITICAL.T
+    delta, tau = delta[..., None], tau[..., None]
     off = delta - 1
-    square = max(off * off, 1e-24)
-    total = 0.0
-    for n, a, b, beta, big_a, big_b, big_c, big_d in _NEAR_CRITICAL:
-        theta = (1 - tau) + big_a * square ** (1 / (2 * beta))
-        big = theta * theta + big_b * square**a
-        psi = float(np.exp(-big_c * square - big_d * (tau - 1) ** 2))
-        big_slope = off * (
-            big_a * theta * 2 / beta * square ** (1 / (2 * beta) - 1)
-            + 2 * big_b * a * square ** (a - 1)
-        )
-        psi_slope = -2 * big_c * off * psi
-        total += n * (
-            big**b * (psi + delta * psi_slope) + b * big ** (b - 1) * big_slope * delta * psi
-        )
+    square = np.maximum(off * off, 1e-24)
+    theta = (1 - tau) + big_a * square ** (1 / (2 * beta))
+    big = theta * theta + big_b * square**a
+    psi = np.exp(-big_c * square - big_d * (tau - 1) ** 2)
+    big_slope = off * (
+        big_a * theta * 2 / beta * square ** (1 / (2 * beta) - 1)
+        + 2 * big_b * a * square ** (a - 1)
+    )
+    psi_slope = -2 * big_c * off * psi
+    each = big**b * (psi + delta * psi_slope) + b * big ** (b - 1) * big_slope * delta * psi
+    total: Array = np.sum(n * each, axis=-1)
     return total

@@ -12,6 +12,7 @@ from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
+from gallery_ops.kernel.errors import Unknown
 from gallery_ops.overview import sums_page as ask
 from gallery_ops.web import words
 from gallery_ops.web.access import here, staff
@@ -80,6 +81,8 @@ def calculator(request: Asked, key: str) -> HttpResponse:
 
 def _source(request: Asked, sheet: Sum, chosen: str) -> ask.Source:
     """Raises Unknown, which answers as a page that is not there."""
+    if not chosen.isprintable():
+        raise Unknown(sheet.source)
     if sheet.source == "room":
         return ask.room_source(here(request), request.at, chosen)
     return ask.tank_source(here(request), request.at, chosen)

@@ -158,6 +158,7 @@ DOSE = Sum(
             Limit(1, 60),
             "1",
             "7",
+            is_whole=True,
         ),
         Field(
             "change",

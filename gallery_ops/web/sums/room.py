@@ -93,8 +93,10 @@ def _reckon(values: Values, source: Source | None, _house: Source) -> Answer:
 
 def _airing(values: Values, ppm: float) -> Reason:
     changes = values["changes"]
-    if not changes:
+    if changes is None:
         return Reason(_("Airing"), _("not asked; write how often the air changes in an hour"))
+    if changes == 0 and ppm + OUTDOOR_PPM > EIGHT_HOURS_PPM:
+        return Reason(_("Airing"), _("none: then it stays above 5,000"))
     hours = hours_until(EIGHT_HOURS_PPM, ppm + OUTDOOR_PPM, changes)
     if not hours:
         return Reason(_("Airing"), _("below 5,000 from the start, if it mixes evenly"))

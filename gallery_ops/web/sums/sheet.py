@@ -38,6 +38,7 @@ class Field:
     known: str = ""
     more: Words = ""
     is_optional: bool = False
+    is_whole: bool = False
     low_remedy: Words = ""
 
     @property
@@ -74,6 +75,8 @@ class Field:
         if not self.limit.holds(number):
             is_low = self.limit.low is not None and number < self.limit.low
             raise OutOfRange(name, allowed, text, str(self.low_remedy) if is_low else "")
+        if self.is_whole and number != int(number):
+            raise OutOfRange(name, allowed, text, _("Write a whole number."))
         return float(number)
 
 

@@ -64,6 +64,7 @@ WRONG = [
     ("dose", {"volume": "1.000"}, "volume", "It could mean 1000 or 1"),
     ("dose", {"content": "-5"}, "content", "Allowed: 0.001 to 500 g/L."),
     ("dose", {"ml": "3 L"}, "ml", "Write it in mL."),
+    ("dose", {"doses": "7.5"}, "doses", "Write a whole number."),
     ("dose", {"doses": "0"}, "doses", "Allowed: 1 to 60."),
     ("dose", {"change": "0"}, "change", "Allowed: 1 to 100 %."),
     ("dose", {"of": "gold"}, "of", "Choose one of the list."),
@@ -195,11 +196,25 @@ def test_the_room_and_its_largest_cylinder_are_offered() -> None:
     assert "Take them over" in said
 
 
+def test_without_airing_it_stays_and_below_the_limit_nobody_waits() -> None:
+    owner = signed_in(a_fleet(1, with_work=False).owner)
+    said = {
+        changes: text_of(ask(owner, "room", {"gas": "2", "air": "60", "changes": changes}))
+        for changes in ("", "0", "2")
+    }
+    assert "not asked; write how often" in said[""]
+    assert "none: then it stays above 5,000" in said["0"]
+    # Source: ln((18,116 + 420 - 420) / (5,000 - 420)) / 2 by hand: 0.69 h
+    assert "about 0.69 h until 5,000" in said["2"]
+    large = text_of(ask(owner, "room", {"gas": "0.5", "air": "600", "changes": "0"}))
+    assert "below 5,000 from the start" in large
+
+
 def test_a_stranger_and_nobody_are_alike() -> None:
     mine, theirs = a_fleet(1, "mine", with_work=False), a_fleet(3, "theirs", with_work=False)
     owner = signed_in(mine.owner)
     strange = str(theirs.tanks[2].codes.get().code)
-    for values in ({"tank": strange}, {"tank": "T9999"}):
+    for values in ({"tank": strange}, {"tank": "T9999"}, {"tank": "T\x00"}):
         assert ask(owner, "co2", values).status_code == 404
     for values in ({"room": "x"}, {"room": "00000000-0000-7000-8000-000000000003"}):
         assert ask(owner, "room", values).status_code == 404
