@@ -111,22 +111,23 @@ def _beside(scale: Scale, at: float, y: int, words: str) -> str:
 
 
 def _compared(scale: Scale) -> list[str]:
-    out = []
+    """Shapes first, then their words, so that no line runs through a word."""
+    shapes, said = [], []
     target, limit = scale.target, scale.limit
     if target is not None and target.low < scale.top:
         left, right = _part(scale, target.low), _part(scale, target.high)
-        out.append(
+        shapes.append(
             f'<rect class="tgt" x="{percent(left)}" y="34" width="{percent(right - left)}" '
             f'height="{_GROUND - 34}"/>'
         )
         middle = (left + right) / 2
         edge = target.low if middle <= 0.5 else min(target.high, scale.top)
-        out.append(_beside(scale, edge, 29, target.words))
+        said.append(_beside(scale, edge, 29, target.words))
     if limit is not None and limit.at <= scale.top:
         x = _x(scale, limit.at)
-        out.append(f'<line class="lim" x1="{x}" x2="{x}" y1="2" y2="{_GROUND}"/>')
-        out.append(_beside(scale, limit.at, 11, limit.words))
-    return out
+        shapes.append(f'<line class="lim" x1="{x}" x2="{x}" y1="2" y2="{_GROUND}"/>')
+        said.append(_beside(scale, limit.at, 11, limit.words))
+    return [*shapes, *said]
 
 
 def _ticks(scale: Scale, number: Sequence[str]) -> list[str]:

@@ -118,7 +118,7 @@ def _story(values: Values, n: int, steps: str, fresh: float) -> str:
     }
     if likely[0] == likely[1]:
         said = _("Also if the kit is wrong by 15 %.")
-    return said + " " + _("After each: %(steps)s mg/L.") % {"steps": steps}
+    return said + " " + _("After each: %(steps)s\u00a0mg/L.") % {"steps": steps}
 
 
 def _at_once(values: Values) -> str:

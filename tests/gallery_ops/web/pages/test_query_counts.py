@@ -29,6 +29,7 @@ OTHER_VIEWS = (
     "forecast_report?as=table",
     "forecast_report?as=every",
     "forecast_whatif?dose_percent=10",
+    "calculator?kh=4&ph=6.6&temp=24",
     "container_labels?page=2",
     "label_sheet?size=a6",
 )
