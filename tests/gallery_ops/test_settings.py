@@ -85,6 +85,17 @@ def test_behind_https_cookies_are_secure(tmp_path: Path) -> None:
     assert "SESSION_COOKIE_SECURE" not in settings(tmp_path)
 
 
+def test_with_https_of_its_own_cookies_are_secure_and_no_port_is_bound_to_it(
+    tmp_path: Path,
+) -> None:
+    found = settings(tmp_path, GALLERY_OPS_LAN_URL="https://gallery.lan:8443")
+    assert found["SESSION_COOKIE_SECURE"] is True
+    assert found["CSRF_COOKIE_SECURE"] is True
+    # RFC 6797, 8.3: HSTS would turn http on every port of the name into https.
+    assert "SECURE_HSTS_SECONDS" not in found
+    assert "SECURE_PROXY_SSL_HEADER" not in found  # nothing in front may say so instead
+
+
 def test_postgresql_and_redis_are_taken_from_their_addresses(tmp_path: Path) -> None:
     found = settings(
         tmp_path,
@@ -109,6 +120,7 @@ def test_postgresql_and_redis_are_taken_from_their_addresses(tmp_path: Path) -> 
         ("GALLERY_OPS_HOSTS", "https://a.example/", "Write names only, without https://"),
         ("GALLERY_OPS_PUBLIC_URL", "gallery.example", "must look like https://gallery.example"),
         ("GALLERY_OPS_PUBLIC_URL", "https://a.example/b", "without a path"),
+        ("GALLERY_OPS_LAN_URL", "http://gallery.lan", "must look like https://gallery.lan:8443"),
         ("GALLERY_OPS_PROXIES", "some", "must be a number from 0 to 5, not 'some'."),
         ("GALLERY_OPS_CLOCK", "noon", "must look like 2026-03-12T08:08, not 'noon'."),
         ("DATABASE_URL", "mysql://a/b", "DATABASE_URL must look like postgresql://"),
