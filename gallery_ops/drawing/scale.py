@@ -10,6 +10,8 @@ from gallery_ops.drawing.svg import escape, n, percent, spoken
 
 _GROUND = 80
 _WORDS = 46
+LEAST = 1e-6
+"""A line is never shorter than this."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +59,7 @@ def top_of(values: Sequence[float]) -> float:
     >>> top_of([36, 51, 30]), top_of([0.13])
     (60.0, 0.15)
     """
-    most = max([*values, 1e-9]) * 1.08
+    most = max([*values, LEAST]) * 1.08
     step = tick_of(most)
     return round(step * (floor(most / step) + 1), 9)
 

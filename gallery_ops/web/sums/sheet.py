@@ -218,12 +218,12 @@ def pair(low: float, high: float) -> dict[str, str]:
 
 
 def tick_words(values: Sequence[float]) -> list[str]:
-    """Words for the ticks of a line."""
-    return [words.number(value, 3) for value in values]
+    """Words for the ticks of a line, all with as many decimals as they need."""
+    return [_plain(Decimal(f"{value:.9f}")) for value in values]
 
 
 def _plain(value: Decimal) -> str:
-    places = max(0, -int(value.normalize().as_tuple().exponent))
+    places = max(0, -int(value.normalize().as_tuple().exponent)) if value else 0
     return words.number(value, places)
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 import time
 from html import unescape
+from itertools import product
 from typing import Any
 from urllib.parse import parse_qsl, urlsplit
+from xml.etree import ElementTree
 
 import pytest
 from django.db import connection
@@ -15,7 +17,9 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from gallery_ops.kernel import clock
+from gallery_ops.overview.sums_page import Source
 from gallery_ops.web.pages.sums import SUMS
+from gallery_ops.web.sums.sheet import Trouble, answer_of
 from tanks.models import Reading
 from tanks.services.catalogue import load_parameters
 from tanks.services.readings import record_reading
@@ -194,6 +198,28 @@ def test_the_room_and_its_largest_cylinder_are_offered() -> None:
     said = text_of(ask(owner, "room", {"room": uid[1]}))
     assert "m³ , who measured it is not written down" in said
     assert "Take them over" in said
+
+
+def test_the_ends_of_each_field_are_answered_or_refused_with_words() -> None:
+    """Nothing that a field takes may come out as no number, or break the drawing."""
+    house = Source("", "", {}, {})
+    answered = 0
+    for key, sheet in SUMS.items():
+        ends = [
+            (str(one.limit.low), str(one.limit.high), GOOD[key][one.key]) for one in sheet.fields
+        ]
+        for values in product(*ends):
+            typed = GOOD[key] | dict(zip((one.key for one in sheet.fields), values, strict=True))
+            found = answer_of(sheet, typed, None, house)
+            if isinstance(found, Trouble):
+                assert found.errors[0][1], typed
+                continue
+            assert found is not None
+            answered += 1
+            ElementTree.fromstring(found.line)  # noqa: S314 (made by ourselves)
+            said = " ".join((found.big, found.story, *(one.text for one in found.because)))
+            assert not re.search(r"\b(nan|inf|None)\b|\de[+-]\d", said), (key, typed, said)
+    assert answered > 200
 
 
 def test_without_airing_it_stays_and_below_the_limit_nobody_waits() -> None:
