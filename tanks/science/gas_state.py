@@ -91,8 +91,8 @@ def cylinder_bar(content_kg: float, water_l: float, degc: float = 20.0) -> float
     water_l : water capacity as stamped
     degc : -20 to 80; a car in the sun reaches 65
 
-    Between the last liquid and a cylinder full of it, it is the saturation pressure. Raises
-    OutOfRange from 0.95 kg/L on, where no filler goes.
+    Between the last liquid and a cylinder full of it, it is the saturation pressure (gas.py, within
+    0.15 % of the full equation). Raises OutOfRange from 0.95 kg/L on, where no filler goes.
 
     >>> round(cylinder_bar(7.5, 10), 1), round(cylinder_bar(1.0, 10), 1)
     (57.3, 40.7)
