@@ -10,6 +10,7 @@ import shutil
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ import pytest
 from django.test import Client
 from playwright.sync_api import Browser, ConsoleMessage, Page, Response, sync_playwright
 
+from gallery_ops.certificate.kept import ensure
 from gallery_ops.kernel import clock
 from gallery_ops.kernel.services.devices import enrol_device, make_enrolment_code
 from gallery_ops.overview.who import DEVICE_COOKIE
@@ -58,6 +60,14 @@ FOCUS = """() => {
 def on_the_morning(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("GALLERY_OPS_CLOCK", "2026-03-12T08:08")
     monkeypatch.setattr(clock, "_started", time.monotonic())
+
+
+@pytest.fixture(autouse=True)
+def own_https(settings: Any, tmp_path: Path) -> None:
+    """As after deploy/start --lan, so that the steps of a new tablet are there in full."""
+    ensure(tmp_path, "gallery.lan", None, datetime.now(UTC))  # noqa: TID251 - a browser's own clock
+    settings.LAN_URL, settings.TRUST_URL = "https://gallery.lan:8443", "http://gallery.lan:8080"
+    settings.CERTIFICATE_DIR = str(tmp_path)
 
 
 @contextmanager

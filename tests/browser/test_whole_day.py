@@ -166,11 +166,27 @@ def enrol(house: House, boss: Page, tablet: Page) -> None:
     boss.goto(f"{house.address}/tablets/")
     boss.get_by_role("button", name="Make a code for a tablet").tap()
     code = boss.locator("b.code").inner_text()
+    no_window_that_forgets(house, tablet)
     tablet.goto(f"{house.address}/tablets/enrol/")
+    said = tablet.locator("#this-tablet li")
+    expect(said).to_have_count(4)
+    expect(said.nth(2)).to_contain_text("asked when you enrol it")
     tablet.get_by_label("Code").fill(code)
+    expect(said.nth(2)).to_contain_text(re.compile("yes|not promised"))
     tablet.get_by_label("What this tablet is called").fill("tablet of zone A")
     tablet.get_by_role("button", name="Enrol it").tap()
     expect(tablet.get_by_role("heading", name="Who is here?")).to_be_visible()
+
+
+def no_window_that_forgets(house: House, tablet: Page) -> None:
+    """Where a browser opens no folder it keeps nothing: the form is gone, and it says why."""
+    private = tablet.context.new_page()
+    refusing = "navigator.storage.getDirectory = () => Promise.reject(new Error('SecurityError'))"
+    private.add_init_script(refusing)
+    private.goto(f"{house.address}/tablets/enrol/")
+    expect(private.get_by_role("alert")).to_contain_text("This window forgets")
+    expect(private.get_by_role("button", name="Enrol it")).to_be_hidden()
+    private.close()
 
 
 def sign_in_by_tile(tablet: Page, name: str, pin: str) -> None:

@@ -10,7 +10,7 @@ const refusal = /** @type {HTMLElement} */ (document.querySelector("#forgets"));
 const form = /** @type {HTMLFormElement} */ (document.querySelector("form.form"));
 let asked = false;
 
-/** @param {boolean} ask */
+/** @param {boolean} ask @returns {Promise<boolean>} whether this window may be enrolled */
 async function show(ask) {
   asked ||= ask;
   const tablet = await readTablet(window, ask);
