@@ -159,6 +159,9 @@ class Completion(Fact):
     minutes = models.PositiveIntegerField(null=True, blank=True)
     answers = models.JSONField(default=dict, blank=True)
     entered_late = models.BooleanField(default=False)
+    to_confirm = models.BooleanField(
+        default=False, help_text=_("Done without network, where a PIN names but does not prove")
+    )
 
     class Meta:
         constraints: ClassVar[list[Any]] = [
@@ -171,6 +174,19 @@ class Completion(Fact):
 
     def __str__(self) -> str:
         return f"{self.due_task} done"
+
+
+class CompletionConfirmed(Fact):
+    """Somebody who may vouches for work that was signed for where nothing could prove it."""
+
+    completion = models.OneToOneField(
+        Completion, on_delete=models.PROTECT, related_name="confirmed"
+    )
+    was_so = models.BooleanField(default=True)
+    text = models.CharField(max_length=200, blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.completion_id}: {'so' if self.was_so else 'not so'}"
 
 
 class SkipReason(models.TextChoices):

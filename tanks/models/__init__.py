@@ -1,7 +1,9 @@
 """Glass, places, layouts and readings."""
 
-from tanks.models.equipment import Equipment
+from tanks.models.equipment import Equipment, EquipmentService
+from tanks.models.gates import GateThreshold, StartUpStep
 from tanks.models.layout import Brief, Designer, Layout, LayoutVersion, Stage, StageChange, Style
+from tanks.models.photo import Photo, PhotoReview
 from tanks.models.place import Position, Room, RoomAirCheck, Zone
 from tanks.models.planting import (
     Fixing,
@@ -20,7 +22,9 @@ __all__ = [
     "Brief",
     "Designer",
     "Equipment",
+    "EquipmentService",
     "Fixing",
+    "GateThreshold",
     "GroupPlace",
     "Hardscape",
     "Layout",
@@ -28,6 +32,8 @@ __all__ = [
     "LeafColour",
     "Parameter",
     "ParameterRange",
+    "Photo",
+    "PhotoReview",
     "Placement",
     "PlantGroup",
     "Position",
@@ -39,6 +45,7 @@ __all__ = [
     "Species",
     "Stage",
     "StageChange",
+    "StartUpStep",
     "Style",
     "SubstrateLayer",
     "Tank",

@@ -56,6 +56,11 @@ class Brief(ShowroomRow):
     title = models.CharField(max_length=120, blank=True)
     style = models.CharField(max_length=12, choices=Style.choices, blank=True)
     idea = models.TextField(max_length=2000, blank=True)
+    wishes = models.TextField(max_length=1000, blank=True, help_text=_("Species wished for"))
+    viewing_sides = models.CharField(max_length=40, blank=True)
+    budget_cents = models.PositiveBigIntegerField(null=True, blank=True)
+    show_weeks = models.PositiveIntegerField(null=True, blank=True)
+    agreed_at = models.DateTimeField(null=True, blank=True)
     must_not = models.TextField(max_length=1000, blank=True)
     target_show_on = models.DateField(null=True, blank=True)
     made_at = models.DateTimeField()
@@ -101,6 +106,14 @@ class Layout(Period):
     flooded_on = models.DateField(null=True, blank=True, help_text=_("Day 0 of the day counter"))
     stage = models.CharField(max_length=12, choices=Stage.choices, default=Stage.BRIEFED)
     inspiration = models.TextField(max_length=2000, blank=True)
+    inspired_by = models.CharField(
+        max_length=8,
+        choices=[("nature", _("nature")), ("work", _("another work"))],
+        blank=True,
+    )
+    reference = models.CharField(max_length=300, blank=True, help_text=_("Place or work"))
+    made_different = models.TextField(max_length=1000, blank=True)
+    may_change = models.TextField(max_length=1000, blank=True)
     story = models.TextField(max_length=4000, blank=True)
     hard_decision = models.TextField(max_length=1000, blank=True)
     never_change = models.TextField(max_length=1000, blank=True)
@@ -109,6 +122,9 @@ class Layout(Period):
         null=True, blank=True, validators=[MinValueValidator(1)]
     )
     approved_on = models.DateField(null=True, blank=True)
+    approved_as = models.CharField(
+        max_length=120, blank=True, help_text=_("The name under which the designer is credited")
+    )
     published_at = models.DateTimeField(null=True, blank=True)
     lessons = models.TextField(max_length=2000, blank=True)
     voided_at = models.DateTimeField(null=True, blank=True)

@@ -65,7 +65,17 @@ class PlantGroup(Period):
     leaf_colour = models.CharField(max_length=12, choices=LeafColour.choices)
     trimming = models.CharField(max_length=300, blank=True)
     if_not_trimmed = models.CharField(max_length=300, blank=True)
+    left_to_spread = models.CharField(max_length=300, blank=True)
+    trim_reason = models.CharField(max_length=300, blank=True)
     provenance = models.CharField(max_length=200, blank=True)
+    grown_into = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="grown_from",
+        help_text=_("The group it can no longer be told apart from"),
+    )
 
     class Meta(Period.Meta):
         constraints: ClassVar[list[Any]] = [

@@ -38,6 +38,17 @@ class Tank(ShowroomRow):
     purpose = models.CharField(max_length=12, choices=Purpose.choices, default=Purpose.DISPLAY)
     maker_volume_note = models.CharField(max_length=40, blank=True)
     acquired_on = models.DateField(null=True, blank=True)
+    rim_gap_mm = models.PositiveIntegerField(
+        null=True, blank=True, help_text=_("From the waterline up to the rim")
+    )
+    came_from = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="became",
+        help_text=_("The glass that this one replaced, or was a part of"),
+    )
     retired_at = models.DateTimeField(null=True, blank=True)
     voided_at = models.DateTimeField(null=True, blank=True)
 
