@@ -12,9 +12,11 @@ from django.db.models import Sum
 
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.money import Money
+from gallery_ops.overview.unordered_page import loose_receipts
 from inventory.models import (
     Container,
     Deposit,
+    GoodsReceipt,
     Item,
     PriceSeen,
     PurchaseOrder,
@@ -96,6 +98,8 @@ class SupplierPage:
     items: list[Item]
     here: list[Container]
     """Containers of theirs that could go back."""
+    loose: list[GoodsReceipt]
+    """Vans that came without an order."""
 
 
 def supplier_list(showroom: Showroom, at: datetime) -> list[SupplierRow]:
@@ -158,6 +162,7 @@ def supplier_page(showroom: Showroom, uid: UUID, at: datetime) -> SupplierPage:
             .select_related("item", "cylinder")
             .order_by("item__name", "code")[:200]
         ),
+        loose=loose_receipts(supplier),
     )
 
 

@@ -16,6 +16,7 @@ from gallery_ops.web.pages import (
     offline,
     orders,
     people,
+    set_aside,
     sign_in,
     stock,
     stock_deeds,
@@ -39,6 +40,7 @@ from gallery_ops.web.pages.round import round_close, round_list, round_skip, rou
 from gallery_ops.web.pages.scales import scale_list
 from gallery_ops.web.pages.sums import calculator, calculator_list
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
+from gallery_ops.web.pages.unordered import supplier_receipt
 from gallery_ops.web.pages.visitor import public_enter, public_tank
 from gallery_ops.web.pages.whatif import forecast_whatif
 
@@ -80,6 +82,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("stock/scales/", scale_list, name="scale_list"),
     path("stock/buy/", buy_list, name="buy_list"),
     path("stock/what-if/", forecast_whatif, name="forecast_whatif"),
+    path("stock/set-aside/", set_aside.reservation_list, name="reservation_list"),
+    path("stock/money/", set_aside.month_budget, name="month_budget"),
     path("stock/report/", forecast_report, name="forecast_report"),
     path("stock/items/<slug:code>/", stock.stock_item, name="stock_item"),
     path("containers/<str:code>/", container_detail, name="container_detail"),
@@ -110,6 +114,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("suppliers/", suppliers.supplier_list, name="supplier_list"),
     path("suppliers/add/", suppliers.supplier_add, name="supplier_add"),
     path("suppliers/<uuid:uid>/", suppliers.supplier_detail, name="supplier_detail"),
+    path("suppliers/<uuid:uid>/receive/", supplier_receipt, name="supplier_receipt"),
     path("suppliers/<uuid:uid>/change/", suppliers.supplier_change, name="supplier_change"),
     path("held/", held.held_list, name="held_list"),
     path("held/<uuid:uid>/", held.held_settle, name="held_settle"),

@@ -27,6 +27,7 @@ from inventory.services.containers import NewContainer, finish, receive
 from inventory.services.cylinders import NewCylinder, add_cylinder
 from inventory.services.said import Said, same_house
 
+WENT_BACK = "went back to the supplier"
 MOST_CONTAINERS = 500
 """At most so many containers with a code of their own come of one line."""
 
@@ -211,7 +212,7 @@ def _cylinder(
         finish(
             container=old,
             kind=MovementKind.RETURN,
-            reason="went back to the supplier",
+            reason=WENT_BACK,
             by=booking.by,
             at=booking.at,
             **said,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
@@ -15,8 +15,10 @@ from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.kernel.values.money import Money
 from gallery_ops.kernel.values.quantity import quantity
 from gallery_ops.overview.order_page import OrderPage
+from inventory.models import GoodsReceipt
 from inventory.services import orders, remainders
 from inventory.services.order_lines import LineSaid, set_lines
+from inventory.services.receipt_back import take_back_receipt
 
 Typed = Mapping[str, str]
 
@@ -93,6 +95,7 @@ def do(deed: str, page: OrderPage, typed: Typed, by: Membership, at: datetime) -
         "drop": _drop,
         "not_wanted": _not_wanted,
         "cancel": _cancel,
+        "take_back": _take_back,
     }
     if deed not in deeds:
         raise Refused("no_deed", _("Nothing was chosen."), remedy=_("Press one of the buttons."))
@@ -169,3 +172,22 @@ def _not_wanted(page: OrderPage, typed: Typed, by: Membership, at: datetime) -> 
 def _cancel(page: OrderPage, typed: Typed, by: Membership, at: datetime) -> str:
     remainders.cancel_order(order=page.order, told=typed.get("told") == "yes", by=by, at=at)
     return _("Nothing of order %(order)s is to come any more.") % {"order": page.order}
+
+
+def _take_back(page: OrderPage, typed: Typed, by: Membership, at: datetime) -> str:
+    return take_back((view.receipt for view in page.receipts), typed, by, at)
+
+
+def take_back(receipts: Iterable[GoodsReceipt], typed: Typed, by: Membership, at: datetime) -> str:
+    """One of these vans was written down by mistake."""
+    found = [one for one in receipts if str(one.uid) == typed.get("receipt", "")]
+    if not found:
+        raise Refused(
+            "receipt_missing", _("Which van? Nothing was chosen."), {"receipt": _("One of these.")}
+        )
+    take_back_receipt(receipt=found[0], reason=typed.get("reason", ""), by=by, at=at)
+    if found[0].order is None:
+        return _("The van is taken back: nothing of it is booked any more.")
+    return _(
+        "The van is taken back: nothing of it is booked, and what it brought is to come again."
+    )

@@ -16,7 +16,7 @@ from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.kernel.values.money import Money, decimals
 from gallery_ops.kernel.values.quantity import parse_quantity
 from gallery_ops.overview.supplier_page import PackRow, SupplierPage
-from gallery_ops.web.forms.orders import action_id_of, cents_or_none
+from gallery_ops.web.forms.orders import action_id_of, cents_or_none, take_back
 from inventory.models import Supplier
 from inventory.services import items, prices
 from inventory.services import suppliers as service
@@ -175,11 +175,16 @@ def do(deed: str, page: SupplierPage, typed: Typed, by: Membership, at: datetime
         "deposit": _deposit,
         "send_back": _send_back,
         "retire": _retire,
+        "take_back": _take_back,
     }
     if deed not in deeds:
         raise Refused("no_deed", _("Nothing was chosen."), remedy=_("Press one of the buttons."))
     said: str = deeds[deed](page, typed, by, at)
     return said
+
+
+def _take_back(page: SupplierPage, typed: Typed, by: Membership, at: datetime) -> str:
+    return take_back(page.loose, typed, by, at)
 
 
 def _pack(page: SupplierPage, typed: Typed, by: Membership, at: datetime) -> str:

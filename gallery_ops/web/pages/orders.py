@@ -118,5 +118,6 @@ def _shown(request: Asked, page: OrderPage) -> dict[str, Any]:
         "mail": f"{mail}&body={quote(page.letter)}",
         "may_change": may(acting(request), "plan.change"),
         "may_receive": may(acting(request), "record"),
+        "may_correct": may(acting(request), "correct"),
         "here": "stock",
     }

@@ -77,6 +77,7 @@ def supplier_detail(request: Asked, uid: UUID) -> HttpResponse:
             "may_change": may(acting(request), "plan.change"),
             "may_price": may(acting(request), "price.change"),
             "may_record": may(acting(request), "record"),
+            "may_correct": may(acting(request), "correct"),
             "trouble": deed.trouble,
             "deed": deed.name,
             "typed": request.POST,

@@ -29,7 +29,6 @@ from inventory.queries.suppliers import lead_known, seen_leads
 from inventory.services.cylinders import NewCylinder
 from inventory.services.items import add_item
 from inventory.services.receipts import Came, CameCylinder, Instead, receive_goods
-from inventory.services.suppliers import note_deposit
 from tests.builders.gallery import AT, a_person, a_planted_tank, a_showroom, an_owner
 from tests.builders.orders import a_draft, a_line, a_pack, a_supplier, an_order
 from tests.builders.stock import a_cylinder, a_fertiliser, a_food, a_gas
@@ -251,26 +250,6 @@ def test_cylinders_come_with_serial_and_deposit_and_the_old_one_goes_back(trade:
         ReceiptLine.objects.order_by("pk").values_list("packs_came", "counts_for_packs")
     ) == [(1, 1), (1, 1)]
     assert _state(order) == OrderState.CLOSED
-
-
-def test_the_deposit_that_comes_back_is_that_of_the_old_cylinder(trade: Supplier) -> None:
-    order = _gas_order(trade)
-    (line,) = _lines(order)
-    a_pack(trade, line.item, Mass.kg(2), at=SENT, how="exchange", deposit_cents=9000)
-    by = an_owner(trade.showroom)
-    large = a_cylinder(line.item, fill=Mass.kg(2), at=SENT)
-    noted = a_cylinder(line.item, fill=Mass.kg(2), at=SENT)
-    note_deposit(supplier=trade, amount_cents=7500, reason="left", container=noted, by=by, at=SENT)
-    _receive(
-        order,
-        Came(line, whole=2, cylinders=(_read_off("QG-1", large), _read_off("QG-2", noted))),
-    )
-    back = Deposit.objects.filter(reason="deposit back").order_by("pk")
-    # by its own fill where nobody noted it, else what was left for it; never by the new one's
-    assert list(back.values_list("container", "amount_cents")) == [
-        (large.pk, -9000),
-        (noted.pk, -7500),
-    ]
 
 
 def test_a_cylinder_that_still_feeds_a_tank_does_not_go_back_by_a_receipt(trade: Supplier) -> None:
