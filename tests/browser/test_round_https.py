@@ -1,13 +1,7 @@
-"""The round over https with the gallery's own certificate, in a browser that trusts only that.
-
-The browser keeps what it trusts in a database of its own (NSS, as Chromium reads it on Linux): the
-authority is put there as a person puts it on a tablet. No check of certificates is switched off.
-"""
+"""The round over https with the gallery's own certificate, in a browser that trusts only that."""
 
 from __future__ import annotations
 
-import os
-import subprocess
 import time
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -20,11 +14,11 @@ from gallery_ops.certificate.authority import key_pem, make_authority, make_leaf
 from tests.browser.conftest import program
 from tests.browser.round_house import RoundHouse
 from tests.browser.tapping import SETTLED_MS, TABLET, sent, tap
+from tests.browser.trusting import NAME, NAMES_LEAD_HERE, home_that_trusts
 
 pytestmark = [pytest.mark.browser, pytest.mark.once]
 
-NAME, OTHER = "gallery.lan", "bank.example"
-STORES = (".pki/nssdb", ".local/share/pki/nssdb")  # where Chromium looked first, and looks since
+OTHER = "bank.example"
 NOW = datetime.fromtimestamp(time.time(), UTC)
 TRIES = 30
 
@@ -41,15 +35,6 @@ class Certificates:
             leaf, key = make_leaf(made.signer, made.signer_key, name, None, NOW)
             self.files[name] = folder / f"{name}.pem"
             self.files[name].write_bytes(key_pem(key) + pem(leaf) + pem(made.signer))
-
-    def trusted_in(self, home: Path) -> None:
-        """Into the store of whoever lives there, as something that vouches for servers."""
-        for store in STORES:
-            database = f"sql:{home / store}"
-            (home / store).mkdir(parents=True)
-            add = ["-A", "-t", "C,,", "-n", "gallery", "-i", str(self.authority)]
-            for words in (["-N", "--empty-password"], add):
-                subprocess.run(["certutil", "-d", database, *words], check=True)
 
 
 @pytest.fixture
@@ -69,12 +54,11 @@ def house(certificates: Certificates) -> Iterator[RoundHouse]:
 def tablet(
     play: Playwright, certificates: Certificates, tmp_path: Path
 ) -> Iterator[BrowserContext]:
-    certificates.trusted_in(tmp_path / "home")
     context = play.chromium.launch_persistent_context(
         tmp_path / "profile",
         executable_path=program(),
-        args=["--no-sandbox", "--host-resolver-rules=MAP * 127.0.0.1"],
-        env={**os.environ, "HOME": str(tmp_path / "home")},
+        args=["--no-sandbox", NAMES_LEAD_HERE],
+        env=home_that_trusts(tmp_path / "home", certificates.authority),  # type: ignore[arg-type]
         viewport=TABLET,  # type: ignore[arg-type]
         has_touch=True,
     )

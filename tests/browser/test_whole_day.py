@@ -1,5 +1,8 @@
 """One day as a gallery lives it, by taps in a real browser, with web, worker and beat running.
 
+By https with the gallery's own certificate, which the browser trusts as a tablet does; the rounds
+are walked while no web server runs, and sent when it is back.
+
 What must come out is reckoned outside the program: ``tests/outside/demo_fleet.csv`` says which tank
 is given how much, and the sum of its column is 196 mL a day.
 """
@@ -8,31 +11,24 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import re
-import shutil
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.whole_gallery import PINS, free_port, wait_for, web_command
-from tests.faults.program import HOUSE, Program, program
+from tests.browser.day_house import House, a_browser, a_house
+from tests.browser.whole_gallery import PINS
+from tests.faults.program import HOUSE
 from tests.gallery_ops.web.squares import read_back
 
 pytestmark = [pytest.mark.browser, pytest.mark.once]
 
-NAMES = ("chromium", "chromium-browser", "google-chrome")
 LIST = HOUSE / "tests/outside/demo_fleet.csv"
-MORNING = datetime(2026, 3, 12, 7, 40, tzinfo=UTC)
-TABLET = {"width": 820, "height": 1180}
 PASSWORD = "quiet stones under moss"
 GALLERY = {
     "name": "Undershore",
@@ -55,83 +51,6 @@ QUIET_MS = 500
 WITHIN_MS = 60_000
 A_DAY = re.compile(r"\b\d{1,2} (Mar|Apr)")
 ORDER_BY = re.compile(r"Order .+ (today|by \d{1,2} (March|April)): .+ likely gone \d{1,2} ")
-
-
-class House:
-    """The running program, its moved clock and what went wrong on its pages."""
-
-    def __init__(self, running: Program) -> None:
-        self.program, self.began = running, time.monotonic()
-        self.port = free_port()
-        self.address = f"http://127.0.0.1:{self.port}"
-        self.troubles: list[str] = []
-
-    def now(self) -> datetime:
-        return MORNING + timedelta(seconds=time.monotonic() - self.began)
-
-    def clock(self, ahead_s: int = 0) -> str:
-        return (self.now() + timedelta(seconds=ahead_s)).isoformat(timespec="seconds")
-
-    def open_doors(self) -> None:
-        """Web, worker and beat.
-
-        A moved clock counts from the start of its process. The one of the worker is put ahead, so
-        that it never judges a moment before what the web has written.
-        """
-        self.program.start(*web_command(self.port), clock=self.clock())
-        wait_for(self.address)
-        self.program.worker(clock=self.clock(ahead_s=8))
-        self.program.beat(clock=self.clock(ahead_s=8))
-
-    def told(self, deed: str, *more: str) -> dict[str, Any]:
-        words = ("-m", "tests.browser.whole_gallery", deed, *more)
-        found: dict[str, Any] = json.loads(
-            self.program.run(*words, clock=self.clock()).splitlines()[-1]
-        )
-        return found
-
-    def page(self, browser: Browser) -> Page:
-        """A device of its own, with its clock set."""
-        context = browser.new_context(
-            viewport=TABLET,  # type: ignore[arg-type]
-            has_touch=True,
-            timezone_id="Europe/London",
-            locale="en-GB",
-        )
-        context.clock.install(time=self.now())
-        page = context.new_page()
-        page.set_default_timeout(15_000)
-        page.on("pageerror", lambda error: self.troubles.append(str(error)))
-        page.on("console", self._listen)
-        page.on("response", self._answered)
-        return page
-
-    def _listen(self, said: Any) -> None:
-        if said.type == "error":
-            self.troubles.append(said.text)
-
-    def _answered(self, answer: Any) -> None:
-        if answer.status >= 400:
-            self.troubles.append(f"{answer.status} {answer.url}")
-
-
-@contextmanager
-def a_house(folder: Path) -> Iterator[House]:
-    with program(folder) as running:
-        house = House(running)
-        (folder / "data").mkdir(exist_ok=True)
-        running.run("manage.py", "migrate", "-v0", clock=house.clock())
-        running.run("manage.py", "collectstatic", "--noinput", "-v0", clock=house.clock())
-        yield house
-
-
-@contextmanager
-def a_browser() -> Iterator[Browser]:
-    path = next((found for name in NAMES if (found := shutil.which(name))), None)
-    with sync_playwright() as play:
-        running = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
-        yield running
-        running.close()
 
 
 def until(page: Page, path: str, words: str | re.Pattern[str]) -> None:
@@ -198,15 +117,44 @@ def sign_in_by_tile(tablet: Page, name: str, pin: str) -> None:
     tablet.wait_for_url(lambda url: "/sign-in/" not in url)
 
 
-def walk(house: House, tablet: Page, code: str) -> dict[str, dict[str, Any]]:
-    """Tap through one round; by tank: how many taps, what was typed, what tick two said."""
+def walk_without_network(
+    house: House, tablet: Page, codes: list[str]
+) -> list[dict[str, dict[str, Any]]]:
+    """Fetch the rounds, walk them while no web server runs, send all when it is back."""
+    for code in codes:
+        open_round(house, tablet, code)
+        kept(tablet, f"/rounds/{code}/")
+        kept(tablet, str(tablet.locator("#main").get_attribute("data-pack")))
+    house.close_web()
+    walked = [walk(house, tablet, code) for code in codes]
+    expect(tablet.locator('[data-key="outbox"]')).to_contain_text("not sent")
+    house.open_web()
+    tablet.evaluate("dispatchEvent(new Event('online'))")
+    expect(tablet.locator('[data-key="outbox"]')).to_contain_text("All sent", timeout=WITHIN_MS)
+    return walked
+
+
+def kept(tablet: Page, path: str) -> None:
+    """Until the tablet has this address where it finds it without the network."""
+    for _ in range(100):
+        if tablet.evaluate("path => caches.match(path).then(found => !!found)", path):
+            return
+        tablet.wait_for_timeout(200)
+    raise AssertionError(f"{path} was not kept on the tablet")
+
+
+def open_round(house: House, tablet: Page, code: str) -> None:
     tablet.goto(f"{house.address}/rounds/{code}/")
     tablet.wait_for_selector("html[data-ready='1']", state="attached")
+
+
+def walk(house: House, tablet: Page, code: str) -> dict[str, dict[str, Any]]:
+    """Tap through one round; by tank: how many taps, what was typed, what tick two said."""
+    open_round(house, tablet, code)
     stops: dict[str, dict[str, Any]] = {}
     here = ""
     while (here := next_stop(tablet, here)) and here not in stops:
         stops[here] = do_stop(tablet, here)
-    expect(tablet.locator('[data-key="outbox"]')).to_contain_text("All sent", timeout=WITHIN_MS)
     return stops
 
 
@@ -275,7 +223,7 @@ def test_the_whole_day_of_a_new_gallery(tmp_path: Path) -> None:
     planted = [row["code"] for row in rows if row["stage"] != "empty"]
     planned_ul = {row["code"]: int(row["dose_ml_day"]) * 1000 for row in rows}
     assert (len(planted), sum(planned_ul.values())) == (19, 196_000)
-    with a_house(tmp_path) as house, a_browser() as browser:
+    with a_house(tmp_path) as house, a_browser(house) as browser:
         house.open_doors()
         boss, tablet = house.page(browser), house.page(browser)
         begin_gallery(house, boss)
@@ -285,8 +233,8 @@ def test_the_whole_day_of_a_new_gallery(tmp_path: Path) -> None:
         since = house.clock()
         sign_in_by_tile(tablet, "Bram Tolliver", PINS["Bram Tolliver"])
         stops: dict[str, dict[str, Any]] = {}
-        for code in rounds_of_today(house, tablet):
-            stops |= walk(house, tablet, code)
+        for walked in walk_without_network(house, tablet, rounds_of_today(house, tablet)):
+            stops |= walked
         assert sorted(stops) == planted
         given = {code for code, stop in stops.items() if stop["gave"]}
         assert given == {code for code, ul in planned_ul.items() if ul}
@@ -334,7 +282,7 @@ def test_the_same_day_in_the_demo_gallery_uses_presses_times_what_a_press_gives(
     tmp_path: Path,
 ) -> None:
     """Zone A's pump was measured at 924 uL a press; above 15 mL a measuring cup says it."""
-    with a_house(tmp_path) as house, a_browser() as browser:
+    with a_house(tmp_path) as house, a_browser(house) as browser:
         house.program.run("manage.py", "load_demo", "--on", "2026-03-12", clock=house.clock())
         pins = house.told("sign_ins")
         house.open_doors()
@@ -347,7 +295,7 @@ def test_the_same_day_in_the_demo_gallery_uses_presses_times_what_a_press_gives(
         since = house.clock()
         sign_in_by_tile(tablet, "Bram Tolliver", pins["Bram Tolliver"])
         codes = rounds_of_today(house, tablet)
-        walked = {zone: walk(house, tablet, code) for zone, code in zip("AB", codes, strict=True)}
+        walked = dict(zip("AB", walk_without_network(house, tablet, codes), strict=True))
         told = house.told("used", since)
         assert house.troubles == []
     assert sum(len(stops) for stops in walked.values()) == 19

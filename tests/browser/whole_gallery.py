@@ -13,8 +13,7 @@ import os
 import socket
 import sys
 import time
-import urllib.error
-import urllib.request
+from pathlib import Path
 
 import django
 
@@ -28,25 +27,24 @@ def free_port() -> int:
         return int(probe.getsockname()[1])
 
 
-def wait_for(address: str, within_s: float = 40) -> None:
-    """Until the first page answers."""
+def wait_for(port: int, within_s: float = 40) -> None:
+    """Until somebody listens there: gunicorn does so before it has loaded, and lets wait."""
     end = time.monotonic() + within_s
     while True:
         try:
-            urllib.request.urlopen(address, timeout=5).close()  # noqa: S310 - our own
-        except urllib.error.HTTPError:
-            return
+            socket.create_connection(("127.0.0.1", port), timeout=5).close()
         except OSError:
-            assert time.monotonic() < end, f"{address} did not answer"
+            assert time.monotonic() < end, f"nobody listens on port {port}"
             time.sleep(0.2)
         else:
             return
 
 
-def web_command(port: int) -> list[str]:
-    """The words that start the web server as a start of the program does."""
+def web_command(port: int, server_file: Path) -> list[str]:
+    """The words that start the web server as deploy/start --lan does."""
     words = ["-m", "gunicorn", "gallery_ops.wsgi:application", "--bind", f"127.0.0.1:{port}"]
     words += ["--worker-class", "gthread", "--workers", "1", "--threads", "4"]
+    words += ["--certfile", str(server_file), "--keyfile", str(server_file)]
     return [*words, "--no-control-socket", "--log-level", "warning"]
 
 
