@@ -31,8 +31,12 @@ state stays linear and every answer is a closed form. The price is a use factor 
 zero with a probability of 0.04 % before the first weighing.
 *Plan times factor, never the past rate.* A start-up that ramps, a tank emptied next week and a
 holiday are in the plan ahead; yesterday's rate knows none of them.
-*Two speeds of drift.* A factor that hardly moves (weight 0.85) and one that wanders (0.15), mixed
-by how well each explained the weighings; sisters shift the weights for each other.
+*Three ways to drift.* A factor that hardly moves (0.81), one that wanders (0.09) and one that goes
+one way for long, as a pump clogs (0.10), mixed by how well each explained the weighings; sisters
+shift the weights for each other. Of the third, the change per day is one more state of the filter,
+so the run-out follows it and its range says how little is known of it.
+*What is left out, learned from sisters.* Where they leave out alike, the share of doses that will
+not be given rests on all their records; where they differ, on a stock's own.
 *Columns, not objects.* Stocks with the same number of plan lines are columns of one filter, and so
 are the hypotheses about them: 2,000 stocks take less time than a plain simulation of them. The
 price is a second, scalar reckoning in the tests to read the arrays against.

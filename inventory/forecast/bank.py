@@ -42,6 +42,8 @@ class Held:
     share: Floats
     runs_on: Bools
     """A steady loss that goes on after ``as_of``."""
+    trends: Bools
+    """The size is the change of all factors per day."""
     walk: Floats
     day: Floats
     state: State
@@ -55,6 +57,7 @@ class Held:
             self.slot[at],
             self.share[at],
             self.runs_on[at],
+            self.trends[at],
             self.walk[at],
             self.day[at],
             self.state.pick(at),
@@ -100,8 +103,10 @@ def held(walked: Walked, *, look: bool = True) -> Held:
     zero = np.zeros(len(logs))
     base = Held(
         walked.of, zero.astype(np.int64), zero.astype(np.int64), logs,
-        stocks.runs_on[walked.of], walked.noise.walk, walked.noise.day, done.end,
+        stocks.runs_on[walked.of], np.zeros(len(logs), dtype=np.bool_),
+        walked.noise.walk, walked.noise.day, done.end,
     )  # fmt: skip
+    base = _with_trend(base, walked)
     looked_into = opened(walked) if look else np.zeros(n, dtype=np.bool_)
     if not looked_into.any():
         return _shared(base, n)
@@ -116,6 +121,7 @@ def held(walked: Walked, *, look: bool = True) -> Held:
         pairs.slot,
         np.log(walked.prior[column] * pairs.weight) + state.log_evidence,
         (pairs.later > 0) | (stocks.runs_on[walked.of[column]] & (pairs.sd == 0)),
+        np.zeros(len(column), dtype=np.bool_),
         walked.noise.walk[column],
         walked.noise.day[column],
         state,
@@ -123,15 +129,29 @@ def held(walked: Walked, *, look: bool = True) -> Held:
     return _shared(_both(base, tried), n)
 
 
+def _with_trend(base: Held, walked: Walked) -> Held:
+    """The same with a steady drift beside the walks, where it was asked for."""
+    if walked.trended is None:
+        return base
+    stocks, end, n = walked.stocks, walked.trended.end, len(walked.stocks)
+    zero, slow = np.zeros(n, dtype=np.int64), slice(0, n)
+    logs = np.log(walked.weights[-1]) + end.log_evidence
+    trending = Held(
+        np.arange(n), zero, zero, logs, stocks.runs_on, stocks.may_trend,
+        walked.noise.walk[slow], walked.noise.day[slow], end,
+    )  # fmt: skip
+    return _both(base, trending)
+
+
 def opened(walked: Walked) -> Bools:
-    """(N,) do the readings of a stock miss enough, with the speed that explains them best?"""
+    """(N,) do the readings of a stock miss enough, with the walk that explains them best?"""
     return is_open(walked.done.z[:, likely_columns(walked)], walked.stocks.is_seen.T)
 
 
 def likely_columns(walked: Walked) -> Ints:
-    """(N,) column of the speed of drift that explains the readings of each stock best."""
+    """(N,) column of the walk that explains the readings of each stock best."""
     n = len(walked.stocks)
-    logs = np.log(walked.weights) + walked.evidence
+    logs = (np.log(walked.prior) + walked.done.end.log_evidence).reshape(walked.walks, n)
     return np.asarray(np.argmax(logs, axis=0) * n + np.arange(n), dtype=np.int64)
 
 
@@ -147,7 +167,7 @@ def _both(a: Held, b: Held) -> Held:
     return Held(
         joined("stock").astype(np.int64), joined("name").astype(np.int64),
         joined("slot").astype(np.int64), joined("share"), joined("runs_on").astype(np.bool_),
-        joined("walk"), joined("day"), state,
+        joined("trends").astype(np.bool_), joined("walk"), joined("day"), state,
     )  # fmt: skip
 
 
@@ -164,7 +184,7 @@ def _shared(every: Held, n: int) -> Held:
     found = every.of(order)
     return Held(
         found.stock, found.name, found.slot, share[order], found.runs_on,
-        found.walk, found.day, found.state,
+        found.trends, found.walk, found.day, found.state,
     )  # fmt: skip
 
 

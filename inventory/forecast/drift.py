@@ -15,13 +15,13 @@ import numpy as np
 from inventory.forecast.prior import Floats
 from inventory.forecast.stocks import Bools, Ints, numbered
 
-PRIOR_SISTERS = 1.0
+PRIOR_SISTERS = 0.5
 """How many sisters the usual weights are worth."""
 ROUNDS = 12
 
 
 def weights(evidence: Floats, usual: Floats, group: Ints, teaches: Bools) -> Floats:
-    """Prior weight of each speed for each stock; (W, N), summing to 1 over speeds.
+    """Prior weight of each way to drift for each stock; (W, N), summing to 1 over them.
 
     evidence : (W, N) log evidence of each stock with each speed; usual : (W,) weights without
     sisters; group : (N,); teaches : (N,).

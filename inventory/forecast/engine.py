@@ -1,6 +1,6 @@
 """The one door: cases in, projections out.
 
-Each stock is followed with two speeds of drift from what its sisters teach, its plan ahead is drawn
+Each stock is followed with three ways to drift from what its sisters teach, its plan ahead is drawn
 from what is left, and the order is set back from the run-out by what is known of deliveries.
 Nothing is drawn at random: the same group of sisters gives the same projections in any order and
 beside any other group, to nine places. Arrays instead of cases: :func:`many.reckon`, the same
@@ -35,7 +35,7 @@ from inventory.forecast.types import (
     Projection,
 )
 
-ENGINE = "filter-5"
+ENGINE = "filter-6"
 """Stored with every forecast; a change of arithmetic changes it."""
 Known = dict[tuple[str, str], Followed]
 

@@ -2,7 +2,8 @@
 
 A Kalman filter on the state x = [content, f_1..f_K, g, b, r]: usable content; a use factor for each
 line; a factor for days that nobody ticked; the offset of the scale used less often; and r, the size
-of what happened beside the plan (a steady loss per day, or an amount at once), 0 unless asked for.
+of what happened beside the plan (a steady loss per day, an amount at once, or the change of all
+factors per day), 0 unless asked for.
 Linear and Gaussian, so every step is a closed form; it is Bayesian regression of the weighed
 content on the cumulated plan. Columns are independent: the last axis holds the stocks, or stocks
 under one of several hypotheses, so that each step is one pass over memory.
@@ -28,9 +29,9 @@ TWICE_MEAN, TWICE_VAR = 0.3, 0.21
 LEAST_SPREAD = 1e-12
 (
     UNTICKED, DAYS, SQUARES, OTHER_SQUARES, DRIFTING, BOOKED, BOOKED_VAR,
-    CONTENT, VARIANCE, OTHER_SCALE, IS_SEEN, LOSS_DAYS,
-) = range(12)  # fmt: skip
-ROWS = 12
+    CONTENT, VARIANCE, OTHER_SCALE, IS_SEEN, LOSS_DAYS, TRENDING,
+) = range(13)  # fmt: skip
+ROWS = 13
 """Rows of a feed before those of the lines."""
 
 
@@ -95,8 +96,9 @@ def feed_of(stocks: Stocks) -> Floats:
 
     Rows are plan that nobody ticked, days, sums of squared daily amounts, squared amounts of
     unticked and doubled days by their variance, (plan)^2 days/3, bookings, their variance, the
-    reading with its variance and scale, 1 if there is one, days of a given loss; then the ticked
-    plan of each line.
+    reading with its variance and scale, 1 if there is one, days of a given loss, plan times days
+    before the end of ``as_of`` (below 0; of a given loss its days); then the ticked plan of each
+    line.
     """
     n, r, lines = len(stocks), stocks.slots, stocks.lines
     start = (stocks.history - stocks.past)[:, None]
@@ -123,7 +125,16 @@ def feed_of(stocks: Stocks) -> Floats:
     out[:r, OTHER_SCALE] = stocks.other_scale.T
     out[:r, IS_SEEN] = stocks.is_seen.T
     out[:, LOSS_DAYS] = stocks.loss_days.T
+    out[:, TRENDING] = np.where(stocks.may_trend, _trending(stocks, edges).T, out[:, LOSS_DAYS])
     return out
+
+
+def _trending(stocks: Stocks, edges: Ints) -> Floats:
+    """Plan times days from the end of ``as_of`` to the middle of its day; (N, R+1), below 0."""
+    given = stocks.done.sum(1, keepdims=True)
+    given += UNTICKED_DONE * stocks.unticked.sum(1, keepdims=True)
+    given *= np.arange(stocks.history) + 0.5 - stocks.history
+    return _between(given, edges)[:, 0]
 
 
 def _between(amounts: Floats, edges: Ints) -> Floats:
@@ -176,6 +187,18 @@ def start(stocks: Stocks, mean: Floats, variance: Floats) -> State:
         p[1 + k, 1 + k] += np.where(stocks.is_feeder[:, k] > 0, FEEDER_LINE_SD, own) ** 2
     x[d - 1], p[d - 1, d - 1] = stocks.rate[:, 0], stocks.rate[:, 1] ** 2
     return State(x, p, np.zeros(n))
+
+
+def ask_for_trend(state: State, stocks: Stocks, sd: float) -> None:
+    """r becomes the change of all factors per day, relative to their mean, in place.
+
+    The factors are then those at the end of ``as_of``. sd : relative to the mean factor, per day.
+    """
+    own = stocks.may_trend
+    state.mean[-1, own] = 0.0
+    state.cov[-1, :, own] = 0.0
+    state.cov[:, -1, own] = 0.0
+    state.cov[-1, -1, own] = (sd * state.mean_factor[own]) ** 2
 
 
 def calibrate(state: State, stocks: Stocks) -> None:
@@ -278,24 +301,32 @@ class Run:
 
 
 def run(
-    state: State, feed: Floats, of: Ints, noise: Noise, usable: Floats, *, keep: bool = False
+    state: State,
+    feed: Floats,
+    of: Ints,
+    noise: Noise,
+    usable: Floats,
+    *,
+    keep: bool = False,
+    rate: int = LOSS_DAYS,
 ) -> Run:
     """Take ``state`` (changed in place) through all readings.
 
     feed : (R+1, ROWS+K, N) of the stocks; of : (M,) the stock of each column; usable : (M,).
     keep : remember the states before the last 20 readings.
+    rate : row of the feed that says how many times r goes from the content.
     """
     slots = len(feed) - 1
     plain = len(of) == feed.shape[2] and bool((of == np.arange(len(of))).all())
     reopen = (SHOCK_SD * usable) ** 2
-    has_loss = bool(feed[:, LOSS_DAYS].any())
+    has_loss = bool(feed[:, rate].any())
     z, before = np.zeros((slots, len(of))), []
     for slot in range(slots + 1):
         now = feed[slot] if plain else np.take(feed[slot], of, axis=1)
         recent = slot >= slots - RECENT_READINGS
         if keep and recent and slot < slots:
             before.append(State(state.mean.copy(), state.cov.copy(), state.log_evidence.copy()))
-        advance(state, now, noise, Extra(loss=now[LOSS_DAYS]) if has_loss else PLAIN)
+        advance(state, now, noise, Extra(loss=now[rate]) if has_loss else PLAIN)
         if slot < slots:
             z[slot] = observe(state, now, None if recent else reopen)
     return Run(state, z, tuple(before))

@@ -111,10 +111,18 @@ def _follow_part(laid: Sequence[Laid], part: many.Part, options: Options) -> dic
                 float(part.beliefs.variance[k]),
                 float(part.beliefs.noise[k]),
                 _three(part.shares.counts[k]),
-                float(part.walked.weights[-1, k]),
+                *_speeds(part, k),
+                alike=float(part.shares.worth[k]),
             ),
         )
     return out
+
+
+def _speeds(part: many.Part, k: int) -> tuple[float, float | None]:
+    """Weights of the quickest walk and of a steady drift of stock ``k``."""
+    walked = part.walked
+    trend = None if walked.trended is None else float(walked.weights[-1, k])
+    return float(walked.weights[walked.walks - 1, k]), trend
 
 
 def _three(counts: Floats) -> tuple[float, float, float]:

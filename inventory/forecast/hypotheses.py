@@ -22,7 +22,10 @@ EACH_OF_LAST = 10
 
 @dataclass(frozen=True, slots=True)
 class Walked:
-    """M = W x N columns after the plain filter: every stock with each speed of drift."""
+    """M = W x N columns after the plain filter: every stock with each walk.
+
+    Beside them N columns with a steady drift, where it is asked for.
+    """
 
     stocks: Stocks
     feed: Floats
@@ -30,18 +33,28 @@ class Walked:
     of: Ints
     """(M,) stock of each column."""
     weights: Floats
-    """(W, N) prior weight of each speed of drift."""
+    """(S, N) prior weight of each speed of drift: of each walk and, if asked for, of the trend."""
     noise: Noise
+    trended: Run | None = None
+    """N columns with a steady drift and the noise of the first walk."""
 
     @property
     def prior(self) -> Floats:
-        """(M,) prior weight of the speed of each column."""
-        return self.weights.reshape(-1)
+        """(M,) prior weight of the walk of each column."""
+        return self.weights[: self.walks].reshape(-1)
 
     @property
     def evidence(self) -> Floats:
-        """(W, N) log evidence of each stock with each speed."""
-        return self.done.end.log_evidence.reshape(self.weights.shape)
+        """(S, N) log evidence of each stock with each speed."""
+        walked = self.done.end.log_evidence.reshape(self.walks, -1)
+        if self.trended is None:
+            return walked
+        return np.concatenate((walked, self.trended.end.log_evidence[None]))
+
+    @property
+    def walks(self) -> int:
+        """Number of walks W."""
+        return len(self.of) // max(1, len(self.stocks))
 
 
 @dataclass(frozen=True, slots=True)

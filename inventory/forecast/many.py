@@ -71,7 +71,6 @@ def learned(every: Sequence[Stocks], options: Options = USUAL) -> list[list[Part
     counts = np.concatenate([s.counts for s in every])
     brings = np.concatenate([s.brings for s in every])
     brought = np.concatenate([s.brought for s in every])
-    ticked = np.concatenate([s.ticked for s in every])
     believed = sisters.of_kind(kind)
     if options.sisters:
         taught: list[Taught] = [
@@ -82,7 +81,9 @@ def learned(every: Sequence[Stocks], options: Options = USUAL) -> list[list[Part
         believed = sisters.beliefs(kind, group, sisters.together(taught))
     believed = sisters.with_brought(believed, brings, brought)
     of_group = np.where(brings[:, None], brought[:, 3:6], sisters.group_counts(counts, group))
-    shares = sisters.shares_of(ticked, counts, of_group)
+    worth = np.where(brings & ~np.isnan(brought[:, 8]), brought[:, 8], sisters.worth(counts, group))
+    ticked = np.concatenate([s.ticked for s in every])
+    shares = sisters.shares_of(ticked, counts, of_group, worth)
     out, at = [], 0
     for parts, fed in zip(cut, feeds, strict=True):
         made = []
@@ -105,8 +106,9 @@ def _with_drift(
     usual = every[0].walked.weights[:, 0]
     is_open = np.concatenate([bank.opened(one.walked) for one in every])
     weights = drift.weights(evidence, usual, group, ~is_open)
-    told = brings & ~np.isnan(brought[:, 6]) & (len(usual) == len(WALKS))
-    weights[:, told] = np.stack((1 - brought[told, 6], brought[told, 6]))[: len(usual)]
+    told = brings & ~np.isnan(brought[:, 6:8]).any(1) & (len(usual) == len(WALKS) + 1)
+    quick, steady = brought[told, 6], brought[told, 7]
+    weights[:, told] = np.stack((1 - quick - steady, quick, steady))[: len(usual)]
     ends = np.cumsum([len(one.stocks) for one in every])
     split = zip(every, np.split(weights, ends[:-1], axis=1), strict=True)
     taught = iter([replace(part, walked=replace(part.walked, weights=own)) for part, own in split])
@@ -119,7 +121,7 @@ def followed(part: Part, options: Options = USUAL) -> Held:
 
 
 def _walk(stocks: Stocks, feed: Floats, beliefs: Beliefs, options: Options) -> Walked:
-    """The plain filter with every speed of drift."""
+    """The plain filter with every speed of drift; ``begun`` serves each."""
     n, walks = len(stocks), options.walks
     begun = kalman.start(stocks, beliefs.mean, beliefs.variance)
     kalman.calibrate(begun, stocks)
@@ -130,7 +132,13 @@ def _walk(stocks: Stocks, feed: Floats, beliefs: Beliefs, options: Options) -> W
     )
     done = kalman.run(begun.pick(of), feed, of, noise, stocks.usable[of], keep=options.bank)
     weights = np.repeat([[weight] for _, weight in walks], n, axis=1)
-    return Walked(stocks, feed, done, of, weights, noise)
+    if options.trend is None:
+        return Walked(stocks, feed, done, of, weights, noise)
+    sd, share = options.trend
+    kalman.ask_for_trend(begun, stocks, sd)
+    trended = kalman.run(begun, feed, of[:n], noises[0], stocks.usable, rate=kalman.TRENDING)
+    weights = np.concatenate(((1 - share) * weights, np.full((1, n), share)))
+    return Walked(stocks, feed, done, of, weights, noise, trended)
 
 
 def reckon(every: Sequence[tuple[Stocks, Suppliers]], options: Options = USUAL) -> list[Outcome]:

@@ -19,6 +19,8 @@ from inventory.forecast.stocks import ALONE, KINDS, Booked, Bools, Stocks, Suppl
 from inventory.forecast.types import Case
 
 Key = tuple[str, str]
+BROUGHT = 9
+"""Numbers that a stock brings of its sisters; see :attr:`Stocks.brought`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +109,7 @@ def _pack(laid: list[Laid], groups: dict[tuple[str, str], int]) -> Packed:
         loss_days=loss_days,
         runs_on=np.array([one.given.runs_on for one in laid], dtype=np.bool_),
         brings=np.array([c.sisters is not None for c in cases], dtype=np.bool_),
-        brought=np.array([_brought(c) for c in cases], dtype=np.float64).reshape(-1, 7),
+        brought=np.array([_brought(c) for c in cases], dtype=np.float64).reshape(-1, BROUGHT),
     )
     return Packed(tuple(laid), stocks, suppliers)
 
@@ -115,9 +117,10 @@ def _pack(laid: list[Laid], groups: dict[tuple[str, str], int]) -> Packed:
 def _brought(case: Case) -> tuple[float, ...]:
     told = case.sisters
     if told is None:
-        return (0.0,) * 7
-    fast = np.nan if told.drift is None else told.drift
-    return (told.mean, told.variance, told.noise, *told.counts, fast)
+        return (0.0,) * BROUGHT
+    learned = (told.drift, told.trend, told.alike)
+    rest = (np.nan if one is None else one for one in learned)
+    return (told.mean, told.variance, told.noise, *told.counts, *rest)
 
 
 def _in_front(arrays: list[Floats], width: int) -> Floats:

@@ -18,6 +18,10 @@ from inventory.forecast.sisters import ShareArrays
 from inventory.forecast.stocks import Booked, Ints, Stocks
 from inventory.forecast.types import LEVELS
 
+FADE_DAYS = 300.0
+"""No drift goes on for ever: ahead, its pace falls by 1/e in this time (assumption of this program;
+damped trends: Gardner and McKenzie 1985, Management Science 31, from memory).
+"""
 AT_ONCE = 128
 """Rows reckoned together: as many as stay in the near memory of a processor."""
 
@@ -29,7 +33,8 @@ class Ahead:
     ``use`` (N, K, T+1) expected ticked plan of each line; ``unticked`` (N, T+1) plan that nobody
     will tick; ``booked``, ``booked_var`` (N, T+1); per squared factor: ``squares`` (N, T+1) times
     the squared day noise, ``chance`` (N, T+1) for skips and their unknown share, ``drifting``
-    (N, T+1) times the squared drift.
+    (N, T+1) times the squared drift; ``trending`` (N, T+1) use times days after ``as_of``, for a
+    steady drift that fades.
     """
 
     use: Floats
@@ -39,6 +44,7 @@ class Ahead:
     squares: Floats
     chance: Floats
     drifting: Floats
+    trending: Floats
 
     @property
     def days(self) -> int:
@@ -60,6 +66,8 @@ def ahead_of(stocks: Stocks, shares: ShareArrays, days: int, rows: Ints | None =
     if surely.any():
         sure, total_sure, squares_sure = _cumulated(surely)
         use, total, squares = use + sure, total + total_sure, squares + squares_sure
+    trending = np.diff(use.sum(1) + UNTICKED_DONE * unticked[:, None] * total_hand, axis=1)
+    trending *= FADE_DAYS * -np.expm1(-(np.arange(days) + 0.5) / FADE_DAYS)
     booked, booked_var = _booked(stocks.coming, len(stocks), days)
     return Ahead(
         use=use,
@@ -69,6 +77,7 @@ def ahead_of(stocks: Stocks, shares: ShareArrays, days: int, rows: Ints | None =
         squares=squares,
         chance=given * (1 - given) * squares_hand + shares.variance[own, None] * total_hand**2,
         drifting=total**2 * (np.arange(days + 1.0) / 3),
+        trending=np.cumsum(np.pad(trending, ((0, 0), (1, 0))), axis=1),
     )
 
 
@@ -117,6 +126,8 @@ def left_of(ahead: Ahead, held: Held, which: Ints) -> Left:
     if held.runs_on[which].any():
         days = np.arange(ahead.days + 1.0)
         draws.append((lines + 3, held.runs_on[which][:, None] * days))
+    if held.trends[which].any():
+        draws.append((lines + 3, held.trends[which][:, None] * ahead.trending[rows]))
     factor = x[1 : lines + 1].mean(0) if lines else np.ones(len(rows))
     f2 = factor * factor
     mean = ahead.booked[rows]

@@ -139,8 +139,9 @@ class Stocks:
     brings: Bools
     """(N,) what its sisters taught before is taken as it is."""
     brought: Floats
-    """(N, 7) mean, variance and day noise held before its own weighings; counts of its group; and
-    the weight of the quicker drift (nan: the usual one)."""
+    """(N, 9) mean, variance and day noise held before its own weighings; counts of its group;
+    weights of the quicker walk and of a steady drift, and how many doses the shares of its group
+    are worth (nan: the usual ones)."""
 
     def __len__(self) -> int:
         return len(self.kind)
@@ -159,6 +160,11 @@ class Stocks:
     def slots(self) -> int:
         """Slots for readings R."""
         return int(self.seen_at.shape[1])
+
+    @property
+    def may_trend(self) -> Bools:
+        """(N,) a steady drift is asked for: not where a steady loss is taken as given."""
+        return np.asarray(~(self.loss_days.any(1) | self.runs_on), dtype=np.bool_)
 
     def part(self, lo: int, hi: int) -> Stocks:
         """The stocks ``lo`` to ``hi`` (exclusive), as views where that is possible."""

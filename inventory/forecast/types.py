@@ -140,7 +140,11 @@ class Sisters:
     noise: float
     counts: tuple[float, float, float]
     drift: float | None = None
-    """Prior weight of the quicker of the two speeds of drift; None: the usual one."""
+    """Prior weight of the quicker of the two walks; None: the usual one."""
+    trend: float | None = None
+    """Prior weight of a steady drift; None: the usual one."""
+    alike: float | None = None
+    """How many own doses the group's usual shares are worth; None: the usual number."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,8 +202,12 @@ class Pool:
 class Options:
     """How far the engine goes. The usual ones are the defaults."""
 
-    walks: tuple[tuple[float, float], ...] = ((0.002, 0.85), (0.012, 0.15))
-    """Drift of a factor per square root of a day, and its prior weight."""
+    walks: tuple[tuple[float, float], ...] = ((0.002, 0.90), (0.016, 0.10))
+    """Drift of a factor per square root of a day, and its prior weight; a random walk each."""
+    trend: tuple[float, float] | None = (0.0015, 0.10)
+    """A steady drift beside them: sd of a factor's change per day relative to it, and its prior
+    weight, taken from the walks in proportion. It moves with the first walk. None: not asked for.
+    """
     sisters: bool = True
     """Let stocks of one group and kind teach each other."""
     bank: bool = True

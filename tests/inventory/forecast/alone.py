@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -33,7 +33,7 @@ class Believed:
 
 def believed(case: Case, walk: float = 0.002) -> Believed:
     """What the plain filter holds of a case."""
-    options = Options(walks=((walk, 1.0),), sisters=False, bank=False)
+    options = Options(walks=((walk, 1.0),), trend=None, sisters=False, bank=False)
     (packed,) = pack([case])
     ((part,),) = many.learned([packed.stocks], options)
     walked = part.walked
@@ -54,6 +54,6 @@ def believed(case: Case, walk: float = 0.002) -> Believed:
 def held(case: Case, options: Options = USUAL) -> Held:
     """What may have happened to one case, from its kind alone."""
     (packed,) = pack([case])
-    alone = Options(walks=options.walks, sisters=False, bank=options.bank)
+    alone = replace(options, sisters=False)
     ((part,),) = many.learned([packed.stocks], alone)
     return many.followed(part, alone)

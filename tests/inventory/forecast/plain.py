@@ -9,7 +9,7 @@ state. The two are the same by arithmetic, not by code.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import log, pi, sqrt
+from math import exp, log, pi, sqrt
 from statistics import NormalDist
 
 import numpy as np
@@ -19,7 +19,8 @@ from inventory.forecast.prior import ASSUMED, FEEDER_LINE_SD
 from inventory.forecast.readings import readings, usable_of
 from inventory.forecast.types import LEVELS, Case
 
-WALKS = ((0.002, 0.85), (0.012, 0.15))
+WALKS = ((0.002, 0.90), (0.016, 0.10))
+TREND_SD, TREND_WEIGHT, FADE_DAYS = 0.0015, 0.10, 300
 RECENT = 20
 PHI = NormalDist().cdf
 
@@ -36,6 +37,7 @@ class Shift:
     late: float = 0.0
     late_var: float = 0.0
     use: float = 0.0
+    trend: bool = False
 
 
 @dataclass
@@ -75,6 +77,9 @@ def take(case: Case, days: Days, walk: float, shift: Shift | None = None) -> Pla
     shift = shift or Shift()
     s, seen, at, opened = begin(case, days, walk), readings(case), 0, 0
     first_recent = len(seen) - RECENT
+    if shift.trend:
+        k = len(days.lines)
+        s.p[-1, -1] = (TREND_SD * (float(s.x[1 : k + 1].mean()) if k else 1.0)) ** 2
     for n, r in enumerate(seen):
         if n == max(0, first_recent) and shift.use:
             s.x[-1], s.p[-1, -1] = 0.9 * shift.use, (0.5 * shift.use) ** 2
@@ -104,6 +109,9 @@ def propagate(s: Plain, case: Case, days: Days, lo: int, hi: int, shift: Shift, 
     a[0, k + 1] = -open_.sum()
     if shift.use and n >= shift.at:
         a[0, k + 3] = -(length / 2 if n == shift.at else length)
+    if shift.trend:
+        before = days.past - np.arange(lo, hi) - 0.5
+        a[0, k + 3] = float((done.sum(0) + 0.8 * open_.sum(0)) @ before)
     f2 = float(s.x[1 : k + 1].mean()) ** 2 if k else 1.0
     s.x, s.p = a @ s.x, a @ s.p @ a.T
     for e in case.events:
@@ -179,8 +187,10 @@ def is_open(z: list[float]) -> bool:
 def held(case: Case) -> tuple[Days, list[tuple[float, Shift, Plain]]]:
     """(share, hypothesis, state); without sisters."""
     days = lay_out(case)
-    base = [(weight, take(case, days, walk)) for walk, weight in WALKS]
+    base = [((1 - TREND_WEIGHT) * weight, take(case, days, walk)) for walk, weight in WALKS]
     tried = [(weight, Shift(), s) for weight, s in base]
+    steady = Shift(trend=True)
+    tried.append((TREND_WEIGHT, steady, take(case, days, WALKS[0][0], steady)))
     likely = max(base, key=lambda one: log(one[0]) + one[1].logev)[1]
     if is_open(likely.z):
         for weight, s in base:
@@ -217,6 +227,11 @@ def _out(case: Case, days: Days, h: Shift, s: Plain, t: int) -> float:
     row = np.array([1.0, *-(shares.done * hand.sum(1) + sure.sum(1)),
                     -shares.unticked * hand.sum(), 0.0, -float(t) if h.use else 0.0])  # fmt: skip
     f2 = float(s.x[1 : k + 1].mean()) ** 2 if k else 1.0
+    if h.trend:
+        given = (shares.done + 0.8 * shares.unticked) * hand.sum(0) + sure.sum(0)
+        row[-1] = -sum(
+            u * FADE_DAYS * (1 - exp(-(n + 0.5) / FADE_DAYS)) for n, u in enumerate(given)
+        )
     eff, total = shares.done + 0.8 * shares.unticked, hand.sum() + sure.sum()
     c = ASSUMED[case.kind].day_sd
     variance = row @ s.p @ row + f2 * (

@@ -11,7 +11,7 @@ import pytest
 from inventory.forecast.drift import PRIOR_SISTERS, weights
 from inventory.forecast.engine import project
 from inventory.forecast.stocks import ALONE
-from inventory.forecast.types import Case
+from inventory.forecast.types import Answer, Case, Options
 from tests.inventory.forecast.cases import AS_OF, a_case, weighed
 
 USUAL = np.array([0.85, 0.15])
@@ -73,3 +73,37 @@ def test_sisters_that_drift_make_a_range_wider_and_steady_ones_narrower() -> Non
         return found.quantile(0.9) - found.quantile(0.1)
 
     assert width(0.02) > 1.2 * width(0.0)
+
+
+def test_a_steady_drift_is_carried_on_and_named_by_no_alarm() -> None:
+    # use grows by 1/50 of the plan each week, 3 mL a day at first: 0.86 mL a day in 100 days; after
+    # 105 days 3.9 mL a day are given. With what is left at that pace it would last longer than it
+    # does when the growth goes on
+    case = drifting("me", 0.02)
+    found, walks = project([case])[0], project([case], Options(trend=None))[0]
+    left, day, used = found.level, 0, 0.0
+    while used < left:
+        used += 3 * (1 + 0.02 * (14.5 + day / 7))
+        day += 1
+    assert found.alarm == "none"
+    assert abs(found.quantile(0.5) - day) < abs(walks.quantile(0.5) - day)
+    assert found.quantile(0.1) < day < found.quantile(0.9)
+    assert found.sisters[0].trend == pytest.approx(0.10, abs=1e-12)
+
+
+def test_sisters_that_go_one_way_teach_that_there_is_a_way() -> None:
+    steady = [drifting(f"s{n}", 0.0) for n in range(8)]
+    going = [drifting(f"g{n}", 0.02 if n % 2 else -0.02) for n in range(8)]
+    among_steady = project([drifting("me", 0.0), *steady])[0].sisters[0].trend
+    among_going = project([drifting("me", 0.0), *going])[0].sisters[0].trend
+    assert among_steady is not None
+    assert among_going is not None
+    assert among_steady < 0.10 < among_going
+
+
+def test_no_drift_is_asked_for_where_a_loss_is_taken_as_given() -> None:
+    case = drifting("me", 0.0)
+    answer = Answer("steady_loss", AS_OF - timedelta(days=13), AS_OF - timedelta(days=7))
+    told = replace(case, answers=(answer,))
+    found, walks = project([told])[0], project([told], Options(trend=None))[0]
+    assert found.quantiles == pytest.approx(walks.quantiles, rel=0.02)

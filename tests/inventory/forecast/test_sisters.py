@@ -9,8 +9,8 @@ import pytest
 
 from inventory.forecast.engine import project
 from inventory.forecast.prior import of_kind, shares
-from inventory.forecast.sisters import Beliefs, Taught, beliefs
-from inventory.forecast.stocks import KINDS
+from inventory.forecast.sisters import ALIKE_PRIOR_N, Beliefs, Taught, beliefs, worth
+from inventory.forecast.stocks import ALONE, KINDS
 from inventory.forecast.types import Case
 from tests.inventory.forecast.cases import AS_OF, DAYS, a_case, weighed
 
@@ -115,3 +115,25 @@ def test_shares_lean_on_the_group() -> None:
 def test_alone_is_the_belief_of_its_kind() -> None:
     alone, assumed = taught([0.5], 0.001), of_kind("bottle")
     assert (alone.mean[0], alone.variance[0]) == (assumed.mean, assumed.variance)
+
+
+# --- what is left out -----------------------------------------------------------------------------
+def test_alone_the_usual_shares_are_worth_fifteen_doses() -> None:
+    counts = np.array([[100.0, 5.0, 3.0], [0.0, 0.0, 0.0]])
+    assert worth(counts, np.array([ALONE, ALONE])) == pytest.approx(np.full(2, 15.0))
+
+
+def test_sisters_that_leave_out_alike_by_hand() -> None:
+    # two sisters, 100 doses each, 4 skipped each: no spread between them, so one degree of freedom
+    # less than chance gives, and 99 doses of information: rho = (100/16 - 1) / (100 + 99)
+    counts = np.array([[96.0, 4.0, 0.0]] * 2)
+    rho = (ALIKE_PRIOR_N / 16 - 1) / (ALIKE_PRIOR_N + 99)
+    assert worth(counts, np.zeros(2, dtype=np.int64)) == pytest.approx(np.full(2, 1 / rho - 1))
+
+
+def test_sisters_that_differ_are_worth_less_than_those_that_do_not() -> None:
+    group = np.zeros(12, dtype=np.int64)
+    alike = np.array([[96.0, 4.0, 0.0]] * 12)
+    apart = np.array([[99.0, 1.0, 0.0]] * 6 + [[70.0, 30.0, 0.0]] * 6)
+    assert worth(alike, group)[0] > 100
+    assert worth(apart, group)[0] < 15

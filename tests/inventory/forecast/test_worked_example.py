@@ -85,7 +85,7 @@ def test_figure_of_the_worked_example(found: dict[str, float], figure: str) -> N
 
 
 def test_the_engine_gives_the_same_with_one_drift_no_sisters_and_no_bank() -> None:
-    plain = Options(walks=((0.002, 1.0),), sisters=False, bank=False)
+    plain = Options(walks=((0.002, 1.0),), trend=None, sisters=False, bank=False)
     (found,) = project([case_from(EXAMPLE["case"])], plain)
     expect = EXAMPLE["expect"]
     ours = {
