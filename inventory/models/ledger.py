@@ -178,6 +178,11 @@ class Movement(Fact):
     )
     kind = models.CharField(max_length=12, choices=MovementKind.choices)
     amount_base = models.BigIntegerField()
+    sd_base = models.PositiveBigIntegerField(
+        null=True,
+        blank=True,
+        help_text=_("How well the amount is known (standard deviation); empty: as usual"),
+    )
     use = models.ForeignKey(
         Use, on_delete=models.PROTECT, null=True, blank=True, related_name="movements"
     )

@@ -32,7 +32,7 @@ from inventory.models import Container, Item
 from inventory.queries.keys import container_key, item_key
 from inventory.queries.levels import Level, base_at, levels_of, unusable_of
 from inventory.queries.measured_facts import Weighed
-from inventory.queries.stock_facts import Feed, StockFacts, is_gas, stock_facts
+from inventory.queries.stock_facts import Feed, Moved, StockFacts, is_gas, stock_facts
 from inventory.queries.suppliers import delivering, is_past_cut_off
 from inventory.queries.told_answers import answer_of, calibration_of
 from inventory.queries.told_days import told
@@ -42,6 +42,7 @@ FILL_SD = 0.01
 BOOK_SD = 0.02
 """A balance carried over from before the window, relative to a full container (own assumption)."""
 DECANT_SD = 0.05
+"""An amount that was poured, or said to be gone, relative to it (own assumption)."""
 UNITS: dict[str, tuple[Unit, float]] = {
     "volume": ("mL", 1000.0),
     "mass": ("g", 1000.0),
@@ -217,9 +218,14 @@ def _events(facts: StockFacts, container: Container, first: date) -> Iterator[Ev
     for moved in facts.moved.get(container.pk, ()):
         if moved.day < first or moved.at > facts.at or (weighed_at and moved.at <= weighed_at):
             continue
-        share = FILL_SD if moved.kind in {"receipt", "found"} else DECANT_SD
-        sd = share * abs(moved.amount) / base
-        yield Event(moved.day, moved.kind, moved.amount / base, sd)
+        yield Event(moved.day, moved.kind, moved.amount / base, _sd(moved) / base)
+
+
+def _sd(moved: Moved) -> float:
+    """How well the amount of a movement is known [base units]."""
+    if moved.sd is not None:
+        return float(moved.sd)
+    return (FILL_SD if moved.kind in {"receipt", "found"} else DECANT_SD) * abs(moved.amount)
 
 
 # --- an item ------------------------------------------------------------------------------------
@@ -240,6 +246,7 @@ def _of_item(
     in_use = {s.container.pk for s in fed if s.container}
     rest = [c for c in mine if c.pk not in in_use]
     reserve = sum(max(0, levels[c.pk].usable_base) for c in rest)
+    # what was poured from one container of the item into another leaves their sum as it was
     spread = sum((FILL_SD * c.capacity_base / base) ** 2 for c in rest) ** 0.5
     measured = [s.measured_at for s in fed if s.measured_at]
     return Subject(

@@ -85,6 +85,8 @@ class Moved:
     at: datetime
     kind: str
     amount: int
+    sd: int | None = None
+    """How well the amount is known; None: as usual for its kind."""
 
 
 @dataclass(slots=True)
@@ -336,10 +338,10 @@ def _moved(facts: StockFacts) -> None:
         .exclude(kind__in=["use", "measured_use"])
         .filter(weighing__isnull=True)
         .order_by("done_at_corrected", "pk")
-        .values_list("container_id", "done_at_corrected", "kind", "amount_base")
+        .values_list("container_id", "done_at_corrected", "kind", "amount_base", "sd_base")
     )
-    for container_id, done_at, kind, amount in rows:
-        facts.moved[container_id].append(Moved(facts.day_of(done_at), done_at, kind, amount))
+    for container_id, done_at, kind, amount, sd in rows:
+        facts.moved[container_id].append(Moved(facts.day_of(done_at), done_at, kind, amount, sd))
 
 
 def _suppliers(facts: StockFacts, of_items: Q) -> None:

@@ -20,6 +20,9 @@ from inventory.services.said import Said, local_day, moment_of, same_house
 from inventory.services.wanting import measured
 
 TO_THE_LINE = ", filled to the line, ± 5 %"
+LINE_PERCENT = 5
+"""How well a line tells what a full container holds, as a standard deviation (common practice, no
+source)."""
 
 
 @transaction.atomic
@@ -41,7 +44,8 @@ def decant(
     Parameters
     ----------
     amount : None: the target was filled to its line, which is good to about 5 % (common practice,
-        no source); the amount is then what was missing to a full one by the books
+        no source); the amount is then what was missing to a full one by the books, and both
+        movements say how well it is known, so that the forecast knows it too
 
     Raises
     ------
@@ -61,6 +65,7 @@ def decant(
     moment = moment_of(at, said)
     held = balance_base(into, moment)
     line = TO_THE_LINE if amount is None else ""
+    sd = into.capacity_base * LINE_PERCENT // 100 if amount is None else None
     amount = _missing(into, held) if amount is None else amount
     _fits(source, into, held, amount)
     out = ledger.post(
@@ -72,6 +77,7 @@ def decant(
         at=at,
         said=said,
         reason=f"into {into}{line}"[:200],
+        sd_base=sd,
     )
     came = ledger.post(
         item=into.item,
@@ -83,6 +89,7 @@ def decant(
         at=at,
         said=said,
         reason=f"out of {source}{line}"[:200],
+        sd_base=sd,
     )
     _carry_over(source, into, held, local_day(source.showroom, moment), by, at)
     measured(source.showroom, at, source.item, source)

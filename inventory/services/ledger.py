@@ -47,6 +47,7 @@ def post(
     use: Use | None = None,
     weighing: Weighing | None = None,
     reason: str = "",
+    sd_base: int | None = None,
 ) -> Movement:
     """Write one movement; the caller has asked for the right and holds the container's lock.
 
@@ -54,6 +55,7 @@ def post(
     ----------
     amount : signed, in the item's dimension; into the container is positive
     container : None for stock that nobody knows the container of
+    sd_base : how well the amount is known, in base units of the item; None: as usual for its kind
 
     Raises
     ------
@@ -72,6 +74,7 @@ def post(
         container=container,
         kind=kind,
         amount_base=base_of(item, amount, least=NO_LESS),
+        sd_base=sd_base,
         use=use,
         weighing=weighing,
         reason=reason,

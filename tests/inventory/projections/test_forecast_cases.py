@@ -11,11 +11,12 @@ from django.test.utils import CaptureQueriesContext
 from gallery_ops.kernel.values.quantity import Mass, Pieces, Volume
 from inventory.forecast.engine import project
 from inventory.forecast.types import Case, Pool
-from inventory.models import GoodsReceipt, PurchaseOrder
+from inventory.models import Container, GoodsReceipt, PurchaseOrder
 from inventory.queries.forecast_cases import Subject, forecast_subjects
 from inventory.services.calibration import record_press_calibration
 from inventory.services.containers import NewContainer, receive
 from inventory.services.counting import count
+from inventory.services.decant import decant
 from inventory.services.eye_counts import record_eye_count
 from inventory.services.feeder import record_feeder_calibration
 from inventory.services.plans import PlanLine, stop_plans
@@ -157,6 +158,28 @@ def test_unopened_cans_are_the_reserve_of_the_item() -> None:
     assert isinstance(after, Pool)
     assert after.reserve == pytest.approx(10_000)
     assert told(world)[before.key].level == before.level + 10_000_000
+
+
+def test_filled_to_the_line_is_known_to_a_twentieth_of_a_full_one_and_widens_the_range() -> None:
+    # common practice, no source: a line is good to about 5 % of what a full one holds. A bottle of
+    # a litre that is short of 24 mL by the books gets 6 mL by a jug, then 18 more up to its line
+    world, before, item = a_dosed_world(days=4)
+    world.stored(item.item, "can", Volume.l(5))
+    can, bottle = Container.objects.get(item=item.item, kind="can"), before.container
+    assert bottle is not None
+    decant(source=can, into=bottle, by=world.by, at=moment(TODAY, 6), amount=Volume.ml(6))
+    by_jug = told(world)[before.key].stock
+    decant(source=can, into=bottle, by=world.by, at=moment(TODAY, 7))
+    to_the_line = told(world)[before.key].stock
+    assert isinstance(by_jug, Case)
+    assert isinstance(to_the_line, Case)
+    assert [(e.amount, e.sd) for e in to_the_line.events[-2:]] == [
+        (6.0, pytest.approx(0.3)),
+        (18.0, 50.0),
+    ]
+    jug, line = project([by_jug])[0], project([to_the_line])[0]
+    assert line.level == pytest.approx(jug.level + 18)
+    assert line.level_sd == pytest.approx((jug.level_sd**2 + 50**2) ** 0.5, rel=1e-3)
 
 
 def test_tanks_with_a_plan_and_no_container_use_the_item_all_the_same() -> None:
