@@ -251,7 +251,32 @@ def _reading(one: Figures, base: Callable[[Any], str]) -> str:
     return _("Measured %(on)s: %(value)s, expected %(expected)s") % words
 
 
+def _gas_cusum(r: Figures) -> str:
+    return _(
+        "the sum of what lies above its usual is %(sum)s after %(n)s weighings, its limit is "
+        "%(limit)s; while nothing is wrong it passes that about once per %(once)s weighings. "
+        "%(g)s g a day since %(from)s, usually %(usual)s"
+    ) % {
+        "sum": number(r["sum"]),
+        "n": number(r["weighings"]),
+        "limit": number(r["limit"]),
+        "once": number(r["once_in"]),
+        "g": number(r["g_per_day"]),
+        "from": _on(r["from"]),
+        "usual": number(r["usual_g_per_day"]),
+    }
+
+
 def _habit(r: Figures) -> str:
+    """A pump that gives another amount, or what days without a tick really were."""
+    days = {
+        "unticked_done": _("of the doses that nobody ticked %(mid)s %% were given after all"),
+        "unticked_left_out": _("of the doses that nobody ticked only %(mid)s %% were given"),
+    }.get(r.get("habit", ""))
+    if days is not None:
+        span = {key: number(max(0.0, min(100.0, 100 * r[key])), 0) for key in ("mid", "lo", "hi")}
+        more = _(" (%(lo)s to %(hi)s %%, %(n)s measurements)")
+        return (days + more) % {**span, "n": number(r["n"])}
     return _("%(mid)s of what is planned is given (%(lo)s to %(hi)s, %(n)s weighings)") % {
         "mid": number(round(r["mid"], 2)),
         "lo": number(round(r["lo"], 2)),
@@ -320,6 +345,7 @@ _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "runs_out": ("Runs out", _runs_out),
     "finding": ("Seems", _finding),
     "habit": ("Weighings say", _habit),
+    "gas_cusum": ("Gas", _gas_cusum),
     "gas_over_own_median": ("Gas", _gas_over_own_median),
     "press_off": ("Pump", _press_off),
     "too_old": ("Too old", _too_old),

@@ -47,15 +47,22 @@ class StripRow:
     harm_class: str
     row: StockRow
 
+    @property
+    def add_href(self) -> str:
+        """Where it is put on an order: not a cylinder, and somebody sells it."""
+        if self.row.container is not None or self.row.pack is None:
+            return ""
+        return reverse("item_order", args=[self.row.item.code])
+
 
 def axis_of(page: StockPage, days: int) -> Axis:
     """The time axis that all strips share."""
     return Axis(page.today, days, page.deliveries, page.closures)
 
 
-def strip_row(row: StockRow, today: date, now: datetime) -> StripRow:
+def strip_row(row: StockRow, today: date, now: datetime, far_days: int = FAR_DAYS) -> StripRow:
     """One row in words."""
-    dates = three_dates(row, today)
+    dates = three_dates(row, today, far_days)
     do, more = to_do(row, today)
     left = _left(row)
     return StripRow(
@@ -151,7 +158,7 @@ def reasons(row: StockRow) -> list[Mapping[str, Any]]:
         "link": _("Report card") if _page("forecast_report") else "",
     }
     keys = [key for key in NINE if key in told] + [key for key in told if key not in NINE]
-    return [told[key] for key in keys]
+    return [told[key] for key in keys] + [{"what": "habit", **one} for one in row.habits]
 
 
 def _page(name: str) -> str:
@@ -162,8 +169,8 @@ def _page(name: str) -> str:
         return ""
 
 
-def three_dates(row: StockRow, today: date) -> str:
-    """Earliest, likely, latest; far away only about when."""
+def three_dates(row: StockRow, today: date, far_days: int = FAR_DAYS) -> str:
+    """Earliest, likely, latest; beyond the axis of so many days only about when."""
     if row.too_old is not None and row.likely is not None and row.too_old < row.likely:
         return _("Would last to %(likely)s. Too old on %(old)s") % {
             "likely": _day(row.likely),
@@ -175,9 +182,9 @@ def three_dates(row: StockRow, today: date) -> str:
                 _("Nothing is planned with it: no date is made up") if row.to_do == "plan" else ""
             )
         return _("Not within a year")
-    if (row.earliest - today).days > FAR_DAYS:
+    if (row.earliest - today).days > far_days:
         return _("After %(day)s, likely %(month)s") % {
-            "day": _day(today + timedelta(days=FAR_DAYS)),
+            "day": _day(today + timedelta(days=far_days)),
             "month": _month(row.likely, today),
         }
     said = _("%(earliest)s, likely %(likely)s, latest %(latest)s") % {

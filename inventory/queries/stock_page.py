@@ -32,6 +32,10 @@ NAMED_AT_MOST = 3
 TO_GET = (StockToDo.ORDER, StockToDo.EXCHANGE)
 
 
+Habits = list[Mapping[str, Any]]
+NAMED_HABITS = 3
+
+
 @dataclass(frozen=True, slots=True)
 class StockRow:
     """One line of the page. Days are None when they are not known or beyond a year.
@@ -75,6 +79,8 @@ class StockRow:
     pack: Quantity | None
     plan_per_day: Quantity
     because: list[Mapping[str, Any]]
+    habits: Habits
+    """Slow things that weighings say of it: no alarm, a sentence."""
     out_before_next: float | None
     """Chance to be out before the next possible delivery ends."""
     made_at: datetime | None
@@ -195,15 +201,38 @@ def rows_of(showroom: Showroom, lines: Collection[StockLine], at: datetime) -> l
     )
     for offer in found:
         offers.setdefault(offer.item_id, []).append(offer)
+    habits = _habits(showroom, item_ids)
     return [
         _row(
             line,
             _key(line) in pending,
             _offer(line, offers.get(line.item_id, [])),
             coming.get(line.item_id, []),
+            _habits_of(line, habits),
         )
         for line in lines
     ]
+
+
+def _habits(showroom: Showroom, item_ids: Collection[int]) -> dict[int, dict[int, Habits]]:
+    """What weighings say of each container by item: item id -> container id -> slow things."""
+    rows = Forecast.objects.of(showroom).filter(
+        is_current=True, item_id__in=item_ids, container__isnull=False, finding__has_key="habits"
+    )
+    found: dict[int, dict[int, Habits]] = {}
+    for item_id, container_id, finding in rows.order_by("pk").values_list(
+        "item_id", "container_id", "finding"
+    ):
+        found.setdefault(item_id, {})[container_id] = list(finding["habits"])
+    return found
+
+
+def _habits_of(line: StockLine, known: Mapping[int, Mapping[int, Habits]]) -> Habits:
+    """Of a cylinder its own, of an item those of its first containers."""
+    mine = known.get(line.item_id, {})
+    if line.container_id is not None:
+        return mine.get(line.container_id, [])
+    return [one for habits in list(mine.values())[:NAMED_HABITS] for one in habits]
 
 
 def _pending(showroom: Showroom, item_ids: Collection[int]) -> set[str]:
@@ -229,7 +258,11 @@ def _offer(line: StockLine, offers: list[SupplierItem]) -> SupplierItem | None:
 
 
 def _row(
-    line: StockLine, is_pending: bool, offer: SupplierItem | None, coming: Sequence[OnOrder]
+    line: StockLine,
+    is_pending: bool,
+    offer: SupplierItem | None,
+    coming: Sequence[OnOrder],
+    habits: Habits,
 ) -> StockRow:
     item, forecast = line.item, line.forecast
     return StockRow(
@@ -259,6 +292,7 @@ def _row(
         pack=quantity(item.dimension, offer.pack_base) if offer else None,
         plan_per_day=quantity(item.dimension, forecast.plan_base_per_day if forecast else 0),
         because=list(forecast.because) if forecast else [],
+        habits=habits,
         out_before_next=line.out_before_next,
         made_at=line.projected_at,
         on_order=coming,

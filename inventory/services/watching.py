@@ -1,7 +1,8 @@
 """Does stock behave as planned? One alert for each cause while it stands.
 
 * what the projection found: a loss, a reading that does not fit, a gain, a late note;
-* gas: where the projection found nothing, weighed use above 1.3 times the line's own median;
+* gas: where the projection found nothing, weighed use above 1.3 times the line's own median, or a
+  little too much at each weighing until the sum of it passes its limit;
 * press: a pump gives more than 5 % more or less than the instruction says, weighed by presses or
   learned from weighings of its bottle;
 * too old: an opened container will be too old before it is used up.
@@ -19,11 +20,12 @@ from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.services.alerts import Synced, Wanted, sync_alerts
 from gallery_ops.kernel.values.quantity import quantity
 from inventory.forecast.because import amount
+from inventory.forecast.cusum import run_length
 from inventory.forecast.watch import GasRule, gas_over_own_median, press_off
 from inventory.models import Container, Forecast
 from inventory.queries.forecast_cases import per_unit
 from inventory.queries.forecast_rows import current_forecasts
-from inventory.queries.gas_use import weighed_uses
+from inventory.queries.gas_use import gas_line, lines, weighed_uses
 from inventory.queries.keys import container_key
 from inventory.queries.stock_facts import StockFacts, is_gas, stock_facts
 from inventory.services.finding_alerts import (
@@ -77,12 +79,16 @@ def _in_use(facts: StockFacts) -> Iterable[Container]:
 
 
 def _gas(facts: StockFacts, rule: GasRule) -> Iterable[tuple[str, Wanted]]:
+    line_of = lines(facts)
     for container in _in_use(facts):
         if not is_gas(container):
             continue
         uses, scale_sd_g = weighed_uses(facts, container)
         found = gas_over_own_median(uses, scale_sd_g, rule)
-        if found is None or _is_answered(facts, container, found.start):
+        if found is None:
+            yield from _creeping(facts, container, line_of[container.pk])
+            continue
+        if _is_answered(facts, container, found.start):
             continue
         tanks = facts.tanks_of(container.pk)
         now, usual = _one(found.g_per_day, facts), _one(found.usual_g_per_day, facts)
@@ -104,6 +110,38 @@ def _gas(facts: StockFacts, rule: GasRule) -> Iterable[tuple[str, Wanted]]:
             "tanks": tanks,
         }
         yield container_key(container.pk), _about(container, "A", sentence, because)
+
+
+def _creeping(
+    facts: StockFacts, container: Container, line: tuple[int, ...]
+) -> Iterable[tuple[str, Wanted]]:
+    """A little too much at each weighing: the sum that watches the line has passed its limit."""
+    told = gas_line(facts, container, line)
+    if not told.is_over or told.run is None or told.since is None:
+        return
+    if told.g_per_day is None or told.usual_since is None:
+        return
+    if _is_answered(facts, container, told.since):
+        return
+    tanks = facts.tanks_of(container.pk)
+    now, usual = _one(told.g_per_day, facts), _one(told.usual_since, facts)
+    sentence = (
+        f"The cylinder of {_named(container, tanks)} uses a little more at each weighing since "
+        f"{_day(told.since)}: {now} g a day, usually {usual} g. Read the room alarm first; then a "
+        "C3 looks for a leak, never alone."
+    )
+    because: dict[str, Any] = {
+        "what": "gas_cusum",
+        "from": told.since,
+        "sum": round(told.run.value, 1),
+        "limit": told.run.limit,
+        "weighings": told.run.count,
+        "once_in": round(run_length()),
+        "g_per_day": round(told.g_per_day, 2),
+        "usual_g_per_day": round(told.usual_since, 2),
+        "tanks": tanks,
+    }
+    yield container_key(container.pk), _about(container, "A", sentence, because)
 
 
 def _is_answered(facts: StockFacts, container: Container, start: date) -> bool:

@@ -102,3 +102,23 @@ def test_days_are_columns_and_the_plan_is_a_line_at_its_height() -> None:
     lines = re.findall(r'<line class="l"[^>]* y1="([\d.]+)"', drawn)
     assert lines == ["6", "6", "6"]
     assert use_days_svg([0.0], [0.0]).count("<rect") == 0
+
+
+@pytest.mark.parametrize(
+    ("habit", "text"),
+    [
+        ("gives_less", "0.92 of what is planned is given (0.91 to 0.93, 13 weighings)"),
+        (
+            "unticked_done",
+            "of the doses that nobody ticked 92 % were given after all (91 to 93 %, 13 "
+            "measurements)",
+        ),
+        (
+            "unticked_left_out",
+            "of the doses that nobody ticked only 92 % were given (91 to 93 %, 13 measurements)",
+        ),
+    ],
+)
+def test_a_slow_habit_is_said_in_its_own_words(habit: str, text: str) -> None:
+    told = {"what": "habit", "habit": habit, "lo": 0.91, "mid": 0.92, "hi": 0.93, "n": 13}
+    assert said(told) == text

@@ -7,13 +7,17 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from gallery_ops.kernel.errors import Unknown
+from gallery_ops.kernel.models import Alert
 from gallery_ops.kernel.services.people import grant_skill
 from gallery_ops.kernel.values.quantity import Mass
+from gallery_ops.web.because import answers
 from inventory.models import CylinderDetail
 from inventory.queries.cylinder_register import cylinder_register, cylinder_row
+from inventory.services import watching
 from inventory.services.cylinder_care import mark_empty, stand_cylinder
 from inventory.services.cylinder_steps import PUT_UP
 from inventory.services.cylinders import NewCylinder, exchange
+from inventory.services.findings import answer_finding
 from inventory.services.plans import PlanLine, set_plan
 from inventory.services.weighing import record_weighing
 from tests.builders.gallery import AT, a_room, a_showroom, a_tank, an_owner
@@ -65,6 +69,36 @@ def test_a_use_that_creeps_up_is_seen_with_its_day_and_size():
         pytest.approx(8.0, abs=0.05),
         pytest.approx(11.2, abs=0.01),
     ]
+
+
+def test_a_little_more_at_each_weighing_raises_an_alert_with_how_often_it_is_wrong():
+    creeping = [8.1, 7.9, 8.0, 8.2, 7.8, 8.0, 9.2, 9.2, 9.2, 9.2]
+    one, _scale = a_line(a_showroom(), creeping)
+    found = watching.review(showroom=one.showroom, at=AT)
+    assert len(found["gas_use"].opened) == 1
+    alert = Alert.objects.get()
+    assert (alert.kind, alert.harm_class) == ("gas_use", "A")
+    assert "uses a little more at each weighing" in alert.sentence
+    assert "9.2 g a day, usually 8" in alert.sentence
+    # 1.3 times its own median is not reached: only the sum tells it
+    assert [reason["what"] for reason in alert.because] == ["gas_cusum"]
+    (answer,) = answers(alert.because)
+    # an upper sum with k = 0.5 and h = 4 while nothing is wrong: tests/outside/
+    # forecast_cusum_arl.csv
+    assert "about once per 335 weighings" in answer.text
+    answer_finding(
+        container=one, what="all_right", from_on=alert.opened_at.date(), last_on=None,
+        by=an_owner(one.showroom), at=AT,
+    )  # fmt: skip
+    watching.review(showroom=one.showroom, at=AT + timedelta(minutes=1))
+    alert.refresh_from_db()
+    assert alert.closed_at is not None
+
+
+def test_a_line_that_scatters_as_usual_raises_none():
+    one, _scale = a_line(a_showroom(), [8.1, 7.9, 8.0, 8.2, 7.8, 8.0, 8.1, 8.2, 7.9, 8.1])
+    watching.review(showroom=one.showroom, at=AT)
+    assert not Alert.objects.exists()
 
 
 @pytest.mark.parametrize(
