@@ -12,6 +12,7 @@ from gallery_ops.drawing.svg import escape, n, percent, spoken
 
 _GROUND = 50  # the ground line [px from the top of the strip]
 _RIM = 8
+_WIDE_DAYS, _LONG_DAYS = 28, 70
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -30,6 +31,17 @@ class Axis:
     def at(self, day: date) -> float:
         """Part of the axis at a day; below 0 before it, above 1 beyond it."""
         return (day - self.first).days / self.days
+
+    @property
+    def vans(self) -> tuple[date, ...]:
+        """Delivery days to be drawn: all of them, on a long axis the first of each week."""
+        days = tuple(day for day in sorted(self.deliveries) if self.holds(day))
+        if self.days <= _LONG_DAYS:
+            return days
+        firsts: dict[int, date] = {}
+        for day in days:
+            firsts.setdefault((day - self.first).days // 7, day)
+        return tuple(firsts.values())
 
     def holds(self, day: date | None) -> bool:
         """Whether the day lies on the axis."""
@@ -65,7 +77,7 @@ def strip_svg(level: Level, axis: Axis, *, css: str = "strip") -> str:
     """One strip; its sentence is read out."""
     out = [
         f'<line class="dl" x1="{p}" x2="{p}" y1="0" y2="{_GROUND}"/>'
-        for p in (percent(axis.at(d)) for d in axis.deliveries if axis.holds(d))
+        for p in (percent(axis.at(d)) for d in axis.vans)
     ]
     out.append(_base(axis))
     out.append(_water(level, axis))
@@ -88,7 +100,7 @@ def day_month(day: date) -> str:
 
 def axis_svg(axis: Axis, words: Callable[[date], str] = day_month) -> str:
     """Dates every week in the words given, and the days on which a van comes as squares."""
-    every = 7 if axis.days <= 70 else 28
+    every = 7 if axis.days <= _LONG_DAYS else 28
     marks = range(0, axis.days + 1, every)
     out = []
     for i, day in enumerate(marks):
@@ -101,11 +113,12 @@ def axis_svg(axis: Axis, words: Callable[[date], str] = day_month) -> str:
             f'<text class="{css}" x="{p}" y="15" text-anchor="{anchor}">'
             f"{escape(words(on))}</text>"
         )
+    # vans of four days in a row stay apart on eight weeks, also on a narrow axis
+    half = 2 if _WIDE_DAYS < axis.days <= _LONG_DAYS else 3
     out += [
         f'<svg x="{percent(axis.at(d))}" y="32" overflow="visible">'
-        '<path class="van" d="M-3 0H3V6H-3Z"/></svg>'
-        for d in axis.deliveries
-        if axis.holds(d)
+        f'<path class="van" d="M-{half} 0H{half}V6H-{half}Z"/></svg>'
+        for d in axis.vans
     ]
     return f'<svg aria-hidden="true">{"".join(out)}</svg>'
 

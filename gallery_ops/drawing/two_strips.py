@@ -25,7 +25,7 @@ def two_strips_svg(now: Range, then: Range, axis: Axis, *, sentence: str) -> str
     """Both ranges; the upper one dashed with an open bead."""
     out = [
         f'<line class="dl" x1="{p}" x2="{p}" y1="4" y2="{_LOWER}"/>'
-        for p in (percent(axis.at(day)) for day in axis.deliveries if axis.holds(day))
+        for p in (percent(axis.at(day)) for day in axis.vans)
     ]
     out += [f'<line class="base" x1="0" x2="100%" y1="{y}" y2="{y}"/>' for y in (_UPPER, _LOWER)]
     out += _range(now, axis, _UPPER, line="was", bead="hollow")

@@ -85,6 +85,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("stock/set-aside/", set_aside.reservation_list, name="reservation_list"),
     path("stock/money/", set_aside.month_budget, name="month_budget"),
     path("stock/report/", forecast_report, name="forecast_report"),
+    path("stock/items/<slug:code>/order/", orders.item_order, name="item_order"),
     path("stock/items/<slug:code>/", stock.stock_item, name="stock_item"),
     path("containers/<str:code>/", container_detail, name="container_detail"),
     path("containers/<str:code>/weigh/", weighing.stock_weigh, name="stock_weigh"),

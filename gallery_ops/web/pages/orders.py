@@ -6,13 +6,15 @@ from typing import Any
 from urllib.parse import quote
 from uuid import UUID
 
+from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.rights import may
+from gallery_ops.overview.add_to_order import Added, add_to_order
 from gallery_ops.overview.order_page import OrderPage, order_list, order_page
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.attempts import attempt, deed_of
@@ -62,6 +64,30 @@ def _begin(request: Asked, begun: list[UUID]) -> None:
         ) from None
     supplier = supplier_of(here(request), uid)
     begun.append(draft_order(supplier=supplier, by=acting(request), at=request.at).uid)
+
+
+@staff("plan.change")
+@require_POST
+def item_order(request: Asked, code: str) -> HttpResponse:
+    """A thing that runs out goes on the draft to whoever sells it; back to where it was pressed."""
+    found: list[Added] = []
+    trouble = attempt(
+        lambda: found.append(add_to_order(code=code, by=acting(request), at=request.at))
+    )
+    if trouble is not None:
+        messages.error(request, str(trouble))
+        return redirect("stock_forecast")
+    added = found[0]
+    said = (
+        _("%(name)s stands on order %(order)s already.")
+        if added.was_there
+        else _("%(packs)s × %(name)s: on order %(order)s, a draft.")
+    )
+    messages.success(
+        request,
+        said % {"packs": added.line.packs, "name": added.line.item.name, "order": added.order},
+    )
+    return redirect("stock_forecast")
 
 
 @staff()

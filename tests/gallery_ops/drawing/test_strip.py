@@ -1,7 +1,7 @@
 """The range strip: places on the axis are places in time."""
 
 import re
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -98,3 +98,13 @@ def test_part_of_full_is_kept_between_nothing_and_all() -> None:
     assert level_of(5100, 5000) == 1
     assert level_of(-3, 5000) == 0
     assert level_of(5, 0) == 0
+
+
+def test_on_a_long_axis_each_week_has_one_van_and_on_eight_weeks_they_stay_apart() -> None:
+    daily = tuple(TODAY + timedelta(days=n) for n in range(182) if n % 7 < 4)
+    half_year = Axis(TODAY, 182, deliveries=daily)
+    assert axis_svg(half_year).count('class="van"') == 26
+    assert strip_svg(Level(0.5), half_year).count('class="dl"') == 26
+    # four vans in a row: squares of 4 px on an axis whose day is 5 px wide on a tablet
+    assert 'd="M-2 0H2V6H-2Z"' in axis_svg(Axis(TODAY, 56, deliveries=daily))
+    assert 'd="M-3 0H3V6H-3Z"' in axis_svg(Axis(TODAY, 28, deliveries=daily))

@@ -18,7 +18,15 @@ from gallery_ops.kernel import clock
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.values.quantity import Mass, Pieces
-from inventory.models import Container, GoodsReceipt, Item, MonthBudget, Reservation, Supplier
+from inventory.models import (
+    Container,
+    GoodsReceipt,
+    Item,
+    MonthBudget,
+    PurchaseOrder,
+    Reservation,
+    Supplier,
+)
 from inventory.queries.orders import lines_of
 from inventory.queries.reservations import reservations_open
 from inventory.services.containers import NewContainer, receive
@@ -27,7 +35,7 @@ from inventory.services.receipts import Came, receive_goods
 from inventory.services.reservations import reserve
 from tests.builders.gallery import AT, a_person, a_showroom, an_owner
 from tests.builders.orders import a_pack, a_supplier, an_order
-from tests.builders.stock import a_food
+from tests.builders.stock import a_food, a_gas
 from tests.gallery_ops.web.pages.addresses import signed_in
 
 DAY = date(2026, 3, 20)
@@ -249,3 +257,31 @@ def test_a_van_of_an_order_is_taken_back_on_its_page() -> None:
     assert "what it brought is to come again" in text_of(client.get(page))
     order.refresh_from_db()
     assert order.state == "sent"
+
+
+# --- from the page that says it runs out ---------------------------------------------------------
+@pytest.mark.django_db
+def test_a_row_of_the_stock_page_goes_on_the_draft_once() -> None:
+    owner = an_owner(a_showroom())
+    trade, food = a_trade(owner)
+    client, path = signed_in(owner), reverse("item_order", args=[food.code])
+    for _ in range(2):
+        assert client.post(path).status_code == 302
+    said = text_of(client.get(reverse("stock_forecast")))
+    assert "1 × Fine granules: on order 0001, a draft." in said
+    assert "Fine granules stands on order 0001 already." in said
+    order = PurchaseOrder.objects.get()
+    assert (order.supplier, [line.packs for line in lines_of([order])[order.pk]]) == (trade, [1])
+
+
+@pytest.mark.django_db
+def test_what_nobody_sells_and_a_cylinder_are_not_added() -> None:
+    owner = an_owner(a_showroom())
+    food, gas = a_food(owner.showroom, name="Flakes"), a_gas(owner.showroom)
+    client = signed_in(owner)
+    for item, words in ((food, "nobody is known who sells it"), (gas, "a cylinder is exchanged")):
+        assert client.post(reverse("item_order", args=[item.code])).status_code == 302
+        assert words in text_of(client.get(reverse("stock_forecast")))
+    assert not PurchaseOrder.objects.exists()
+    carer = signed_in(a_person("carer", showroom=owner.showroom))
+    assert carer.post(reverse("item_order", args=[food.code])).status_code == 403

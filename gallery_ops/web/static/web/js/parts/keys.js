@@ -42,6 +42,13 @@ function jump(key) {
   if (door instanceof HTMLAnchorElement) door.click();
 }
 
+/** The row that has the focus goes on the order; without one nothing happens. */
+function addToOrder() {
+  const row = document.activeElement?.closest(".strip-item");
+  const button = row?.querySelector("[data-add]");
+  if (button instanceof HTMLButtonElement) button.click();
+}
+
 document.addEventListener("keydown", (event) => {
   if (event.ctrlKey || event.altKey || event.metaKey || event.defaultPrevented || isTyping(event.target)) return;
   if (event.key === "?") {
@@ -55,6 +62,7 @@ document.addEventListener("keydown", (event) => {
     jump(event.key);
     return;
   }
+  if (event.key === "o") addToOrder();
   if (event.key === "g") jumpUntil = performance.now() + WAIT_MS;
   if (event.key === "/") {
     const field = document.querySelector("[data-find]");
