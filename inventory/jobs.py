@@ -9,7 +9,15 @@ from gallery_ops.kernel.register import job
 from gallery_ops.kernel.services.alerts import Synced
 from gallery_ops.kernel.services.work import want_work
 from inventory.queries.suppliers import sold_by
-from inventory.services import forecasts, reordering, scores, stock_lines, variances, watching
+from inventory.services import (
+    forecasts,
+    one_line,
+    reordering,
+    scores,
+    stock_lines,
+    variances,
+    watching,
+)
 
 
 @job("forecast", every_s=3600)
@@ -23,7 +31,8 @@ def forecast(showroom: Showroom, subject: str, at: datetime) -> None:
         stock_lines.refresh(showroom=showroom, at=at)
         return
     forecasts.refresh(showroom=showroom, at=at, subject=subject)
-    stock_lines.refresh(showroom=showroom, at=at, subject=subject)
+    if not one_line.refresh_one(showroom=showroom, at=at, subject=subject):
+        stock_lines.refresh(showroom=showroom, at=at, subject=subject)
 
 
 @job("supplier")

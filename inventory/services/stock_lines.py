@@ -183,20 +183,20 @@ def _line(
         alerts |= known.alerts.get(container_key(container.pk), {})
     mine = [known.levels[c.pk] for c in containers]
     base = sum(level.base for level in mine)
-    measured = max((m for m in (_measured(facts, c) for c in containers) if m), default=None)
+    measured = max((m for m in (measured_of(facts, c) for c in containers) if m), default=None)
     score = known.scores.get(item.pk, {})
     too_old = _too_old(known, in_use) if "too_old" in alerts else None
-    to_do = _to_do(forecast, set(alerts), base, measured is not None, one is not None)
+    to_do = to_do_of(forecast, set(alerts), base, measured is not None, one is not None)
     return StockLine(
         showroom=facts.showroom,
         item=item,
         container=one,
         forecast=forecast,
-        alert=next((alerts[kind] for kind in _KINDS_OF.get(to_do, ()) if kind in alerts), None),
+        alert=alert_of(to_do, alerts),
         name=(spoken_name(one, facts.tanks_of(one.pk)) if one else item.name)[:200],
         harm_class="A" if "gas_use" in alerts else item.harm_class,
         to_do=to_do,
-        act_by_on=_act_by(facts, to_do, forecast, too_old) or NEVER,
+        act_by_on=act_by(facts, to_do, forecast, too_old) or NEVER,
         too_old_on=too_old,
         opened_on=containers[0].opened_on if len(containers) == 1 else None,
         level_base=base,
@@ -206,7 +206,7 @@ def _line(
         is_below_nothing=any(level.is_below_nothing for level in mine),
         measured_at=measured[0] if measured else None,
         measured_by=measured[1][:120] if measured else "",
-        out_before_next=_out_before_next(forecast),
+        out_before_next=out_before_next(forecast),
         projected_at=forecast.made_at if forecast else None,
         scored=score.get("n", 0),
         inside=score.get("held", 0),
@@ -225,12 +225,18 @@ _KINDS_OF: Mapping[StockToDo, tuple[str, ...]] = {
 }
 
 
-def _measured(facts: StockFacts, container: Container) -> tuple[datetime, str] | None:
+def alert_of(to_do: StockToDo, alerts: Mapping[str, Alert]) -> Alert | None:
+    """The alert that asks for it."""
+    return next((alerts[kind] for kind in _KINDS_OF.get(to_do, ()) if kind in alerts), None)
+
+
+def measured_of(facts: StockFacts, container: Container) -> tuple[datetime, str] | None:
+    """When it was measured last, and by whom."""
     weighed = facts.weighed.get(container.pk)
     return (weighed[-1].at, weighed[-1].person_name) if weighed else None
 
 
-def _to_do(
+def to_do_of(
     forecast: Forecast | None, alerts: set[str], base: int, is_measured: bool, gas: bool
 ) -> StockToDo:
     """What is most pressing; the first that holds."""
@@ -251,9 +257,10 @@ def _to_do(
     return next((what for what, holds in asked if holds), StockToDo.NOTHING)
 
 
-def _act_by(
+def act_by(
     facts: StockFacts, to_do: StockToDo, forecast: Forecast | None, too_old: date | None
 ) -> date | None:
+    """The day by which somebody must act."""
     if to_do in {StockToDo.LEAK, StockToDo.COUNT, StockToDo.WHY}:
         return facts.today
     if to_do == StockToDo.TOO_OLD:
@@ -270,7 +277,7 @@ def _answer(forecast: Forecast, what: str) -> Mapping[str, Any]:
     return next((a for a in forecast.because if a.get("what") == what), {})
 
 
-def _out_before_next(forecast: Forecast | None) -> float | None:
+def out_before_next(forecast: Forecast | None) -> float | None:
     """Chance to be out before the next possible delivery ends."""
     if forecast is None:
         return None

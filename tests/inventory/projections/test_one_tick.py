@@ -13,10 +13,12 @@ from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.models import WorkItem
 from gallery_ops.kernel.services.work import run_due
 from gallery_ops.kernel.values.quantity import Mass, Volume
-from inventory.models import Container, Forecast, Item, Supplier
+from inventory.models import Container, Forecast, Item, StockLine, Supplier
 from inventory.queries.made_again import made_again
+from inventory.services import stock_lines
 from inventory.services.containers import NewContainer, receive
 from inventory.services.forecasts import refresh, refresh_due
+from inventory.services.one_line import FEW, refresh_one
 from inventory.services.plans import PlanLine
 from inventory.services.supplies import connect_supply
 from inventory.services.use import use_dose
@@ -226,3 +228,60 @@ def test_when_the_last_hour_for_orders_passes_its_items_are_projected_again() ->
     assert len(found.keys) == 3
     assert f"item:{carbon.pk}" in found.keys
     assert refresh_due(showroom=world.showroom, at=moment(TODAY, 17)).keys == ()
+
+
+# --- its line of the stock page ------------------------------------------------------------------
+def line_of(world: World, item: Item) -> StockLine:
+    return StockLine.objects.get(showroom=world.showroom, item=item, container=None)
+
+
+def figures(line: StockLine) -> dict[str, Any]:
+    return {name: getattr(line, name) for name in stock_lines.FIGURES}
+
+
+def test_one_container_of_many_brings_the_line_of_its_item_up_as_all_of_them_would() -> None:
+    world, carbon, bottles = own_bottles(FEW + 4, days=8)
+    refresh(showroom=world.showroom, at=NOW)
+    stock_lines.refresh(showroom=world.showroom, at=NOW)
+    before = line_of(world, carbon).level_base
+    a_tick(world, carbon, tank=2)
+    world.weigh(bottles[2], world.scale(2), 470_000, moment(TODAY, 9))
+    at, subject = moment(TODAY, 10), f"container:{bottles[2].pk}"
+    refresh(showroom=world.showroom, at=at, subject=subject)
+    assert refresh_one(showroom=world.showroom, at=at, subject=subject)
+    quick = figures(line_of(world, carbon))
+    assert quick["level_base"] != before
+    stock_lines.refresh(showroom=world.showroom, at=at, subject=subject)
+    assert figures(line_of(world, carbon)) == quick
+
+
+def test_what_is_not_sure_is_left_to_the_whole_item() -> None:
+    world, carbon, bottles = own_bottles(FEW + 4, days=8)
+    refresh(showroom=world.showroom, at=NOW)
+    subject = f"container:{bottles[0].pk}"
+
+    def quick() -> bool:
+        return refresh_one(showroom=world.showroom, at=NOW, subject=subject)
+
+    assert not quick(), "no line was stored yet"
+    stock_lines.refresh(showroom=world.showroom, at=NOW)
+    assert quick()
+    assert not refresh_one(showroom=world.showroom, at=NOW, subject=f"item:{carbon.pk}")
+    StockLine.objects.filter(item=carbon).update(tanks=3)
+    assert not quick(), "another number of tanks is fed"
+    stock_lines.refresh(showroom=world.showroom, at=NOW)
+    world.stored(carbon, "can", Volume.l(2))
+    assert not quick(), "another container came"
+
+
+def test_rows_read_for_the_line_do_not_grow_with_the_containers_of_its_item() -> None:
+    counts = []
+    for tanks, code in ((FEW + 2, "few"), (2 * FEW, "many")):
+        world, _carbon, bottles = own_bottles(tanks, code, days=8)
+        refresh(showroom=world.showroom, at=NOW)
+        stock_lines.refresh(showroom=world.showroom, at=NOW)
+        subject = f"container:{bottles[0].pk}"
+        with CaptureQueriesContext(connection) as asked:
+            assert refresh_one(showroom=world.showroom, at=NOW, subject=subject)
+        counts.append(len(asked))
+    assert counts[0] == counts[1]
