@@ -44,6 +44,8 @@ from inventory.queries.suppliers import (
     offers,
     seen_leads,
 )
+from tanks.models import Photo
+from tanks.queries.photos import photos_of
 
 PER_PAGE = 20
 SHOWN_VANS = 8
@@ -130,6 +132,9 @@ class CameView:
     """What it came for, when it came instead of it."""
     is_claim_open: bool
     claim_text: str
+    place: int
+    """Its number within the van, from 1; a picture of it is named after both."""
+    photos: tuple[Photo, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +144,15 @@ class ReceiptView:
     receipt: GoodsReceipt
     days: int
     came: list[CameView]
+
+    def subject(self, place: int) -> str:
+        """What a picture of one of its lines is called."""
+        return photo_subject(self.receipt, place)
+
+
+def photo_subject(receipt: GoodsReceipt, place: int) -> str:
+    """What a picture of a line of a van is called."""
+    return f"receipt:{receipt.uid}:{place}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,7 +301,7 @@ def _kinds(
 def _receipts(
     order: PurchaseOrder, kinds: dict[tuple[int, int], Vessel], at: datetime
 ) -> list[ReceiptView]:
-    rows = (
+    found = (
         GoodsReceipt.objects.standing()
         .filter(order=order)
         .select_related("person")
@@ -295,18 +309,37 @@ def _receipts(
         .order_by("done_at_corrected", "pk")
     )
     sent = day_of(order.showroom, order.sent_at or order.made_at)
+    rows = list(found)
+    photos = photos_of(
+        order.showroom,
+        [
+            photo_subject(receipt, place)
+            for receipt in rows
+            for place, _line in enumerate(receipt.lines.all(), start=1)
+        ],
+    )
     return [
         ReceiptView(
             receipt=receipt,
             days=(day_of(order.showroom, receipt.done_at_corrected) - sent).days,
-            came=[_came_view(order, row, kinds, at) for row in receipt.lines.all()],
+            came=[
+                _came_view(
+                    order, row, kinds, at, place, photos.get(photo_subject(receipt, place), [])
+                )
+                for place, row in enumerate(receipt.lines.all(), start=1)
+            ],
         )
         for receipt in rows
     ]
 
 
 def _came_view(
-    order: PurchaseOrder, row: ReceiptLine, kinds: dict[tuple[int, int], Vessel], at: datetime
+    order: PurchaseOrder,
+    row: ReceiptLine,
+    kinds: dict[tuple[int, int], Vessel],
+    at: datetime,
+    place: int,
+    photos: list[Photo],
 ) -> CameView:
     mark = order.showroom.decimal_mark
     is_open = row.claim_until is not None and row.claim_until > at
@@ -317,6 +350,8 @@ def _came_view(
         ordered=other.item.name if other is not None else "",
         is_claim_open=is_open,
         claim_text=claim_text(order, row, kinds, mark) if row.claim_until is not None else "",
+        place=place,
+        photos=tuple(photos),
     )
 
 

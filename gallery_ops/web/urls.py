@@ -26,6 +26,7 @@ from gallery_ops.web.pages import (
 )
 from gallery_ops.web.pages.bottle import bottle_check, feeder_calibration
 from gallery_ops.web.pages.buying import buy_list
+from gallery_ops.web.pages.claim_photo import photo_file
 from gallery_ops.web.pages.container import container_detail, container_labels
 from gallery_ops.web.pages.cylinder_change import cylinder_change
 from gallery_ops.web.pages.drawing import drawing_svg
@@ -110,6 +111,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("rooms/<uuid:uid>/gas/", room_gas, name="room_gas"),
     path("orders/", orders.order_page_list, name="order_list"),
     path("orders/<uuid:uid>/", orders.order_detail, name="order_detail"),
+    path("photos/<uuid:uid>/", photo_file, name="photo_file"),
     path("orders/<uuid:uid>/letter/", orders.order_letter, name="order_letter"),
     path("orders/<uuid:uid>/receive/", goods_receipt, name="goods_receipt"),
     path("suppliers/", suppliers.supplier_list, name="supplier_list"),

@@ -21,6 +21,7 @@ from gallery_ops.web.attempts import attempt, deed_of
 from gallery_ops.web.forms.orders import do
 from gallery_ops.web.middleware import Asked
 from gallery_ops.web.order_words import lede, order_lede
+from gallery_ops.web.pages.claim_photo import keep_claim_photo
 from inventory.queries.packs import pack_words
 from inventory.queries.suppliers import supplier_of, suppliers
 from inventory.services.orders import draft_order
@@ -95,7 +96,7 @@ def item_order(request: Asked, code: str) -> HttpResponse:
 def order_detail(request: Asked, uid: UUID) -> HttpResponse:
     """One order and its deeds; what was typed stays when something is refused."""
     page = order_page(here(request), uid, request.at)
-    deed = deed_of(request, lambda name, typed: do(name, page, typed, acting(request), request.at))
+    deed = deed_of(request, lambda name, typed: _deed(request, page, name, typed))
     if deed.is_done:
         return redirect("order_list") if deed.name == "drop" else redirect("order_detail", uid=uid)
     return render(
@@ -109,6 +110,12 @@ def order_detail(request: Asked, uid: UUID) -> HttpResponse:
         },
         status=deed.status,
     )
+
+
+def _deed(request: Asked, page: OrderPage, name: str, typed: dict[str, str]) -> str:
+    if name == "photo":
+        return keep_claim_photo(request, page, typed)
+    return do(name, page, typed, acting(request), request.at)
 
 
 @staff()

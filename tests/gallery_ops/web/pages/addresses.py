@@ -6,6 +6,7 @@ walk over all pages fail until it is added to :func:`named`.
 
 from __future__ import annotations
 
+import io
 import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -13,6 +14,7 @@ from typing import Any
 
 from django.test import Client
 from django.urls import URLPattern, reverse
+from PIL import Image
 
 from gallery_ops.kernel.models import Alert, Membership, Showroom
 from gallery_ops.kernel.values.quantity import quantity
@@ -22,7 +24,8 @@ from gallery_ops.web.urls import urlpatterns
 from inventory.models import Container, Item
 from maintenance.models import Round
 from maintenance.services import action_log
-from tanks.models import Layout, Room, Tank
+from tanks.models import Layout, Photo, Room, Tank
+from tanks.services.photo_files import keep_photo
 from tanks.services.publishing import give_public_code, publish_layout
 from tests.builders.orders import a_pack, a_supplier, an_order
 from tests.builders.people import a_device
@@ -42,6 +45,7 @@ UNKNOWN = {
     "person": "00000000-0000-7000-8000-000000000002",
     "order": "00000000-0000-7000-8000-000000000004",
     "supplier": "00000000-0000-7000-8000-000000000005",
+    "photo": "00000000-0000-7000-8000-000000000006",
     "public": "ZZZZZZZZ",
 }
 """A name of each kind of thing that no gallery has."""
@@ -82,6 +86,7 @@ KIND_BY_START = {
     "people/<": "person",
     "orders/<": "order",
     "suppliers/<": "supplier",
+    "photos/<": "photo",
     "sums/<": "sum",
     "v/<": "public",
     "first-minute/<": "card",
@@ -89,7 +94,7 @@ KIND_BY_START = {
 }
 OWN = (
     "tank", "container", "cylinder", "room", "item", "alert", "held", "round", "device", "person",
-    "order", "supplier",
+    "order", "supplier", "photo",
 )  # fmt: skip
 """Things that belong to one gallery."""
 
@@ -130,6 +135,7 @@ def named(owner: Membership, tank: Tank) -> dict[str, str]:
         "device": str(a_device(owner).uid),
         "person": str(owner.person.uid),
         **_ordered(showroom, container),
+        "photo": str(a_photo(owner).uid),
         "public": public.code,
         "card": "gas",
         "sum": "co2",
@@ -138,6 +144,15 @@ def named(owner: Membership, tank: Tank) -> dict[str, str]:
     drawing = re.search(r"/drawings/([0-9a-f]{20})\.svg", page)
     assert drawing
     return {**things, "drawing": drawing[1]}
+
+
+def a_photo(owner: Membership, subject: str = "receipt:1", colour: str = "red") -> Photo:
+    """A small picture of something."""
+    out = io.BytesIO()
+    Image.new("RGB", (8, 6), colour).save(out, "PNG")
+    return keep_photo(
+        showroom=owner.showroom, data=out.getvalue(), subject=subject, by=owner, at=AT
+    )
 
 
 def _ordered(showroom: Showroom, container: str) -> dict[str, str]:

@@ -1,0 +1,142 @@
+"""A picture is kept: its bytes in the data folder under their own hash, private to the gallery.
+
+What a camera writes beside the picture (place, maker, owner) is left out: the pixels are written
+anew. The file is whole before the row says so, and its name is the hash of what is kept, so a
+picture that is sent twice is one file.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import os
+import secrets
+from datetime import datetime
+from pathlib import Path
+from typing import Final
+from uuid import UUID
+
+from django.conf import settings
+from django.db import transaction
+from django.utils.translation import gettext as _
+from PIL import Image, ImageOps, UnidentifiedImageError
+
+from gallery_ops.kernel.errors import Refused, Unknown
+from gallery_ops.kernel.models import Membership, Showroom
+from gallery_ops.kernel.rights import require
+from gallery_ops.kernel.services import audit
+from tanks.models import Photo
+
+MOST_BYTES: Final = 12 * 1024 * 1024
+MOST_PIXELS: Final = 50_000_000
+LONGEST_SIDE: Final = 3_000
+TYPES: Final = {"JPEG": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp"}
+QUALITY: Final = 85
+
+
+@transaction.atomic
+def keep_photo(
+    *,
+    showroom: Showroom,
+    data: bytes,
+    subject: str,
+    by: Membership,
+    at: datetime,
+    action_id: UUID | None = None,
+) -> Photo:
+    """Keep a picture of something, named as in ``receipt:<uid>:2``.
+
+    The same bytes of the same subject, or the same ``action_id``, again give the same photo.
+
+    Raises
+    ------
+    Refused
+        ``no_picture``, ``too_large``: what was sent is none, or more than is kept.
+    """
+    require(by, "record", in_=showroom)
+    Showroom.objects.select_for_update(no_key=True).get(pk=showroom.pk)  # twice at once is one
+    sent = hashlib.sha256(data).hexdigest()
+    known = Photo.objects.of(showroom)
+    row: Photo | None = known.filter(sha256=sent, subject=subject).first()
+    if row is None and action_id is not None:
+        row = known.filter(action_id=action_id).first()
+    if row is not None:
+        return row
+    media_type, kept = _plain(data)
+    digest = hashlib.sha256(kept).hexdigest()
+    _write(_path(digest), kept)
+    row = Photo.objects.create(
+        showroom=showroom,
+        sha256=sent,
+        kept_sha256=digest,
+        size_bytes=len(data),
+        received_bytes=len(data),
+        media_type=media_type,
+        subject=subject,
+        taken_at=at,
+        taken_by=by.person,
+        action_id=action_id,
+        whole_at=at,
+    )
+    audit.record(by=by, at=at, deed="photo.kept", subject=row, after={"of": subject})
+    return row
+
+
+def bytes_of(photo: Photo) -> bytes:
+    """What is kept of it. Raises Unknown when its bytes are not here."""
+    if not photo.kept_sha256:
+        raise Unknown("photo")
+    try:
+        return _path(photo.kept_sha256).read_bytes()
+    except OSError:
+        raise Unknown("photo") from None
+
+
+def _plain(data: bytes) -> tuple[str, bytes]:
+    """Kind of a picture, and its pixels alone, upright and no larger than is needed."""
+    if len(data) > MOST_BYTES:
+        raise Refused(
+            "too_large",
+            _("Picture: %(n)d MB are too many.") % {"n": len(data) // 1024 // 1024},
+            {"photo": _("Allowed: up to %(n)d MB.") % {"n": MOST_BYTES // 1024 // 1024}},
+            _("Take it again at a smaller size."),
+        )
+    try:
+        with Image.open(io.BytesIO(data)) as opened:
+            kind = opened.format or ""
+            if kind not in TYPES or opened.width * opened.height > MOST_PIXELS:
+                raise UnidentifiedImageError
+            upright = ImageOps.exif_transpose(opened)
+            upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+            out = io.BytesIO()
+            bare = Image.new(upright.mode, upright.size)
+            bare.paste(upright)
+            if upright.mode == "P" and upright.palette is not None:
+                bare.putpalette(upright.palette)
+            bare.save(out, kind, **({} if kind == "PNG" else {"quality": QUALITY}))
+    except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError):
+        raise Refused(
+            "no_picture",
+            _("Picture: this cannot be read as one."),
+            {"photo": _("Allowed: JPEG, PNG or WebP, up to 50 million pixels.")},
+            _("Choose the picture itself, or take it again."),
+        ) from None
+    return TYPES[kind], out.getvalue()
+
+
+def _path(digest: str) -> Path:
+    return Path(settings.MEDIA_ROOT) / "photos" / digest[:2] / digest
+
+
+def _write(path: Path, data: bytes) -> None:
+    """Whole or not at all; a file of this name is this very picture."""
+    if path.exists():
+        return
+    path.parent.mkdir(mode=0o750, parents=True, exist_ok=True)
+    draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
+    handle = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o640)
+    with os.fdopen(handle, "wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+    draft.replace(path)
