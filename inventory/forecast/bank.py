@@ -69,6 +69,11 @@ class Held:
         total = np.bincount(self.stock * names + self.name, self.share, stocks * names)
         return np.asarray(total.reshape(stocks, names), dtype=np.float64)
 
+    def drifting(self, stocks: int) -> Floats:
+        """(N,) share of a steady drift."""
+        own = self.trends & (self.name == change.NOTHING)
+        return np.asarray(np.bincount(self.stock[own], self.share[own], stocks), dtype=np.float64)
+
 
 def cusum(z: Floats, counted: Bools) -> Floats:
     """Running one-sided sums max(0, S - z - slack): high when content falls too fast.
@@ -188,14 +193,17 @@ def _shared(every: Held, n: int) -> Held:
     )  # fmt: skip
 
 
-def alarm_of(by_name: Floats) -> Ints:
+def alarm_of(by_name: Floats, drifting: Floats) -> Ints:
     """(N,) number of the loss that is told, 0 without: when both kinds are likelier than all else.
 
-    by_name : (N, names) shares.
+    A steady drift is no reason to keep still: what grows faster and faster is looked at all the
+    same. by_name : (N, names) shares; drifting : (N,) share of a steady drift without a name.
     """
     steady, sudden = by_name[:, change.STEADY], by_name[:, change.SUDDEN]
     which = np.where(steady >= sudden, change.STEADY, change.SUDDEN)
-    return np.where(steady + sudden > ALARM_SHARE, which, change.NOTHING).astype(np.int64)
+    return np.where(steady + sudden > ALARM_SHARE * (1 - drifting), which, change.NOTHING).astype(
+        np.int64
+    )
 
 
 def _replay(walked: Walked, pairs: Pairs) -> State:

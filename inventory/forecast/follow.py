@@ -89,7 +89,7 @@ def _follow_part(laid: Sequence[Laid], part: many.Part, options: Options) -> dic
     out_by = runout.mixed(ahead, found, n)
     weighed = _weighed(found, laid)
     by_name = found.by_name(n)
-    alarm = bank.alarm_of(by_name)
+    alarm = bank.alarm_of(by_name, found.drifting(n))
     first = np.searchsorted(found.stock, np.arange(n + 1))
     out = {}
     for k, one in enumerate(laid):

@@ -160,7 +160,9 @@ def _reckon(part: Part, suppliers: Suppliers, options: Options) -> Outcome:
     ahead = runout.ahead_of(part.stocks, part.shares, HORIZON_DAYS)
     out_by = runout.mixed(ahead, found, n)
     order, risk = ordered(part, suppliers, found, out_by)
-    return Outcome(runout.quantiles(out_by), bank.alarm_of(by_name), by_name, order, risk)
+    return Outcome(
+        runout.quantiles(out_by), bank.alarm_of(by_name, found.drifting(n)), by_name, order, risk
+    )
 
 
 def ordered(part: Part, suppliers: Suppliers, found: Held, out_by: Floats) -> tuple[Ints, Floats]:
