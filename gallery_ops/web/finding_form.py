@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from uuid import uuid4
 
 from django.utils.translation import gettext as _
 
@@ -22,6 +23,8 @@ class FindingForm:
     typed: Mapping[str, str]
     from_on: str
     last_on: str
+    action_id: str
+    """Names this filling in, so that it counts once however often it is sent."""
 
 
 def finding_form(page: AlertPage, typed: Mapping[str, str] | None = None) -> FindingForm | None:
@@ -39,6 +42,7 @@ def finding_form(page: AlertPage, typed: Mapping[str, str] | None = None) -> Fin
         typed=said,
         from_on=said.get("from_on", first),
         last_on=said.get("last_on", ""),
+        action_id=said.get("action_id") or str(uuid4()),
     )
 
 

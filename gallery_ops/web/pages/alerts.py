@@ -19,6 +19,7 @@ from gallery_ops.kernel.services.alerts import acknowledge
 from gallery_ops.overview.alert_page import AlertPage, alert_page, container_of
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.finding_form import day_typed, finding_form
+from gallery_ops.web.forms.orders import action_id_of
 from gallery_ops.web.middleware import Asked
 from inventory.services.findings import answer_finding
 
@@ -95,6 +96,7 @@ def alert_found(request: Asked, uid: UUID) -> HttpResponse:
             from_on=first,
             last_on=day_typed(typed, "last_on", _("Last day")),
             words=typed.get("words", ""),
+            action_id=action_id_of(typed.get("action_id", "")),
             by=acting(request),
             at=request.at,
         )

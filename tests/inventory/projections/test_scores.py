@@ -159,6 +159,24 @@ def test_what_nobody_could_foresee_is_counted_and_not_scored(why: str) -> None:
     assert card.whole.whole.verdict == "too_few"
 
 
+def test_a_tank_that_was_emptied_asks_as_often_for_many_projections_as_for_few() -> None:
+    counts = []
+    for code, more in (("one", 0), ("two", 1)):
+        world, _carbon, bottle = a_run(content_ml=400, until=21, code=code)
+        for n in range(more):
+            refresh(showroom=world.showroom, at=moment(world.start + timedelta(days=21 + n), 20))
+        day = world.start + timedelta(days=22)
+        stop_plans(tank=world.tanks[0], on=day, by=world.by, at=moment(day))
+        world.weigh(bottle, world.scale(2), 0, moment(TODAY - timedelta(days=2), 18))
+        with CaptureQueriesContext(connection) as asked:
+            score_due(showroom=world.showroom, at=NOW)
+        found = scores(world, bottle)
+        assert {one.why_not for one in found} == {"tank_emptied"}
+        counts.append((len(asked), len(found)))
+    assert counts[0][1] < counts[1][1]
+    assert counts[0][0] == counts[1][0]
+
+
 def test_the_report_card_counts_what_was_scored() -> None:
     world, _carbon, bottle = a_run(content_ml=200, until=34)
     finish(container=bottle, by=world.by, at=moment(world.start + timedelta(days=33), 19))
