@@ -125,8 +125,11 @@ def test_a_few_are_not_judged(world: World) -> None:
 
 
 def test_what_could_not_be_scored_is_counted_and_named(world: World) -> None:
-    scored(world, world.item("carbon", "fertiliser", "volume"), [20.0, None, None])
-    assert "2 could not be scored: spilled 2." in words(world)
+    item = world.item("carbon", "fertiliser", "volume")
+    scored(world, item, [20.0, None, None])
+    codes = ForecastScore.objects.filter(truth="not_scored").order_by("forecast__container")
+    names = ", ".join(f"Carbon {one.forecast.container.code}" for one in codes)
+    assert f"2 could not be scored: 2 spilled ({names})." in words(world)
     listed = words(world, "?as=every")
     assert listed.count("not scored: spilled") == 2
 
