@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import signal
@@ -19,6 +20,10 @@ from tests.browser.tapping import SETTLED_MS, TABLET, Open, sent, tap
 pytestmark = [pytest.mark.browser, pytest.mark.once]
 
 TRIES = 30
+_SHELL = {
+    "device_id": "tablet-1", "epoch": "e", "sent_at": "2026-03-12T08:08:00+00:00",
+    "boot_id": "00000000-0000-7000-8000-000000000001", "monotonic_ms": 0,
+}  # fmt: skip
 
 
 def test_a_tablet_keeps_what_waits_when_its_page_is_loaded_again(
@@ -36,6 +41,15 @@ def test_a_tablet_keeps_what_waits_when_its_page_is_loaded_again(
     assert asked == []
     assert house.actions == []
     expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
+    tap(page, "outbox")
+    expect(page.locator("h1")).to_contain_text("2 not sent. All are kept on this tablet.")
+    with page.expect_download() as download:
+        page.locator('[data-key="save"]').tap()
+    saved = json.loads(download.value.path().read_text("utf-8"))
+    assert download.value.suggested_filename.startswith("undershore-tablet-1-")
+    assert [action["seq"] for action in saved["actions"]] == [1, 2]
+    house.shape.validate({**_SHELL, "actions": saved["actions"]})
+    page.get_by_role("button", name="Back to the round").tap()
     house.mode = "ok"
     page.evaluate("dispatchEvent(new Event('online'))")
     sent(page)

@@ -61,6 +61,8 @@ export class Sender {
   lastAnswer = null;
   /** How many wait again because the gallery had lost them. */
   offeredAgain = 0;
+  /** When it tries by itself. @type {Date | null} */
+  nextAt = null;
 
   #store;
   #address;
@@ -91,6 +93,11 @@ export class Sender {
     this.#world = world;
   }
 
+  /** The gallery's database by the name it gave itself last. */
+  get epoch() {
+    return this.#epoch;
+  }
+
   /** @param {() => void} listener */
   onChange(listener) {
     this.#listeners.add(listener);
@@ -116,6 +123,7 @@ export class Sender {
   async send() {
     if (this.#busy) return;
     this.#busy = true;
+    this.nextAt = null;
     this.#world.never(this.#timer);
     try {
       const { locks } = this.#world;
@@ -243,14 +251,15 @@ export class Sender {
    */
   #wait(state, pause) {
     this.#failures += 1;
-    this.#become(state);
     this.#after(Math.max(pause ?? 0, backOff(this.#failures, this.#world.random())));
+    this.#become(state);
     return false;
   }
 
   /** @param {number} ms */
   #after(ms) {
     this.#world.never(this.#timer);
+    this.nextAt = new Date(this.#world.now().getTime() + ms);
     this.#timer = this.#world.later(() => void this.send(), ms);
   }
 

@@ -150,6 +150,11 @@ export class Store {
     return this.#kept.filter((kept) => kept.action.round_id === roundId).map((kept) => ({ ...kept }));
   }
 
+  /** @returns {Promise<Kept[]>} everything that is kept here, of every round, oldest first */
+  async everything() {
+    return this.#kept.map((kept) => ({ ...kept }));
+  }
+
   /**
    * What was begun and not yet entered, as a count of presses.
    * @param {string} key

@@ -186,6 +186,12 @@ export class TabletStore {
     return rows.map((/** @type {Row} */ { action, verdict }) => ({ action, verdict }));
   }
 
+  /** @returns {Promise<Kept[]>} everything that is kept here, of every round, oldest first */
+  async everything() {
+    const rows = await transact(this.#db, ["entries"], "readonly", (tx) => answer(tx.objectStore("entries").getAll()));
+    return rows.map((/** @type {Row} */ { action, verdict }) => ({ action, verdict }));
+  }
+
   /**
    * What was begun and not yet entered, as a count of presses.
    * @param {string} key

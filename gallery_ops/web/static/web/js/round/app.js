@@ -32,6 +32,10 @@
  * @property {(text: string) => void} say  spoken politely once
  * @property {() => {strong: string, text: string, notice: boolean, loud: boolean}} outbox
  * @property {() => void} sendNow
+ * @property {import("../outbox/store.js").Kept[]} everything  kept here, of every round; read when the outbox is opened
+ * @property {() => {state: import("../outbox/sender.js").State, nextAt: Date | null, offsetMs: number | null, offeredAgain: number}} sending
+ * @property {() => string} fileName  under which the outbox is saved
+ * @property {() => void} save  the outbox to a file; nothing is taken out
  * @property {() => string | null} signIn  where to sign in again; null when the gallery does not ask
  * @property {(address: string) => Promise<void>} leaveFor  goes to another page when nothing would be lost
  * @property {(card: string | null) => void} firstMinute

@@ -53,3 +53,14 @@ export function s(name, attrs = {}, ...kids) {
 export function button(text, onclick, attrs = {}) {
   return h("button", { class: "btn", type: "button", onclick, ...attrs }, text);
 }
+
+/**
+ * Hands a file to whoever sits here, as a browser saves one.
+ * @param {string} name
+ * @param {string} text
+ */
+export function giveFile(name, text) {
+  const address = URL.createObjectURL(new Blob([text], { type: "application/json" }));
+  h("a", { href: address, download: name }).click();
+  setTimeout(() => URL.revokeObjectURL(address), 60_000);
+}

@@ -1,10 +1,11 @@
 // The round in the browser: fetches the pack, opens the outbox, shows one stop at a time.
 
 import { Sender } from "../outbox/sender.js";
+import { fileName, savedFile } from "../outbox/saved_file.js";
 import { openStore } from "../outbox/store.js";
 import { uuid7, tenBytes } from "../outbox/envelope.js";
 import { closeScreen } from "./closing.js";
-import { button, h } from "./dom.js";
+import { button, giveFile, h } from "./dom.js";
 import { fetchDrawing } from "./drawing.js";
 import { firstMinuteScreen } from "./first_minute.js";
 import { listenToKeys } from "./keys.js";
@@ -115,6 +116,15 @@ function makeApp(round, store, sender, drafts) {
       if (voice) voice.textContent = text;
     },
     sendNow: () => void sender.tryNow(),
+    everything: [],
+    sending: () => sender,
+    fileName: () => fileName(pack.showroom.name, round.context.device_id, round.now()),
+    save: () => {
+      const { device_id, boot_id } = round.context;
+      const file = savedFile({ deviceId: device_id, epoch: sender.epoch, bootId: boot_id, at: clock.now(), offsetMs: sender.offsetMs, kept: app.everything });
+      giveFile(app.fileName(), file.text);
+      app.say(`${file.entries} ${file.entries === 1 ? "entry" : "entries"} saved to a file. Nothing was taken out.`);
+    },
     signIn: () => (sender.state === "sign_in" ? (page.dataset.signIn ?? null) : null),
     firstMinute: (card) => app.open({ name: "first_minute", card }),
 
@@ -164,7 +174,9 @@ function makeApp(round, store, sender, drafts) {
       if (panel?.name === "leave") return void leave();
       if (panel && !app.panel) opener = document.activeElement?.getAttribute("data-key") ?? null;
       app.panel = panel;
+      app.everything = round.log; // at once; the other rounds of this tablet a moment later
       app.draw();
+      if (panel?.name === "outbox") void app.heard();
       const key = (/** @type {string | null} */ name) => /** @type {HTMLElement | null} */ (name && page.querySelector(`[data-key="${CSS.escape(name)}"]`));
       const to = panel ? (key("panel") ?? key("title")) : key(opener);
       if (to) to.focus({ preventScroll: panel?.name === "look" });
@@ -188,9 +200,11 @@ function makeApp(round, store, sender, drafts) {
 
     draw: () => {
       const focused = document.activeElement?.getAttribute("data-key");
+      const unfolded = [...page.querySelectorAll("details[open]")].map((details) => details.getAttribute("data-key"));
       const { classes, nodes } = screen();
       page.className = classes;
       page.replaceChildren(...nodes);
+      for (const details of page.querySelectorAll("details")) if (unfolded.includes(details.getAttribute("data-key") ?? "")) details.open = true;
       showHere();
       if (focused) /** @type {HTMLElement | null} */ (page.querySelector(`[data-key="${CSS.escape(focused)}"]`))?.focus({ preventScroll: true });
     },
@@ -199,6 +213,7 @@ function makeApp(round, store, sender, drafts) {
       counts = await store.counts();
       if (sender.offsetMs !== null) round.offsetMs = Math.abs(sender.offsetMs) > 2_000 ? sender.offsetMs : 0;
       await round.refresh();
+      if (app.panel?.name === "outbox") app.everything = await store.everything();
       const busyHere = ["INPUT", "TEXTAREA"].includes(document.activeElement?.tagName ?? "");
       if (app.panel?.name === "outbox" || (app.panel?.name === "close" && !busyHere)) return app.draw();
       refreshWalk();

@@ -6,10 +6,12 @@
  * @property {string} why  a sentence; empty when it opens
  * @property {boolean | null} stays  whether the browser promised to keep what is entered
  * @property {number | null} free  bytes; null where the browser does not say
+ * @property {number | null} quota  bytes that may be used in all
+ * @property {boolean} installed  opened by its picture on the first screen
  */
 
 /** @type {Tablet} */
-export const tablet = { opens: "soon", why: "", stays: null, free: null };
+export const tablet = { opens: "soon", why: "", stays: null, free: null, quota: null, installed: false };
 
 /**
  * Registers the worker, asks it to keep this round, and asks the browser to keep our things.
@@ -18,10 +20,12 @@ export const tablet = { opens: "soon", why: "", stays: null, free: null };
  */
 export async function keepRound({ worker, keep }) {
   const { storage, serviceWorker } = navigator;
+  tablet.installed = ["standalone", "fullscreen", "minimal-ui"].some((mode) => matchMedia(`(display-mode: ${mode})`).matches);
   if (storage?.persist) tablet.stays = (await storage.persisted()) || (await storage.persist().catch(() => false));
   if (storage?.estimate) {
     const { quota, usage } = await storage.estimate();
     tablet.free = quota === undefined || usage === undefined ? null : quota - usage;
+    tablet.quota = quota ?? null;
   }
   if (!globalThis.isSecureContext) {
     tablet.opens = "no";

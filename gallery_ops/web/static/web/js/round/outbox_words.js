@@ -1,0 +1,86 @@
+// The sentences of the outbox: how many wait and where, what lies between, what this tablet is like.
+
+import { capital, count } from "./words.js";
+
+/** @typedef {import("../outbox/store.js").Kept} Kept */
+
+/**
+ * @param {number} waiting
+ * @param {number} people
+ * @param {"page" | "tablet"} holds
+ * @returns {{strong: string, rest: string}}
+ */
+export function headline(waiting, people, holds) {
+  const need = `${capital(count(people))} ${people === 1 ? "entry needs" : "entries need"} a person.`;
+  const where = holds === "tablet" ? "on this tablet" : "in this page; leave it open until they are sent";
+  if (waiting) return { strong: `${waiting} not sent. ${waiting === 1 ? "It is" : "All are"} kept ${where}.`, rest: people ? need : "" };
+  if (people) return { strong: need, rest: "The manager has the same list. Everything else is sent." };
+  return { strong: "All sent.", rest: "Nothing waits here." };
+}
+
+/**
+ * What lies between the two shelves.
+ * @param {import("../outbox/sender.js").State} state
+ * @param {string | null} since  time of the oldest that waits
+ * @returns {string[]}
+ */
+export function between(state, since) {
+  /** @type {Record<import("../outbox/sender.js").State, string>} */
+  const said = { resting: "nothing waits", soon: "about to go", sending: "being sent", away: "no answer", sign_in: "asks who is here", stopped: "could not read it" };
+  return since && state !== "resting" ? [said[state], `since ${since}`] : [said[state]];
+}
+
+/**
+ * @param {Date | null} next  when it tries by itself
+ * @param {Date} now
+ * @returns {string}
+ */
+export function nextTry(next, now) {
+  if (!next || next <= now) return "";
+  const seconds = Math.round((next.getTime() - now.getTime()) / 1000);
+  return `Tries by itself again in ${seconds < 90 ? `${seconds} s` : `${Math.round(seconds / 60)} min`}.`;
+}
+
+/**
+ * Room on the tablet, as the browser tells it.
+ * @param {{free: number | null, quota: number | null}} room  bytes
+ * @returns {{words: string, full: boolean}} full: from 80 % on
+ */
+export function roomWords({ free, quota }) {
+  if (free === null || !quota) return { words: "the browser does not say", full: false };
+  const used = Math.round(((quota - free) / quota) * 100);
+  const left = free >= 1e9 ? `${(free / 1e9).toFixed(1)} GB` : `${Math.floor(free / 1e6)} MB`;
+  return { words: `${left}, ${used} % used`, full: (quota - free) / quota >= 0.8 };
+}
+
+/**
+ * @param {number | null} offsetMs  device's clock behind the gallery's
+ * @returns {string}
+ */
+export function clockWords(offsetMs) {
+  if (offsetMs === null) return "not compared since this page was opened";
+  const off = Math.abs(offsetMs);
+  if (off <= 2_000) return "right within 2 s";
+  const spelled = off < 120_000 ? `${Math.round(off / 1000)} s` : `${Math.round(off / 60_000)} min`;
+  return `${spelled} ${offsetMs > 0 ? "slow" : "fast"}; times are put right when they are sent`;
+}
+
+/**
+ * The last row of a list that is cut.
+ * @param {string[]} times  of what is not shown, newest first
+ * @returns {string} "Six more, 07:46 to 07:49"
+ */
+export function moreWords(times) {
+  const [newest, oldest] = [times[0], times.at(-1)];
+  return `${capital(count(times.length))} more, ${oldest === newest ? newest : `${oldest} to ${newest}`}`;
+}
+
+/**
+ * What the gallery asked to have again, and why.
+ * @param {number} again
+ * @returns {string} empty for none
+ */
+export function againWords(again) {
+  if (!again) return "";
+  return `The gallery computer came back without all that it had: ${again === 1 ? "one entry is" : `${again} entries are`} sent once more from here. What it has already is not counted twice.`;
+}
