@@ -86,6 +86,7 @@ class HeldPage:
     oldest_at: datetime | None
     settled: list[Settled]
     may_settle: bool
+    may_bring_in: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +148,7 @@ def held_page(showroom: Showroom, by: Membership, at: datetime) -> HeldPage:
         oldest_at=min((one.done_at for one in entries), default=None),
         settled=[_settled(one, read, rows) for one in lately],
         may_settle=may(by, "correct"),
+        may_bring_in=may(by, "device.enrol"),
     )
 
 

@@ -38,6 +38,7 @@ from gallery_ops.web.pages.receipts import goods_receipt
 from gallery_ops.web.pages.report import forecast_report
 from gallery_ops.web.pages.room_gas import room_gas
 from gallery_ops.web.pages.round import round_close, round_list, round_skip, round_stop
+from gallery_ops.web.pages.saved_outbox import saved_outbox
 from gallery_ops.web.pages.scales import scale_list
 from gallery_ops.web.pages.sums import calculator, calculator_list
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
@@ -120,6 +121,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("suppliers/<uuid:uid>/receive/", supplier_receipt, name="supplier_receipt"),
     path("suppliers/<uuid:uid>/change/", suppliers.supplier_change, name="supplier_change"),
     path("held/", held.held_list, name="held_list"),
+    path("held/file/", saved_outbox, name="saved_outbox"),
     path("held/<uuid:uid>/", held.held_settle, name="held_settle"),
     path("alerts/", alerts.alert_list, name="alert_list"),
     path("alerts/<uuid:uid>/", alerts.alert_detail, name="alert_detail"),

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import json
 import time
 from datetime import timedelta
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from gallery_ops.kernel import clock
+from gallery_ops.kernel.values.uuid7 import uuid7
 from inventory.models import Use
 from maintenance.models import Observation
 from maintenance.queries.held import count_waiting
@@ -120,3 +123,28 @@ def test_ten_entries_take_no_more_queries_than_one(morning: Morning, senior: Cli
     for n in range(9):
         morning.dose(18_000, tank="T02", done_at=AT + timedelta(seconds=n))
     assert queries() == one
+
+
+def test_the_saved_outbox_of_a_tablet_comes_in_and_is_told_by_verdict(morning: Morning) -> None:
+    boss = signed_in(a_carer(morning.house, "Iskra Vane", "C3", role="manager"))
+    note = morning.action("note", {"text": "one", "tank": None})
+    far = morning.action("note", {"text": "x", "tank": None}, person_id=str(uuid7(AT)))
+    file = {
+        "format": "gallery-ops-outbox", "schema": 1, "device_id": str(morning.tablet.uid),
+        "offset_ms": 0, "entries": 3, "actions": [note, far, {"no": "action"}],
+    }  # fmt: skip
+
+    def bring(data: bytes) -> str:
+        sent = {"file": SimpleUploadedFile("undershore.json", data)}
+        return boss.post(reverse("saved_outbox"), sent).content.decode()
+
+    assert f'href="{reverse("saved_outbox")}"' in boss.get(reverse("held_list")).content.decode()
+    text = bring(json.dumps(file).encode())
+    for words in (
+        "1 entry is stored.", "2 need a person.", "There is no such person here.",
+        "cannot be read, report it", "undershore.json, 3 entries.",
+    ):  # fmt: skip
+        assert words in text
+    assert "1 was counted before, and is not counted twice." in bring(json.dumps(file).encode())
+    assert "it breaks off" in bring(json.dumps(file).encode()[:-5])
+    assert "Choose a file first." in boss.post(reverse("saved_outbox")).content.decode()
