@@ -48,9 +48,9 @@ def tonight(
 ) -> Tonight | None:
     """Take the highest pH of the two weeks before ``day``; None when there is none.
 
-    >>> tonight(0.3, [PhRead(0, 6.6), PhRead(0, 7.6, True)], degc=25.0, day=1).level
+    >>> tonight(0.6, [PhRead(0, 6.6), PhRead(0, 7.6, True)], degc=25.0, day=1).level
     'watch'
-    >>> tonight(0.3, [], degc=25.0, day=1) is None
+    >>> tonight(0.6, [], degc=25.0, day=1) is None
     True
     """
     known = [read for read in phs if 0 <= day - read.day <= PH_OF_DAYS]
