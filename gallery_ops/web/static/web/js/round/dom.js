@@ -15,8 +15,8 @@ function fill(element, attrs, kids) {
     if (name.startsWith("on")) element.addEventListener(name.slice(2), /** @type {EventListener} */ (value));
     else element.setAttribute(name, value === true ? "" : String(value));
   }
-  for (const kid of kids.flat(Infinity)) {
-    if (kid !== null && kid !== undefined && kid !== false) element.append(kid);
+  for (const kid of /** @type {Child[]} */ (kids.flat(Infinity))) {
+    if (kid !== null && kid !== undefined && kid !== false) element.append(typeof kid === "number" ? String(kid) : kid);
   }
 }
 

@@ -29,7 +29,7 @@ export function firstMinuteScreen(app, code) {
     h("h1", { class: "fm-h", tabindex: -1, "data-key": "title" }, diamond(), " ", card.title),
     h("ol", { class: "card-lines" }, card.lines.map((line) => h("li", {}, h("span", { class: "line" }, line)))),
     numbers,
-    card.address && h("p", { class: "fm-say" }, h("b", {}, "Say where: "), card.address),
+    ...(card.address ? [h("p", { class: "fm-say" }, h("b", {}, "Say where: "), card.address)] : []),
     h("p", { class: "note" }, "Local rules and trained people decide. ", h("a", { href: whole, onclick: (/** @type {Event} */ event) => { event.preventDefault(); void app.leaveFor(whole); } }, "The whole card")),
     leave,
   ];
