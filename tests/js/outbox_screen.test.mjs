@@ -7,7 +7,7 @@ import { fileName, savedFile } from "../../gallery_ops/web/static/web/js/outbox/
 import { Store } from "../../gallery_ops/web/static/web/js/outbox/store.js";
 import { entryWords } from "../../gallery_ops/web/static/web/js/round/entry_words.js";
 import { againWords, between, clockWords, headline, moreWords, nextTry, roomWords } from "../../gallery_ops/web/static/web/js/round/outbox_words.js";
-import { wordsFor } from "../../gallery_ops/web/static/web/js/round/words.js";
+import { outboxWords, wordsFor } from "../../gallery_ops/web/static/web/js/round/words.js";
 
 const pack = JSON.parse(readFileSync(new URL("./pack.example.json", import.meta.url), "utf8"));
 const words = wordsFor(pack.showroom);
@@ -88,4 +88,17 @@ test("an entry reads as its maker would say it", () => {
   assert.equal(say("stop_leave", { done: 2, of: 6 }), "2 of 6, left half done");
   assert.equal(say("eye_count", {}), "eye count");
   assert.ok(say("note", { text: "x".repeat(400) }).length < 70);
+});
+
+test("a tablet that is nearly full says so at the top, behind everything that waits too long", () => {
+  const say = (more) => outboxWords({ counts: { waiting: 0, held: 0, unreadable: 0, oldest: null }, holds: "tablet", state: "resting", lastAnswer: null, offsetMs: 0, now: AT, ...more }, words);
+  assert.deepEqual(say({ full: true }), { strong: "Tablet nearly full", text: "Save or make room", notice: true, loud: false });
+  assert.equal(say({ full: false }).text, "Nothing waits here");
+  assert.equal(say({ full: true, counts: { waiting: 12, held: 0, unreadable: 0, oldest: AT.toISOString() } }).strong, "12 not sent");
+});
+
+test("twelve or four hours are a notice, a day is a loud one", () => {
+  const say = (waiting, hours) => outboxWords({ counts: { waiting, held: 0, unreadable: 0, oldest: new Date(AT.getTime() - hours * 3_600_000).toISOString() }, holds: "tablet", state: "soon", lastAnswer: null, offsetMs: 0, now: AT }, words);
+  const loudness = (said) => (said.loud ? 2 : said.notice ? 1 : 0);
+  assert.deepEqual([say(11, 1), say(12, 0), say(1, 3.9), say(1, 4), say(1, 23.9), say(1, 24)].map(loudness), [0, 1, 0, 1, 1, 2]);
 });

@@ -9,9 +9,10 @@ import { button, giveFile, h } from "./dom.js";
 import { fetchDrawing } from "./drawing.js";
 import { firstMinuteScreen } from "./first_minute.js";
 import { listenToKeys } from "./keys.js";
-import { keepRound } from "./offline.js";
+import { keepRound, tablet } from "./offline.js";
 import { leaveScreen } from "./leaving.js";
 import { outboxScreen } from "./outbox_list.js";
+import { roomWords } from "./outbox_words.js";
 import { readPack } from "./pack.js";
 import { Round } from "./round.js";
 import { skipScreen } from "./skipping.js";
@@ -111,7 +112,7 @@ function makeApp(round, store, sender, drafts) {
       return draft;
     },
     keepDraft: (stop) => void store.keepDraft(`${pack.round.id} ${stop.id}`, app.draftOf(stop)),
-    outbox: () => outboxWords({ counts, holds: store.holds, state: sender.state, lastAnswer: sender.lastAnswer && new Date(sender.lastAnswer.getTime() + round.offsetMs), offsetMs: sender.offsetMs, now: clock.now() }, words),
+    outbox: () => outboxWords({ counts, full: roomWords(tablet).full, holds: store.holds, state: sender.state, lastAnswer: sender.lastAnswer && new Date(sender.lastAnswer.getTime() + round.offsetMs), offsetMs: sender.offsetMs, now: clock.now() }, words),
     say: (text) => {
       if (voice) voice.textContent = text;
     },

@@ -96,11 +96,11 @@ export function hint(last, words, now) {
 
 /**
  * What waits, in the line at the top.
- * @param {{counts: import("../outbox/store.js").Counts, holds: "page" | "tablet", state: import("../outbox/sender.js").State, lastAnswer: Date | null, offsetMs: number | null, now: Date}} outbox
+ * @param {{counts: import("../outbox/store.js").Counts, full?: boolean, holds: "page" | "tablet", state: import("../outbox/sender.js").State, lastAnswer: Date | null, offsetMs: number | null, now: Date}} outbox
  * @param {Words} words
  * @returns {{strong: string, text: string, notice: boolean, loud: boolean}}
  */
-export function outboxWords({ counts, holds, state, lastAnswer, offsetMs, now }, words) {
+export function outboxWords({ counts, full = false, holds, state, lastAnswer, offsetMs, now }, words) {
   const hours = counts.oldest ? (now.getTime() - Date.parse(counts.oldest)) / 3_600_000 : 0;
   const kept = holds === "tablet" ? "Kept on this tablet" : "Kept in this page, leave it open";
   if (state === "sign_in") return { strong: "Sign in again", text: `${counts.waiting} not sent. ${kept}`, notice: true, loud: false };
@@ -109,6 +109,7 @@ export function outboxWords({ counts, holds, state, lastAnswer, offsetMs, now },
   if (counts.held) return { strong: `${counts.held} ${counts.held === 1 ? "needs" : "need"} a person`, text: counts.waiting ? `${counts.waiting} not sent` : "Kept, the manager sees it", notice: true, loud: false };
   if (hours >= 24) return { strong: `${counts.waiting} not sent for more than a day`, text: kept, notice: true, loud: true };
   if (counts.waiting >= 12 || hours >= 4 || (counts.waiting && state === "away")) return { strong: `${counts.waiting} not sent`, text: kept, notice: true, loud: false };
+  if (full) return { strong: "Tablet nearly full", text: counts.waiting ? `${counts.waiting} to send` : "Save or make room", notice: true, loud: false };
   if (offsetMs !== null && Math.abs(offsetMs) > 300_000) {
     return { strong: `Clock ${spell(Math.abs(offsetMs))} ${offsetMs > 0 ? "slow" : "fast"}`, text: "Times are put right when they are sent", notice: true, loud: false };
   }
