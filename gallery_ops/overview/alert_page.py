@@ -144,6 +144,16 @@ def _steps(kind: str) -> list[str]:
             _("Open the next one on that day, and buy a smaller one."),
         ],
         "reorder": [_("Order it, then look again: the alert closes when enough is on its way.")],
+        "water_drift": [
+            _("Measure it again today, with a second kit or another lot."),
+            _("Measure what goes in: tap, mixed water and its salts."),
+        ],
+        "ammonia": [
+            _("Look at the animals now: breathing, at the surface, colour."),
+            _("Measure ammonia and pH again, the pH also before the lamps go on."),
+            _("Feed nothing today; look for something dead, and whether the filter runs."),
+            _("Change water of the same warmth, and of no higher pH."),
+        ],
         "overdue": [_("Do it, or skip it with a reason: both close this alert.")],
     }
     return steps.get(kind, [])

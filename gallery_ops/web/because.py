@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from gallery_ops.kernel.values.quantity import quantity
+from gallery_ops.web.water_words import ammonia_tonight, water_trend
 from gallery_ops.web.words import amount, day, number, percent
 
 Figures = Mapping[str, Any]
@@ -353,6 +354,8 @@ _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "skip_of_task": ("Left out", _skip_of_task),
     "given_today": ("Given", _given_today),
     "two_versions": ("Entry", _two_versions),
+    "water_trend": ("Readings", water_trend),
+    "ammonia_tonight": ("Ammonia", ammonia_tonight),
 }
 
 

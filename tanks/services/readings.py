@@ -86,6 +86,7 @@ def record_reading(
         action_id=action_id,
     )
     want_work(tank.showroom, "watch", at=at)
+    want_work(tank.showroom, "water", at=at)
     return reading
 
 
@@ -112,6 +113,7 @@ def take_back_reading(
         text_as_typed=reading.text_as_typed,
     )
     want_work(reading.showroom, "watch", at=at)
+    want_work(reading.showroom, "water", at=at)
     return back
 
 

@@ -1,0 +1,15 @@
+"""The work that looks at the water after a reading; it may run twice or late."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from gallery_ops.kernel.models import Showroom
+from gallery_ops.kernel.register import job
+from tanks.services import water_alerts
+
+
+@job("water", every_s=3600)
+def water(showroom: Showroom, subject: str, at: datetime) -> None:  # noqa: ARG001  one review
+    """Open and close the alerts on drift and ammonia."""
+    water_alerts.review(showroom=showroom, at=at)
