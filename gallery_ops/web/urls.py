@@ -42,6 +42,7 @@ from gallery_ops.web.pages.saved_outbox import saved_outbox
 from gallery_ops.web.pages.scales import scale_list
 from gallery_ops.web.pages.sums import calculator, calculator_list
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
+from gallery_ops.web.pages.tank_then import tank_then
 from gallery_ops.web.pages.unordered import supplier_receipt
 from gallery_ops.web.pages.visitor import public_enter, public_tank
 from gallery_ops.web.pages.whatif import forecast_whatif
@@ -74,6 +75,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tanks/import/", fleet_import, name="fleet_import"),
     path("tanks/add/", tank_add, name="tank_add"),
     path("tanks/<str:code>/", tank.tank_detail, name="tank_detail"),
+    path("tanks/<str:code>/then/", tank_then, name="tank_then"),
     path("tanks/<str:code>/note/", tank.tank_note, name="tank_note"),
     path("tanks/<str:code>/bottle/", bottle_check, name="bottle_check"),
     path("tanks/<str:code>/feeder/", feeder_calibration, name="feeder_calibration"),

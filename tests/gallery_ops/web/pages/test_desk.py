@@ -91,3 +91,17 @@ def _a_bottle_with_a_tare(fleet: Fleet) -> tuple[Container, Scale]:
     item.density_mg_per_ml = 1050
     item.save(update_fields=["density_mg_per_ml"])
     return a_bottle(item, at=AT), a_scale(fleet.showroom, at=AT)
+
+
+def test_a_tank_is_shown_as_it_was_on_a_day_and_a_day_to_come_is_refused(owner: Client) -> None:
+    address = reverse("tank_then", args=["T0002"])
+    today = owner.get(address, {"on": "2026-03-12"})
+    assert "Another glass" not in today.content.decode()
+    assert "Layout" in today.content.decode()
+    before = owner.get(address, {"on": "1999-01-01"})
+    assert "Nothing stood here on that day" in before.content.decode()
+    for text in ("2026-03-13", "0001-01-01", "9999-12-31", "yesterday"):
+        refused = owner.get(address, {"on": text})
+        assert refused.status_code == 422, text
+        assert f'value="{text}"' in refused.content.decode()
+        assert "A day up to today, such as 2026-03-03." in refused.content.decode()
