@@ -7,10 +7,22 @@ from datetime import datetime
 from typing import Any
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from maintenance.actions.saved_file import Judged
 
 MOST_ROWS = 100
+KINDS = {
+    "check": gettext_noop("look"),
+    "unable": gettext_noop("could not be measured"),
+    "complete": gettext_noop("done"),
+    "undo": gettext_noop("taken back"),
+    "round_open": gettext_noop("round opened"),
+    "stop_leave": gettext_noop("left half done"),
+    "round_close": gettext_noop("round closed"),
+    "weigh": gettext_noop("weighing"),
+}
+"""Kinds that are not the word for themselves."""
 ORDER = ("held", "differs", "malformed", "accepted", "duplicate")
 
 
@@ -74,7 +86,8 @@ def result_of(judged: list[Judged]) -> Result:
 def _row(one: Judged) -> Row:
     raw: dict[str, Any] = one.raw if isinstance(one.raw, dict) else {}
     words = " ".join(word for word in (one.answer.words, one.answer.help) if word)
-    kind = str(raw.get("kind") or _("entry"))[:30].replace("_", " ")
+    said = str(raw.get("kind") or "")[:30]
+    kind = _(KINDS[said]) if said in KINDS else said.replace("_", " ") or _("entry")
     try:
         done_at = datetime.fromisoformat(str(raw.get("done_at")))
     except ValueError:
