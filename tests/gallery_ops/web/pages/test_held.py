@@ -142,7 +142,7 @@ def test_the_saved_outbox_of_a_tablet_comes_in_and_is_told_by_verdict(morning: M
     text = bring(json.dumps(file).encode())
     for words in (
         "1 entry is stored.", "2 need a person.", "There is no such person here.",
-        "cannot be read, report it", "undershore.json, 3 entries.",
+        "Cannot be read, report it: 1", "undershore.json, 3 entries.",
     ):  # fmt: skip
         assert words in text
     assert "1 was counted before, and is not counted twice." in bring(json.dumps(file).encode())
