@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
-from gallery_ops.demo import gas
+from gallery_ops.demo import gas, waters
 from gallery_ops.demo.buying import Buying
 from gallery_ops.demo.days import Days, plan_rota
 from gallery_ops.demo.gas_vans import GasVans
@@ -60,6 +60,7 @@ def load(on: date, *, mishaps: Mishaps = ALL, seed: int = SEED) -> House:
     Days(house, stock, luck, mishaps, buying, GasVans(buying)).run()
     with transaction.atomic():
         gas.tell(house, stock)
+        waters.measure(house)
         plan_rota(house)
     look_back(house)
     settle(house)

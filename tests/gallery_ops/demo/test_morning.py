@@ -19,6 +19,14 @@ from django.db.models import Sum
 from gallery_ops.demo.generator import load
 from gallery_ops.demo.house import House
 from gallery_ops.demo.mishaps import ALL, GAS_LOSS_DAYS, LARGE_TUB_DAYS, WEAK_PRESS_DAYS
+from gallery_ops.demo.waters import (
+    AMMONIA_TANK,
+    FALLING_KH_TANK,
+    NEW_LOT,
+    NEW_LOT_TANK,
+    OLD_LOT,
+    PH_BY_NIGHT,
+)
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Alert, WorkItem
 from gallery_ops.kernel.services.work import run_due, want_work
@@ -29,6 +37,7 @@ from inventory.queries.plans import planned_for_day
 from inventory.queries.report_card import report_card
 from maintenance.models import Completion, DueTask, Round, Skip
 from maintenance.services import overdue
+from tanks.models import Reading
 from tanks.queries.tanks import fleet
 from tests.gallery_ops.demo.loaded import ON, loaded, open_alerts
 
@@ -124,7 +133,8 @@ def test_each_mishap_is_found_and_said_in_words(house: House) -> None:
     assert float(said[2]) == pytest.approx(8.0, abs=0.04 * 8.0)
     assert "Bottle of zone A gives 0.924 mL" in press
     assert old.startswith("Tub of 250 g")
-    assert set(found) == {"gas_use", "press_off", "too_old", "reorder"}
+    of_water = {"water_drift", "ammonia"}
+    assert set(found) == {"gas_use", "press_off", "too_old", "reorder"} | of_water
 
 
 def test_the_loss_is_found_with_its_day_and_size_within_the_ranges_told(house: House) -> None:
@@ -187,6 +197,22 @@ def current(house: House) -> Any:
 def test_no_other_stock_has_an_alarm(house: House) -> None:
     alarming = {row.container_id for row in current(house).exclude(alarm="none")}
     assert alarming == {house_cylinder(house, "T16")}
+
+
+def test_the_water_is_found_and_a_new_kit_is_not(house: House) -> None:
+    found = open_alerts(house)
+    # By hand: 2.2 dKH less 0.3 a week is 1 after 28 days; the last reading is one day old.
+    on = (ON + timedelta(days=27)).isoformat()
+    assert found["water_drift"] == [
+        f"{FALLING_KH_TANK}: Carbonate hardness falls, and reaches 1 dKH on {on}."
+    ]
+    (ammonia,) = found["ammonia"]
+    assert ammonia.startswith(f"{AMMONIA_TANK}: at tonight's highest pH of {PH_BY_NIGHT} ")
+    alert = Alert.objects.of(house.showroom).get(kind="ammonia", closed_at=None)
+    assert alert.because[0]["has_night"] is True
+    assert Reading.objects.of(house.showroom).filter(
+        tank=house.tanks[NEW_LOT_TANK], parameter__key="kh"
+    ).count() == len(OLD_LOT) + len(NEW_LOT)
 
 
 def test_alerts_name_a_cylinder_by_its_tank(house: House) -> None:
