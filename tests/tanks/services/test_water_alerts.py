@@ -3,6 +3,8 @@
 from datetime import timedelta
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from gallery_ops.kernel.models import Alert, WorkItem
 from gallery_ops.web.because import answers
@@ -93,3 +95,21 @@ def test_ammonia_is_judged_at_the_ph_of_the_night_and_not_of_the_test(tank, read
 def test_a_reading_wants_the_water_looked_at(tank, read):
     read("kh", "4")
     assert WorkItem.objects.filter(showroom=tank.showroom, kind="water").exists()
+
+
+def test_more_tanks_ask_no_more_of_the_database(tank, read):
+    _weekly(read, [4, 3.7, 3.4, 3.1, 2.8, 2.5, 2.2])
+    counts = []
+    for code in ("", "T02", "T03", "T04"):
+        if code:
+            more = a_planted_tank(code, showroom=tank.showroom, at=AT - timedelta(days=100))
+            for week in range(7):
+                then = AT - timedelta(days=7 * week)
+                record_reading(
+                    tank=more, parameter="kh", text=f"{2 + week / 2}", by=read.by, at=then
+                )
+        with CaptureQueriesContext(connection) as seen:
+            water(tank.showroom, "", AT)
+        counts.append(len(seen))
+    assert Alert.objects.filter(kind="water_drift", closed_at=None).count() == 4
+    assert counts[1] == counts[2] == counts[3]
