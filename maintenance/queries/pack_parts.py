@@ -27,6 +27,7 @@ BARE_STOP: Json = {
 
 def dose_json(planned: Planned, feeder: Feeder | None) -> Json:
     """How a dose is measured: presses of the pump that feeds the tank, or a cup."""
+    bottle = {"code": feeder.container_code, "name": feeder.container_name} if feeder else None
     cup = planned.amount_base > CUP_ABOVE_UL or feeder is None
     if cup or feeder is None:
         return {
@@ -35,6 +36,7 @@ def dose_json(planned: Planned, feeder: Feeder | None) -> Json:
             "presses": None,
             "per_press_ul": None,
             "measured_on": None,
+            "bottle": bottle,
         }
     return {
         "tool": "pump",
@@ -44,6 +46,7 @@ def dose_json(planned: Planned, feeder: Feeder | None) -> Json:
         "measured_on": feeder.press.measured_at.date().isoformat()
         if feeder.press.measured_at
         else None,
+        "bottle": bottle,
     }
 
 

@@ -82,6 +82,33 @@ def test_dosed_today_asks_and_a_second_dose_needs_a_reason(opened: Open, house: 
     assert again["earlier"]
 
 
+def test_a_wrong_bottle_in_the_hand_stops_the_dose_and_the_right_one_is_named_in_it(
+    opened: Open, house: RoundHouse
+) -> None:
+    for stop in house.pack["stops"]:
+        for dose in stop["doses"]:
+            dose["bottle"] = {"code": "22222222", "name": "Bottle of zone A"}
+    page = opened("T12")
+    tap(page, "tick 1")
+    bottle = page.locator('[data-key^="bottle "]')
+    bottle.tap()
+    code = page.get_by_label("Code on its label")
+    code.fill("bottle A")
+    page.get_by_role("button", name="This is the bottle").tap()
+    expect(page.get_by_role("alert")).to_contain_text("Allowed: its eight characters")
+    expect(code).to_have_value("bottle A")
+    code.fill("3333-333w")
+    page.get_by_role("button", name="This is the bottle").tap()
+    expect(page.get_by_role("alert")).to_contain_text("3333-333W does not feed T12")
+    expect(page.locator('[data-key="tick 2"]')).to_have_count(0)
+    page.locator('[data-key="other bottle"]').tap()
+    code.fill("2222 2222")
+    page.get_by_role("button", name="This is the bottle").tap()
+    tap(page, "tick 2")
+    sent(page)
+    assert [dose["body"]["bottle"] for dose in house.of("dose")] == ["22222222"]
+
+
 def test_a_number_is_refused_asked_about_and_kept_with_its_alarm(
     opened: Open, house: RoundHouse
 ) -> None:

@@ -2,7 +2,7 @@
 
 /**
  * What lies over or instead of the stop.
- * @typedef {{name: "look", look: string} | {name: "reading", parameter: string} | {name: "unable", check: string} | {name: "again", task: string} | {name: "amount", task: string} | {name: "trouble"} | {name: "wrong_tank"} | {name: "not_dry", stop: string} | {name: "skip"} | {name: "outbox"} | {name: "first_minute", card: string | null} | {name: "close"} | {name: "leave"}} Panel
+ * @typedef {{name: "look", look: string} | {name: "reading", parameter: string} | {name: "unable", check: string} | {name: "again", task: string} | {name: "amount", task: string} | {name: "bottle", task: string} | {name: "trouble"} | {name: "wrong_tank"} | {name: "not_dry", stop: string} | {name: "skip"} | {name: "outbox"} | {name: "first_minute", card: string | null} | {name: "close"} | {name: "leave"}} Panel
  */
 
 /**
@@ -21,6 +21,7 @@
  * @property {{stop: string, text: string, card: string | null} | null} message  what an entry led to; shown at its stop
  * @property {import("./pack.js").Stop[]} passed  empty places passed by on the way here
  * @property {Panel | null} panel
+ * @property {Record<string, string>} inHand  code of the bottle whose label was read, by product
  * @property {{list: string, board: string, firstMinute: string}} addresses
  * @property {(stop: import("./pack.js").Stop) => StopDraft} draftOf
  * @property {(stop: import("./pack.js").Stop) => void} keepDraft

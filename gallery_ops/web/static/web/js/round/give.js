@@ -1,7 +1,9 @@
 // Tick two: fertiliser and food of one tank, in one tap when all goes by plan.
 
+import { bottleRow, wrongBottle } from "./bottle.js";
 import { button, h } from "./dom.js";
 import { back, sentenceField } from "./fields.js";
+import * as bottle from "./kinds/bottle.js";
 import * as dosing from "./kinds/dose.js";
 import * as feeding from "./kinds/feed.js";
 import * as skipping from "./kinds/skip.js";
@@ -70,17 +72,18 @@ function feedAmount(app, stop, feed) {
 export function giveSection(app, stop, tickFor, skipped) {
   const { doses, feeds, before } = giving(app, stop);
   const state = app.round.stateOf(stop);
-  const counters = state.lookDone ? doses.map(({ dose, amount }) => counter(app, stop, dose, amount)) : [];
+  const counters = state.lookDone ? doses.flatMap(({ dose, amount }) => [counter(app, stop, dose, amount), dose.bottle ? bottleRow(app, dose) : null]) : [];
   const drafts = [
-    ...doses.map(({ dose, amount }) => dosing.draft(stop, dose, amount, againOf(app, stop, dose))),
+    ...doses.map(({ dose, amount }) => dosing.draft(stop, dose, amount, againOf(app, stop, dose), app.inHand[dose.product])),
     ...feeds.map(({ feed, mg, text }) => feeding.draft(stop, feed, mg, text)),
   ];
   const said = gaveWords(app, doses, feeds);
   const asked = doses.find(({ dose, amount }) => dosing.asks(dose, amount) && !app.draftOf(stop).sure[sureKey(dose.task, amount.presses ?? amount.ul)]);
+  const wrong = doses.map(({ dose }) => ({ dose, sentence: bottle.stops(dose, app.inHand[dose.product], stop.tank ?? "this tank") })).find(({ sentence }) => sentence);
   const tick = drafts.length ? tickFor(drafts, said) : null;
   const foods = state.lookDone ? feeds.map(({ feed, mg }) => foodRow(app, feed, mg)) : [];
   const not = stop.tasks.map((task) => state.tasks.get(task.id)).filter((entry) => entry?.kind === "skip" && [...stop.doses, ...stop.feeds].some((line) => line.task === entry.task_id));
-  return [...not.map((entry) => entry && skipped(entry)), ...before.map((line) => dosedBefore(app, stop, line)), ...counters, ...foods, asked ? reallyThatMuch(app, stop, asked.dose, asked.amount) : tick];
+  return [...not.map((entry) => entry && skipped(entry)), ...before.map((line) => dosedBefore(app, stop, line)), ...counters, ...foods, wrong?.sentence ? wrongBottle(app, wrong.dose, wrong.sentence) : asked ? reallyThatMuch(app, stop, asked.dose, asked.amount) : tick];
 }
 
 /**

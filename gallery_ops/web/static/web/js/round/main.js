@@ -100,6 +100,7 @@ function makeApp(round, store, sender, drafts) {
     message: null,
     passed: [],
     panel: null,
+    inHand: {},
     addresses: { list: String(page.dataset.list), board: String(page.dataset.board), firstMinute: String(page.dataset.firstMinute) },
     here: () => here,
     waiting: () => counts.waiting,

@@ -8,7 +8,7 @@
  * @typedef {{parameter: string, why: "random" | "weekly" | "start_up" | "follow_up", task?: string | null, last: Last | null}} AskedReading
  * @typedef {{id: string, name: string, count: number | null}} Batch
  * @typedef {{amount: number, at: string, by: string, action_id: string | null}} Given
- * @typedef {{task: string, product: string, source: string | null, plan_version: string, tool: "pump" | "cup", planned_ul: number, presses: number | null, per_press_ul: number | null, measured_on: string | null, given_today: Given[]}} Dose
+ * @typedef {{task: string, product: string, source: string | null, plan_version: string, tool: "pump" | "cup", planned_ul: number, presses: number | null, per_press_ul: number | null, measured_on: string | null, bottle?: {code: string, name: string} | null, given_today: Given[]}} Dose
  * @typedef {{task: string, product: string, source: string | null, plan_version: string, planned_mg: number, given_today: Given[]}} Feed
  * @typedef {{hard?: Pair, ask?: Pair, alarm?: Pair, jump?: number}} Ranges
  * @typedef {[number | null, number | null]} Pair

@@ -1,5 +1,6 @@
 // One stop: what stands here, what changed, look, give. Above the thumb for reading, below for pressing.
 
+import { bottlePanel } from "./bottle.js";
 import { button, h } from "./dom.js";
 import { frontView } from "./drawing.js";
 import { back, numberField, unablePanel } from "./fields.js";
@@ -89,6 +90,8 @@ function openedPanel(app, stop) {
       return againPanel(app, stop, panel.task);
     case "amount":
       return amountPanel(app, stop, panel.task);
+    case "bottle":
+      return bottlePanel(app, stop, panel.task);
     case "trouble":
       return troublePanel(app, stop);
     case "wrong_tank":

@@ -83,9 +83,10 @@ export function explains(dose, amount, product, words) {
  * @param {Dose} dose
  * @param {Amount} amount
  * @param {{earlier: string | null, reason: string} | null} again
+ * @param {string} [inHand]  code of the bottle whose label was read
  * @returns {import("../../outbox/envelope.js").Draft}
  */
-export function draft(stop, dose, amount, again) {
+export function draft(stop, dose, amount, again, inHand) {
   return {
     kind: "dose",
     stop_id: stop.id,
@@ -101,6 +102,7 @@ export function draft(stop, dose, amount, again) {
       text: amount.text,
       again,
       short: isShort(dose, amount) && dose.tool === "pump" ? "bottle_empty" : null,
+      ...(inHand ? { bottle: inHand } : {}),
     },
   };
 }

@@ -1,0 +1,34 @@
+// The bottle in the hand: what is read from its label, and which tank it may feed.
+
+import assert from "node:assert/strict";
+import test from "node:test";
+
+import * as bottle from "../../gallery_ops/web/static/web/js/round/kinds/bottle.js";
+import * as dosing from "../../gallery_ops/web/static/web/js/round/kinds/dose.js";
+
+// Both codes carry the check character that gallery_ops.kernel.values.codes works out.
+const RIGHT = "22222222";
+const OTHER = "3333333W";
+
+const dose = { task: "t", product: "p", source: null, plan_version: "v", tool: /** @type {"pump"} */ ("pump"), planned_ul: 2000, presses: 2, per_press_ul: 924, measured_on: null, bottle: { code: RIGHT, name: "Bottle of zone A" }, given_today: [] };
+
+test("a code is read as typed by hand, by a reader of labels, and from an address", () => {
+  for (const text of [RIGHT, "2222-2222", " 2222 2222 ", "https://gallery.test/containers/22222222/"]) assert.equal(bottle.codeIn(text), RIGHT);
+});
+
+test("one wrong character, two exchanged, or no code at all are no code", () => {
+  for (const text of ["", "22222223", "3333333X", "W3333333", "0OIL2222", "2222222", "https://gallery.test/containers/"]) assert.equal(bottle.codeIn(text), null);
+});
+
+test("another bottle is a stop, the right one and none are not", () => {
+  assert.equal(bottle.stops(dose, RIGHT, "T11"), null);
+  assert.equal(bottle.stops(dose, undefined, "T11"), null);
+  assert.equal(bottle.stops(dose, OTHER, "T11"), "3333-333W does not feed T11: Bottle of zone A, 2222-2222, feeds it.");
+  assert.equal(bottle.stops({ ...dose, bottle: null }, OTHER, "T11"), "3333-333W does not feed T11: no bottle is connected to it.");
+});
+
+test("the entry names the bottle only when its label was read", () => {
+  const stop = /** @type {any} */ ({ id: "s" });
+  assert.equal(dosing.draft(stop, dose, dosing.planned(dose), null, RIGHT).body.bottle, RIGHT);
+  assert.ok(!("bottle" in dosing.draft(stop, dose, dosing.planned(dose), null).body));
+});
