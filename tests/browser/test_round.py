@@ -100,6 +100,7 @@ def test_a_wrong_bottle_in_the_hand_stops_the_dose_and_the_right_one_is_named_in
     code.fill("3333-333w")
     page.get_by_role("button", name="This is the bottle").tap()
     expect(page.get_by_role("alert")).to_contain_text("3333-333W does not feed T12")
+    expect(bottle).to_contain_text("not the one of this tank")
     expect(page.locator('[data-key="tick 2"]')).to_have_count(0)
     page.locator('[data-key="other bottle"]').tap()
     code.fill("2222 2222")

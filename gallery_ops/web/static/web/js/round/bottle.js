@@ -15,7 +15,7 @@ import * as bottle from "./kinds/bottle.js";
  */
 export function bottleRow(app, dose) {
   const code = app.inHand[dose.product];
-  const words = code ? `${bottle.printed(code)}, the right one` : "label not read";
+  const words = !code ? "label not read" : `${bottle.printed(code)}, ${code === dose.bottle?.code ? "the right one" : "not the one of this tank"}`;
   return h(
     "button",
     { class: "look", type: "button", "data-key": `bottle ${dose.task}`, onclick: () => app.open({ name: "bottle", task: dose.task }) },
