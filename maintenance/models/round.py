@@ -54,7 +54,7 @@ class Stop(Named, ShowroomRow):
         Tank, on_delete=models.PROTECT, null=True, blank=True, related_name="stops"
     )
     order = models.PositiveIntegerField()
-    left_open_reason = models.CharField(max_length=200, blank=True)
+    left_open_reason = models.CharField(max_length=500, blank=True)
 
     class Meta:
         constraints: ClassVar[list[Any]] = [

@@ -211,7 +211,7 @@ class Skip(Fact):
 
     due_task = models.ForeignKey(DueTask, on_delete=models.PROTECT, related_name="skips")
     reason = models.CharField(max_length=20, choices=SkipReason.choices)
-    text = models.CharField(max_length=300, blank=True)
+    text = models.CharField(max_length=500, blank=True)
     until_at = models.DateTimeField(null=True, blank=True)
     links_to = models.CharField(max_length=60, blank=True)
 

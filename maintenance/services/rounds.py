@@ -62,7 +62,7 @@ def close_round(
     """It is over; ``left_open`` gives a reason per stop (primary key) that was not finished."""
     require(by, "record", in_=round_.showroom)
     for stop_pk, reason in (left_open or {}).items():
-        Stop.objects.filter(pk=stop_pk, round=round_).update(left_open_reason=reason[:200])
+        Stop.objects.filter(pk=stop_pk, round=round_).update(left_open_reason=reason[:500])
     Round.objects.filter(pk=round_.pk, opened_at=None).update(opened_at=at, person=by.person)
     Round.objects.filter(pk=round_.pk, closed_at=None).update(closed_at=at)
     round_.refresh_from_db()

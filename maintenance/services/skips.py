@@ -71,7 +71,7 @@ def skip(
         showroom=due_task.showroom,
         due_task=due_task,
         reason=reason,
-        text=text[:300],
+        text=text[:500],
         until_at=until_at,
         links_to=links_to[:60],
         **moments,

@@ -179,6 +179,12 @@ def test_a_skip_taken_back_leaves_the_task_due(morning: Morning) -> None:
     assert not Use.objects.standing().exists()
 
 
+def test_the_longest_words_of_a_skip_are_kept_whole(morning: Morning) -> None:
+    words = "pale leaves " * 41
+    morning.say("skip", morning.skip_body(reason="not_needed", text=words))
+    assert Skip.objects.get().text == words
+
+
 def test_done_wins_over_a_skip_whichever_came_first(morning: Morning) -> None:
     morning.say("skip", morning.skip_body(reason="not_needed", text="pale leaves"))
     assert morning.dose().verdict == "accepted"
