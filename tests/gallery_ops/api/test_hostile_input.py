@@ -14,6 +14,7 @@ from rest_framework.exceptions import Throttled
 from gallery_ops.api.views import outbox
 from inventory.models import Movement, Use
 from maintenance.models import Action, Observation
+from tests.built_once import built_once
 from tests.gallery_ops.api.asking import (
     OUTBOX,
     OWN,
@@ -33,9 +34,7 @@ from tests.maintenance.house import House
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def house() -> House:
-    return a_morning(tanks=1)
+built, house = built_once(lambda: a_morning(tanks=1))
 
 
 @pytest.fixture

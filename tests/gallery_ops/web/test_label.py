@@ -22,6 +22,7 @@ from gallery_ops.overview.who import SHOWROOM_KEY
 from gallery_ops.web.qr import LEAST_MM, QUIET_MODULES, module_mm, square, square_svg
 from tanks.models import Layout, PublicCode
 from tests.builders.gallery import a_person, a_planted_tank, a_tank, an_owner
+from tests.built_once import built_once
 from tests.gallery_ops.web.squares import PIXELS, picture, read_back
 from tests.gallery_ops.web.visitor_world import TODAY, World, a_world
 
@@ -35,9 +36,7 @@ def at_09_14(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(clock, "_started", time.monotonic())
 
 
-@pytest.fixture
-def world() -> World:
-    return a_world()
+built, world = built_once(a_world)
 
 
 def desk(member: Membership) -> Client:

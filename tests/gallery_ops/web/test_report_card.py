@@ -18,6 +18,7 @@ from django.urls import reverse
 from gallery_ops.kernel import clock
 from inventory.forecast.score import luck_of, score
 from inventory.models import Forecast, ForecastScore, Item
+from tests.built_once import built_once
 from tests.gallery_ops.web.pages.addresses import signed_in
 from tests.inventory.projections.world import NOW, TODAY, World, a_world
 
@@ -28,11 +29,13 @@ QUANTILES = [10 + 20 * n / 20 for n in range(1, 20)]
 PLAN_ALONE = [day + 12 for day in QUANTILES]
 
 
-@pytest.fixture
-def world(monkeypatch: pytest.MonkeyPatch) -> World:
+@pytest.fixture(autouse=True)
+def _that_morning(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("GALLERY_OPS_CLOCK", "2026-03-12T08:08")
     monkeypatch.setattr(clock, "_started", time.monotonic())
-    return a_world(days=7)
+
+
+built, world = built_once(lambda: a_world(days=7))
 
 
 def scored(world: World, item: Item, truths: list[float | None]) -> None:

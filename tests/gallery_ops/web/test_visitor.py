@@ -24,6 +24,7 @@ from tanks.services.layouts import change_layout, close_layout
 from tanks.services.publishing import withdraw_layout
 from tests.builders.gallery import a_planted_tank, an_owner
 from tests.builders.stock import a_fertiliser, a_plan
+from tests.built_once import built_once
 from tests.gallery_ops.web.visitor_world import AT, TODAY, World, a_world, mark_every_text
 
 pytestmark = pytest.mark.django_db
@@ -35,9 +36,7 @@ def at_09_14(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(clock, "_started", time.monotonic())
 
 
-@pytest.fixture
-def world() -> World:
-    return a_world()
+built, world = built_once(a_world)
 
 
 def read(code: str, lang: str = "en", status: int = 200, **more: object) -> str:

@@ -10,11 +10,12 @@ from gallery_ops.kernel.errors import Forbidden, Refused
 from gallery_ops.kernel.models import Alert, Membership, Person, Role
 from gallery_ops.kernel.services.work import run_due
 from gallery_ops.kernel.values.quantity import Volume
-from inventory.models import Container, Forecast, Item, StockFinding
+from inventory.models import Container, Forecast, StockFinding
 from inventory.services import watching
 from inventory.services.findings import answer_finding, take_back_finding
 from inventory.services.forecasts import refresh
 from inventory.services.plans import PlanLine
+from tests.built_once import built_once
 from tests.inventory.projections.world import NOW, TODAY, World, a_world, moment
 
 pytestmark = pytest.mark.django_db
@@ -23,10 +24,10 @@ SPILLED_UL = 150_000
 
 
 def a_weighed_bottle(
-    *, spilled: bool = False, press_ul: int = 1_000, weekly: bool = True
-) -> tuple[World, Item, Container]:
+    *, spilled: bool = False, press_ul: int = 1_000, code: str = "beside"
+) -> tuple[World, Container]:
     """Sixty days of 9 mL a day, weighed each week; one litre at first."""
-    world = a_world(days=60, tanks=3)
+    world = a_world(days=60, tanks=3, code=code)
     carbon = world.item("carbon", "fertiliser", "volume", density_mg_per_ml=1000)
     bottle = world.bottle(carbon)
     world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
@@ -36,9 +37,13 @@ def a_weighed_bottle(
         left -= 9 * press_ul
         if spilled and day == SPILLED_ON:
             left -= SPILLED_UL
-        if weekly and n % 7 == 5:
+        if n % 7 == 5:
             world.weigh(bottle, scale, left, moment(day, 18))
-    return world, carbon, bottle
+    return world, bottle
+
+
+built, spilled = built_once(lambda: a_weighed_bottle(spilled=True, code="undershore"))
+Spilled = tuple[World, Container]
 
 
 def looked_at(world: World, days: int = 0) -> dict[str, Alert]:
@@ -48,8 +53,8 @@ def looked_at(world: World, days: int = 0) -> dict[str, Alert]:
     return {alert.kind: alert for alert in Alert.objects.filter(closed_at=None)}
 
 
-def test_a_spill_is_told_with_its_days_and_size_and_accuses_nobody() -> None:
-    world, _, _ = a_weighed_bottle(spilled=True)
+def test_a_spill_is_told_with_its_days_and_size_and_accuses_nobody(spilled: Spilled) -> None:
+    world, _ = spilled
     alert = looked_at(world)["stock_finding"]
     (told,) = alert.because
     assert told["name"] == "sudden_loss"
@@ -64,12 +69,12 @@ def test_a_spill_is_told_with_its_days_and_size_and_accuses_nobody() -> None:
 
 
 def test_where_nothing_went_wrong_nothing_is_told() -> None:
-    world, _, _ = a_weighed_bottle()
+    world, _ = a_weighed_bottle()
     assert looked_at(world) == {}
 
 
-def test_an_answer_closes_the_alert_and_is_taken_as_given() -> None:
-    world, _, bottle = a_weighed_bottle(spilled=True)
+def test_an_answer_closes_the_alert_and_is_taken_as_given(spilled: Spilled) -> None:
+    world, bottle = spilled
     alert = looked_at(world)["stock_finding"]
     answer_finding(
         container=bottle,
@@ -90,8 +95,8 @@ def test_an_answer_closes_the_alert_and_is_taken_as_given() -> None:
     assert learned["factor"] == pytest.approx(1.0, abs=0.03)
 
 
-def test_an_answer_that_was_a_slip_opens_it_again() -> None:
-    world, _, bottle = a_weighed_bottle(spilled=True)
+def test_an_answer_that_was_a_slip_opens_it_again(spilled: Spilled) -> None:
+    world, bottle = spilled
     found = answer_finding(
         container=bottle, what="spilled", from_on=SPILLED_ON, last_on=None, by=world.by, at=NOW
     )
@@ -101,8 +106,8 @@ def test_an_answer_that_was_a_slip_opens_it_again() -> None:
     assert "stock_finding" in looked_at(world)
 
 
-def test_the_worker_closes_it_after_the_answer() -> None:
-    world, _, bottle = a_weighed_bottle(spilled=True)
+def test_the_worker_closes_it_after_the_answer(spilled: Spilled) -> None:
+    world, bottle = spilled
     run_due(at=NOW, showroom=world.showroom, kinds=["forecast"])
     run_due(at=NOW, showroom=world.showroom, kinds=["watch"])
     assert Alert.objects.filter(kind="stock_finding", closed_at=None).exists()
@@ -126,9 +131,9 @@ def test_the_worker_closes_it_after_the_answer() -> None:
     ],
 )
 def test_an_answer_that_cannot_be_is_refused_in_words(
-    changes: dict[str, object], code: str
+    spilled: Spilled, changes: dict[str, object], code: str
 ) -> None:
-    world, _, bottle = a_weighed_bottle(weekly=False)
+    world, bottle = spilled
     said: dict[str, object] = {"what": "leak", "from_on": SPILLED_ON, "last_on": None}
     with pytest.raises(Refused) as no:
         answer_finding(container=bottle, by=world.by, at=NOW, **(said | changes))  # type: ignore[arg-type]
@@ -138,8 +143,8 @@ def test_an_answer_that_cannot_be_is_refused_in_words(
     assert not StockFinding.objects.exists()
 
 
-def test_a_carer_may_not_answer() -> None:
-    world, _, bottle = a_weighed_bottle(weekly=False)
+def test_a_carer_may_not_answer(spilled: Spilled) -> None:
+    world, bottle = spilled
     person = Person.objects.create_user("bram", "Bram Tolliver", "a-long-password-2")
     bram = Membership.objects.create(
         showroom=world.showroom, person=person, role=Role.CARER, from_at=world.begins
@@ -151,7 +156,7 @@ def test_a_carer_may_not_answer() -> None:
 
 
 def test_a_pump_that_nobody_weighed_is_told_by_the_weighings_of_its_bottle() -> None:
-    world, _, _ = a_weighed_bottle(press_ul=900)
+    world, _ = a_weighed_bottle(press_ul=900)
     alert = looked_at(world)["press_off"]
     assert "weigh 20 presses" in alert.sentence
     (habit,) = alert.because

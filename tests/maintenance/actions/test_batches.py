@@ -17,6 +17,7 @@ from maintenance.actions.apply import Sender, apply_batch
 from maintenance.models import Action, Observation, Verdict
 from maintenance.queries.round_entries import entries_of_round
 from maintenance.services import log_alerts
+from tests.built_once import built_once
 from tests.maintenance.actions.saying import AT, Morning, a_morning
 from tests.maintenance.house import a_carer
 
@@ -25,9 +26,7 @@ pytestmark = pytest.mark.django_db
 CLOSED = {"left_open": [], "hand_over_to": None}
 
 
-@pytest.fixture
-def morning() -> Morning:
-    return a_morning()
+built, morning = built_once(a_morning)
 
 
 def test_one_bad_action_stops_none_of_the_others(morning: Morning) -> None:

@@ -13,14 +13,13 @@ from inventory.services.plans import PlanLine, set_plan
 from maintenance.models import Completion
 from maintenance.services import double_doses
 from tests.builders import stock
+from tests.built_once import built_once
 from tests.maintenance.actions.saying import AT, Morning, a_morning
 
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def morning() -> Morning:
-    return a_morning()
+built, morning = built_once(a_morning)
 
 
 def test_a_dose_leaves_the_bottle_and_completes_its_task(morning: Morning) -> None:

@@ -13,15 +13,14 @@ from maintenance.models import Completion, DueTask, Observation, Round, Skip, Sk
 from tanks.models import Reading, Species
 from tanks.services.catalogue import load_parameters
 from tests.builders import stock
+from tests.built_once import built_once
 from tests.maintenance.actions.saying import AT, Morning, a_morning
 from tests.maintenance.house import a_carer
 
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def morning() -> Morning:
-    return a_morning()
+built, morning = built_once(a_morning)
 
 
 def a_look(value: str = "all_normal", check: str = "opening_look", **more: Any) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from maintenance.queries.held import count_waiting, settled_lately, verdict_of, 
 from tanks.models import Reading
 from tanks.services.catalogue import load_parameters
 from tests.builders.gallery import a_person
+from tests.built_once import built_once
 from tests.maintenance.actions.saying import AT, Morning, a_morning
 from tests.maintenance.house import a_carer
 
@@ -24,9 +25,7 @@ LATER = AT + timedelta(minutes=20)
 SIX_TIMES = 18_000
 
 
-@pytest.fixture
-def morning() -> Morning:
-    return a_morning()
+built, morning = built_once(a_morning)
 
 
 @pytest.fixture

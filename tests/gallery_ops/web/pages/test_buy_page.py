@@ -18,6 +18,7 @@ from inventory.models import Item, OrderLine, PurchaseOrder
 from inventory.services import forecasts
 from inventory.services.prices import set_budget
 from tests.builders.people import a_member
+from tests.built_once import built_once
 from tests.gallery_ops.web.pages.addresses import signed_in
 from tests.inventory.orders.test_buy_list import stocked
 from tests.inventory.projections.world import NOW, TODAY, World, a_world
@@ -25,11 +26,13 @@ from tests.inventory.projections.world import NOW, TODAY, World, a_world
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def world(monkeypatch: pytest.MonkeyPatch) -> World:
+@pytest.fixture(autouse=True)
+def _that_morning(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("GALLERY_OPS_CLOCK", "2026-03-12T08:08")
     monkeypatch.setattr(clock, "_started", time.monotonic())
-    return a_world(days=7)
+
+
+built, world = built_once(lambda: a_world(days=7))
 
 
 @pytest.fixture

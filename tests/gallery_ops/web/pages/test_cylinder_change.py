@@ -18,6 +18,7 @@ from maintenance.services.templates import load_templates
 from tanks.models import RoomAirCheck
 from tests.builders.gallery import AT, a_person, a_tank
 from tests.builders.stock import a_cylinder, a_scale
+from tests.built_once import built_once
 from tests.gallery_ops.web.pages.addresses import signed_in
 from tests.gallery_ops.web.pages.gas_house import gas_house, measured, page, sign_off, words_of
 
@@ -30,9 +31,7 @@ def on_the_morning(monkeypatch):
     monkeypatch.setattr(clock, "_started", time.monotonic())
 
 
-@pytest.fixture
-def house():
-    return gas_house()
+built, house = built_once(gas_house)
 
 
 def test_who_may_change_it_is_said_to_who_may_not(house):

@@ -13,6 +13,7 @@ from inventory.models import CylinderDetail
 from tanks.models import RoomAirCheck
 from tests.builders.gallery import a_room, a_tank
 from tests.builders.stock import a_cylinder, a_gas, a_scale
+from tests.built_once import built_once
 from tests.gallery_ops.web.pages.addresses import signed_in
 from tests.gallery_ops.web.pages.gas_house import gas_house, measured, page, sign_off, words_of
 
@@ -25,9 +26,7 @@ def on_the_morning(monkeypatch):
     monkeypatch.setattr(clock, "_started", time.monotonic())
 
 
-@pytest.fixture
-def house():
-    return gas_house()
+built, house = built_once(gas_house)
 
 
 def test_a_room_line_has_its_number_its_shape_and_its_word(house):

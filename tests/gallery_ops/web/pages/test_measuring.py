@@ -25,16 +25,19 @@ from maintenance.models import Action, Observation, Verdict
 from tests.builders.fleet import AT, BEFORE, Fleet, a_fleet
 from tests.builders.people import a_member
 from tests.builders.stock import a_bottle, a_cylinder, a_gas, a_scale
+from tests.built_once import built_once
 from tests.gallery_ops.web.pages.addresses import signed_in
 
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def fleet(monkeypatch: pytest.MonkeyPatch) -> Fleet:
+@pytest.fixture(autouse=True)
+def _that_morning(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("GALLERY_OPS_CLOCK", "2026-03-12T08:08")
     monkeypatch.setattr(clock, "_started", time.monotonic())
-    return a_fleet(3, with_work=False)
+
+
+built, fleet = built_once(lambda: a_fleet(3, with_work=False))
 
 
 @pytest.fixture

@@ -19,6 +19,7 @@ from inventory.queries.levels import balance_base
 from inventory.services.containers import NewContainer, receive
 from inventory.services.plans import PlanLine
 from tests.builders.people import a_member
+from tests.built_once import built_once
 from tests.gallery_ops.web.pages.addresses import signed_in
 from tests.gallery_ops.web.squares import picture, read_back
 from tests.inventory.projections.world import NOW, TODAY, World, a_world, moment
@@ -26,11 +27,14 @@ from tests.inventory.projections.world import NOW, TODAY, World, a_world, moment
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def world(monkeypatch: pytest.MonkeyPatch) -> World:
-    """A bottle with a press, a sealed can, a cylinder, and a week of doses."""
+@pytest.fixture(autouse=True)
+def _that_morning(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("GALLERY_OPS_CLOCK", "2026-03-12T08:08")
     monkeypatch.setattr(clock, "_started", time.monotonic())
+
+
+def build() -> World:
+    """A bottle with a press, a sealed can, a cylinder, and a week of doses."""
     world = a_world(days=7)
     carbon = world.item("carbon", "fertiliser", "volume", opened_life_days=180)
     gas = world.item("gas", "gas", "mass")
@@ -51,6 +55,9 @@ def world(monkeypatch: pytest.MonkeyPatch) -> World:
         world.dose_day(carbon, day)
     run_due(at=NOW, showroom=world.showroom)
     return world
+
+
+built, world = built_once(build)
 
 
 def the(world: World, name: str) -> Container:

@@ -20,6 +20,7 @@ from inventory.services import forecasts
 from inventory.services.plans import PlanLine
 from tanks.models import Room
 from tanks.services.rooms import measure_room
+from tests.built_once import built_once
 from tests.gallery_ops.web.pages.addresses import signed_in
 from tests.inventory.orders.test_buy_list import stocked
 from tests.inventory.projections.world import NOW, World, a_world
@@ -37,11 +38,14 @@ ALL = {
 }
 
 
-@pytest.fixture
-def world(monkeypatch: pytest.MonkeyPatch) -> World:
-    """Two tanks with a liquid, food and gas."""
+@pytest.fixture(autouse=True)
+def _that_morning(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("GALLERY_OPS_CLOCK", "2026-03-12T08:08")
     monkeypatch.setattr(clock, "_started", time.monotonic())
+
+
+def build() -> World:
+    """Two tanks with a liquid, food and gas."""
     world = a_world(days=7)
     stocked(world, "carbon", days=30)
     food = world.item("granules", "food", "mass", harm_class="A")
@@ -54,6 +58,9 @@ def world(monkeypatch: pytest.MonkeyPatch) -> World:
     world.plan(gas, "gas", PlanLine(Mass.g(8), means="valve"))
     forecasts.refresh(showroom=world.showroom, at=NOW)
     return world
+
+
+built, world = built_once(build)
 
 
 def ask(world: World, **choices: str) -> Any:
