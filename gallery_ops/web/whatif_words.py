@@ -16,6 +16,7 @@ from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.values.quantity import quantity
 from gallery_ops.web import words
 from gallery_ops.web.buy_row_words import number
+from gallery_ops.web.forms.days import a_day
 from inventory.forecast.delivery import RISK
 from inventory.queries.what_if import Choices, Dates, NewTanks, WhatIf, WhatIfLine
 
@@ -40,27 +41,13 @@ class Row:
 def choices_of(typed: Typed) -> Choices:
     """What the address asks for. Raises Refused naming the field."""
     return Choices(
-        closed_from=_day(typed, "closed_from", _("Closed from")),
-        closed_to=_day(typed, "closed_to", _("Open again")),
+        closed_from=a_day(typed.get("closed_from", ""), "closed_from", _("Closed from")),
+        closed_to=a_day(typed.get("closed_to", ""), "closed_to", _("Open again")),
         feeders_when_closed=typed.get("feeders", "yes") != "no",
         tanks=_tanks(typed),
         startups_full=typed.get("full") == "yes",
         dose_percent=_percent(typed),
     )
-
-
-def _day(typed: Typed, field: str, label: str) -> date | None:
-    text = typed.get(field, "").strip()
-    if not text:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise Refused(
-            "no_day",
-            _("%(label)s: “%(text)s” is no day.") % {"label": label, "text": text[:20]},
-            {field: _("Such as 2026-04-03.")},
-        ) from None
 
 
 def _percent(typed: Typed) -> int:
@@ -88,7 +75,7 @@ def _tanks(typed: Typed) -> NewTanks | None:
             _("One more tank: “%(text)s” is no size.") % {"text": text[:20]},
             {"size": _("Choose one from the list.")},
         )
-    start = _day(typed, "from_on", _("New tank from"))
+    start = a_day(typed.get("from_on", ""), "from_on", _("New tank from"))
     if start is None:
         raise Refused(
             "no_day",

@@ -28,6 +28,12 @@ AIR_PPM = 420.0
 CO2_G_PER_MOL = molar_mass_g("CO2")
 REFERENCE_DKH = 4.0
 """Fluid of a drop checker (common practice, no source)."""
+YELLOW_BELOW_PH, BLUE_FROM_PH = 6.45, 6.75
+"""Where its bromothymol blue turns, halfway between tenths (common practice, no source)."""
+SHOW_AIM_MG_PER_L = (20.0, 30.0)
+"""CO2 that planted shows aim at [mg/L] (common practice, no source)."""
+FISH_AIM_MG_PER_L = 20.0
+"""A common upper aim for fish [mg/L] (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +173,7 @@ def checker_colour(ph: float) -> str:
     ('blue', 'green', 'yellow')
     """
     within("pH", Limit(3, 11), ph)
-    return "yellow" if ph < 6.45 else "green" if ph < 6.75 else "blue"
+    return "yellow" if ph < YELLOW_BELOW_PH else "green" if ph < BLUE_FROM_PH else "blue"
 
 
 def co2_by_degassing_mg_per_l(ph_tank: float, ph_stood: float, stood_mg: float) -> float:

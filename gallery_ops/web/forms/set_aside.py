@@ -12,6 +12,7 @@ from gallery_ops.kernel.errors import Refused, Unknown
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.kernel.values.quantity import quantity
+from gallery_ops.web.forms.days import a_day
 from gallery_ops.web.forms.measuring import typed_amount
 from gallery_ops.web.forms.orders import cents_or_none, whole_number
 from inventory.models import Item, SupplierItem
@@ -30,20 +31,6 @@ class Choices:
 
     items: Mapping[str, Item]
     tanks: Mapping[str, Tank]
-
-
-def a_day(text: str, field: str, label: str) -> date | None:
-    """A day as a browser sends it; empty is none. Raises Refused naming the field."""
-    if not text.strip():
-        return None
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError:
-        raise Refused(
-            "no_day",
-            _("%(label)s: “%(text)s” is no day.") % {"label": label, "text": text[:20]},
-            {field: _("Such as 2026-04-03.")},
-        ) from None
 
 
 def set_stock_aside(typed: Typed, known: Choices, by: Membership, at: datetime) -> str:

@@ -14,14 +14,27 @@ from gallery_ops.overview.sums_page import Source
 from gallery_ops.web.sums.sheet import Answer, Field, Reason, Sum, Values, pair, tick_words, two
 from gallery_ops.web.sums.used import tank_used
 from gallery_ops.web.words import number
-from tanks.science.carbonate import NO_CARBONATE, Co2Range, co2_range, pk1, short_rule_mg_per_l
+from tanks.science.carbonate import (
+    BLUE_FROM_PH,
+    FISH_AIM_MG_PER_L,
+    NO_CARBONATE,
+    REFERENCE_DKH,
+    SHOW_AIM_MG_PER_L,
+    YELLOW_BELOW_PH,
+    Co2Range,
+    co2_mg_per_l,
+    co2_range,
+    pk1,
+    short_rule_mg_per_l,
+)
 from tanks.science.hardness import Alkalinity
 
-SHOW_FROM, SHOW_TO, FISH = 20.0, 30.0, 20.0
-"""What planted shows aim at, a common upper aim for fish [mg/L] (common practice, no source)."""
-
-BLUE_BELOW, YELLOW_ABOVE = 6.75, 6.45
-"""pH at which the fluid of a checker turns (common practice, no source)."""
+AIMS = {
+    "from": number(SHOW_AIM_MG_PER_L[0], 0),
+    "to": number(SHOW_AIM_MG_PER_L[1], 0),
+    "fish": number(FISH_AIM_MG_PER_L, 0),
+}
+FLUID = Alkalinity.of_dkh(REFERENCE_DKH)
 
 
 def _reckon(values: Values, source: Source | None, _house: Source) -> Answer:
@@ -66,14 +79,14 @@ def _reckon(values: Values, source: Source | None, _house: Source) -> Answer:
 
 
 def _meaning(found: Co2Range) -> str:
-    if found.likely > FISH:
+    if found.likely > FISH_AIM_MG_PER_L:
         return _(
             "That is above what many fish keepers aim for: look at the surface, and give plenty "
             "of air."
         )
-    if found.high > FISH:
+    if found.high > FISH_AIM_MG_PER_L:
         return _("It may be above what many fish keepers aim for: look at the animals.")
-    return _("That is less than planted shows aim at; fish are not troubled by it.")
+    return _("That is less than planted shows aim at, and no more than many fish keepers aim for.")
 
 
 def _formula(degc: float) -> str:
@@ -93,18 +106,17 @@ def _short(alkalinity: Alkalinity, ph: float) -> str:
 
 
 def _line(found: Co2Range, degc: float) -> str:
-    top = top_of([found.high, SHOW_TO * 1.4])
-    # the fluid: 4 dKH, so CO2 = 15.7 x 4 x 10^(pK1 - pH)
-    turns = [62.8 * float(10 ** (pk1(degc) - ph)) for ph in (BLUE_BELOW, YELLOW_ABOVE)]
+    top = top_of([found.high, SHOW_AIM_MG_PER_L[1] * 1.4])
+    turns = [float(co2_mg_per_l(FLUID, ph, degc)) for ph in (BLUE_FROM_PH, YELLOW_BELOW_PH)]
     under = [
         Mark(turns[0] / 2, _("blue")),
         Mark((turns[0] + min(turns[1], top)) / 2, _("green")),
         Mark((turns[1] + top) / 2 if turns[1] < top else 2 * top, _("yellow")),
     ]
     sentence = _(
-        "Likely %(mg)s, between %(low)s and %(high)s milligrams a litre. Planted shows aim at 20 "
-        "to 30; a common upper aim for fish is 20"
-    ) % {"mg": two(found.likely), **pair(found.low, found.high)}
+        "Likely %(mg)s, between %(low)s and %(high)s milligrams a litre. Planted shows aim at "
+        "%(from)s to %(to)s; a common upper aim for fish is %(fish)s"
+    ) % {"mg": two(found.likely), **pair(found.low, found.high), **AIMS}
     return scale_svg(
         Scale(
             top=top,
@@ -112,8 +124,8 @@ def _line(found: Co2Range, degc: float) -> str:
             likely=Mark(found.likely, _("likely %(mg)s") % {"mg": two(found.likely)}),
             low=found.low,
             high=found.high,
-            target=Band(SHOW_FROM, SHOW_TO, _("planted show, 20 to 30")),
-            limit=Mark(FISH, _("upper aim for fish, 20")),
+            target=Band(*SHOW_AIM_MG_PER_L, _("planted show, %(from)s to %(to)s") % AIMS),
+            limit=Mark(FISH_AIM_MG_PER_L, _("upper aim for fish, %(fish)s") % AIMS),
             under=under,
         ),
         sentence,

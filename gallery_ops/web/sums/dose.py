@@ -29,6 +29,16 @@ from tanks.science.water_change import Cycle, steady_after_change, steady_before
 VOLUME_OFF = 0.10
 """By how much a net volume is usually wrong, as a part (common practice, no source)."""
 
+WATER = Field(
+    "volume",
+    gettext_lazy("Water in the tank"),
+    "L",
+    Limit(Decimal("0.1"), 20_000, "L"),
+    "1",
+    "50",
+    known=VOLUME,
+)
+
 NUTRIENTS = (
     ("nitrate", gettext_lazy("nitrate, as NO3")),
     ("phosphate", gettext_lazy("phosphate, as PO4")),
@@ -132,15 +142,7 @@ DOSE = Sum(
     gist=gettext_lazy("by one dose, and after many weeks of them"),
     chooses=(Choose("of", gettext_lazy("What counts"), NUTRIENTS),),
     fields=(
-        Field(
-            "volume",
-            gettext_lazy("Water in the tank"),
-            "L",
-            Limit(Decimal("0.1"), 20_000, "L"),
-            "1",
-            "50",
-            known=VOLUME,
-        ),
+        WATER,
         Field(
             "content",
             gettext_lazy("In the bottle"),

@@ -9,8 +9,8 @@ from django.utils.translation import gettext_lazy
 
 from gallery_ops.drawing.scale import Mark, Scale, scale_svg, ticks, top_of
 from gallery_ops.kernel.values.limits import Limit, OutOfRange
-from gallery_ops.overview.sums_page import VOLUME, Source
-from gallery_ops.web.sums.dose import VOLUME_OFF
+from gallery_ops.overview.sums_page import Source
+from gallery_ops.web.sums.dose import VOLUME_OFF, WATER
 from gallery_ops.web.sums.sheet import (
     Answer,
     Choose,
@@ -164,15 +164,7 @@ SALTS_SUM = Sum(
         Field(
             "grams", gettext_lazy("Salt given"), "g", Limit(Decimal("0.001"), 5_000, "g"), "1", "1"
         ),
-        Field(
-            "volume",
-            gettext_lazy("Water in the tank"),
-            "L",
-            Limit(Decimal("0.1"), 20_000, "L"),
-            "1",
-            "50",
-            known=VOLUME,
-        ),
+        WATER,
         Field(
             "now",
             gettext_lazy("In the water now"),
