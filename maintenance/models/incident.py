@@ -13,11 +13,7 @@ from tanks.models import Room, Tank
 
 
 class Incident(Named, ShowroomRow):
-    """One emergency. While it is open, dosing and feeding of its tank are stopped.
-
-    ``uid`` is made by the device that opened the card; two devices that open the same card for the
-    same place within minutes are joined by a person, never by the program.
-    """
+    """One emergency: the card, where, from when to when, and who decided that it is over."""
 
     card = models.CharField(max_length=20)
     opened_at = models.DateTimeField()
