@@ -9,6 +9,7 @@ from playwright.sync_api import Page, expect
 TABLET = {"width": 820, "height": 1180}
 SETTLED_MS = 900
 """Longer than the pause before the next stop opens, and the quiet after it."""
+TRIES = 30
 Open = Callable[..., Page]
 
 
@@ -23,3 +24,18 @@ def at(page: Page) -> str:
 
 def sent(page: Page) -> None:
     expect(page.locator('[data-key="outbox"]')).to_contain_text("All sent", timeout=8_000)
+
+
+def ready(page: Page) -> None:
+    page.wait_for_selector("html[data-ready='1']", state="attached")
+    page.wait_for_timeout(SETTLED_MS)
+
+
+def until(page: Page, question: str) -> None:
+    """Asks from outside: inside, asking again needs `eval`, which the policy of our pages bars."""
+    for _ in range(TRIES):
+        if page.evaluate(question):
+            return
+        page.wait_for_timeout(SETTLED_MS)
+    message = f"never true: {question}"
+    raise AssertionError(message)

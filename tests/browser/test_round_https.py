@@ -8,19 +8,18 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
+from playwright.sync_api import BrowserContext, Error, Playwright, expect
 
 from gallery_ops.certificate.authority import key_pem, make_authority, make_leaf, pem
 from tests.browser.conftest import program
 from tests.browser.round_house import RoundHouse
-from tests.browser.tapping import SETTLED_MS, TABLET, sent, tap
+from tests.browser.tapping import TABLET, ready, sent, tap, until
 from tests.browser.trusting import NAME, NAMES_LEAD_HERE, home_that_trusts
 
 pytestmark = [pytest.mark.browser, pytest.mark.once]
 
 OTHER = "bank.example"
 NOW = datetime.fromtimestamp(time.time(), UTC)
-TRIES = 30
 
 
 class Certificates:
@@ -71,17 +70,17 @@ def test_the_round_opens_without_the_network_where_the_certificate_is_trusted(
 ) -> None:
     page = tablet.new_page()
     page.goto(f"{house.address}/round/#T12")
-    _ready(page)
+    ready(page)
     assert page.evaluate("isSecureContext") is True
-    _until(page, "navigator.serviceWorker.controller !== null")
-    _until(page, "caches.match('/pack').then((kept) => kept !== undefined)")
+    until(page, "navigator.serviceWorker.controller !== null")
+    until(page, "caches.match('/pack').then((kept) => kept !== undefined)")
     tap(page, "outbox")
     expect(page.locator("#main")).to_contain_text("This round opens without the network too.")
     page.get_by_role("button", name="Back to the round").tap()
 
     house.close()
     page.reload()
-    _ready(page)
+    ready(page)
     tap(page, "tick 1")
     expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
     expect(page.locator('[data-key="outbox"]')).to_contain_text("not sent", timeout=8_000)
@@ -98,18 +97,3 @@ def test_the_round_opens_without_the_network_where_the_certificate_is_trusted(
             page.goto(house.address.replace(NAME, "other.lan"))
     finally:
         elsewhere.close()
-
-
-def _ready(page: Page) -> None:
-    page.wait_for_selector("html[data-ready='1']", state="attached")
-    page.wait_for_timeout(SETTLED_MS)
-
-
-def _until(page: Page, question: str) -> None:
-    """Asks from outside: inside, asking again needs `eval`, which the policy of our pages bars."""
-    for _ in range(TRIES):
-        if page.evaluate(question):
-            return
-        page.wait_for_timeout(SETTLED_MS)
-    message = f"never true: {question}"
-    raise AssertionError(message)

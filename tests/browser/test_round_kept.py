@@ -15,11 +15,11 @@ from playwright.sync_api import BrowserContext, Page, Playwright, expect
 
 from tests.browser.conftest import program
 from tests.browser.round_house import RoundHouse
-from tests.browser.tapping import SETTLED_MS, TABLET, Open, sent, tap
+from tests.browser.tapping import SETTLED_MS, TABLET, Open, ready, sent, tap, until
 
 pytestmark = [pytest.mark.browser, pytest.mark.once]
 
-TRIES = 30
+
 _SHELL = {
     "device_id": "tablet-1", "epoch": "e", "sent_at": "2026-03-12T08:08:00+00:00",
     "boot_id": "00000000-0000-7000-8000-000000000001", "monotonic_ms": 0,
@@ -117,7 +117,7 @@ def test_a_round_goes_on_without_the_gallery_and_is_sent_once_when_it_is_back(
     house.close()
     tap(page, "tick 1")
     page.reload()
-    _ready(page)
+    ready(page)
     expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
     tap(page, "tick 2")
     _kill(tmp_path)
@@ -159,26 +159,11 @@ def test_signing_out_takes_the_pages_with_a_name_off_the_tablet(
 
 def _opens_without_network(page: Page) -> None:
     """Waits until the worker has kept the round, and says so in the outbox."""
-    _until(page, "navigator.serviceWorker.controller !== null")
-    _until(page, "caches.match('/pack').then((kept) => kept !== undefined)")
+    until(page, "navigator.serviceWorker.controller !== null")
+    until(page, "caches.match('/pack').then((kept) => kept !== undefined)")
     tap(page, "outbox")
     expect(page.locator("#main")).to_contain_text("This round opens without the network too.")
     page.get_by_role("button", name="Back to the round").tap()
-
-
-def _until(page: Page, question: str) -> None:
-    """Asks from outside: inside, asking again needs `eval`, which the policy of our pages bars."""
-    for _ in range(TRIES):
-        if page.evaluate(question):
-            return
-        page.wait_for_timeout(SETTLED_MS)
-    message = f"never true: {question}"
-    raise AssertionError(message)
-
-
-def _ready(page: Page) -> None:
-    page.wait_for_selector("html[data-ready='1']", state="attached")
-    page.wait_for_timeout(SETTLED_MS)
 
 
 def _own_browser(play: Playwright, folder: Path) -> BrowserContext:
@@ -196,7 +181,7 @@ def _own_browser(play: Playwright, folder: Path) -> BrowserContext:
 def _walk_in(context: BrowserContext, house: RoundHouse, code: str) -> Page:
     page = context.new_page()
     page.goto(f"{house.address}/round/#{code}")
-    _ready(page)
+    ready(page)
     return page
 
 
