@@ -1,0 +1,277 @@
+// The round's app: what a screen may ask of it, which stop is open, what happens after a tap.
+
+import { fileName, savedFile } from "../outbox/saved_file.js";
+import { closeScreen } from "./closing.js";
+import { giveFile } from "./dom.js";
+import { fetchDrawing } from "./drawing.js";
+import { firstMinuteScreen } from "./first_minute.js";
+import { tablet } from "./offline.js";
+import { leaveScreen } from "./leaving.js";
+import { outboxScreen } from "./outbox_list.js";
+import { roomWords } from "./outbox_words.js";
+import { clock, page, voice } from "./shell.js";
+import { skipScreen } from "./skipping.js";
+import { nextStop } from "./state.js";
+import { artOf, isSecondHalf, stopScreen } from "./stop.js";
+import { topLine } from "./top_line.js";
+import { walk } from "./walk.js";
+import { outboxWords, wordsFor } from "./words.js";
+
+/** @typedef {import("./app.js").App} App */
+/** @typedef {import("./pack.js").Stop} Stop */
+/** @typedef {import("./round.js").Round} Round */
+/** @typedef {import("../outbox/sender.js").Sender} Sender */
+/** @typedef {App & {here: () => Stop | null, heard: () => Promise<void>, waiting: () => number, stay: () => void, isQuiet: () => boolean, refreshWalk: (again: boolean) => void}} RoundApp */
+
+const NEXT_MS = 400;
+const QUIET_MS = 350;
+const SHIFT_MS = 250; // what lies under the thumb has just changed
+
+/**
+ * @param {Round} round
+ * @param {import("../outbox/sender.js").Store} store
+ * @param {Sender} sender
+ * @param {Map<string, import("./app.js").StopDraft>} drafts  begun and not yet entered
+ */
+export function makeApp(round, store, sender, drafts) {
+  const { pack } = round;
+  const words = wordsFor(pack.showroom);
+  let counts = { waiting: 0, held: 0, unreadable: 0, oldest: /** @type {string | null} */ (null) };
+  let busy = false;
+  let quietUntil = 0;
+  /** @type {Stop | null} */
+  let here = null;
+  /** @type {unknown} */
+  let nextTimer = null;
+  /** What opened the panel: there the focus goes back to. @type {string | null} */
+  let opener = null;
+
+  /** @type {RoundApp} */
+  const app = {
+    round,
+    words,
+    message: null,
+    passed: [],
+    panel: null,
+    inHand: {},
+    addresses: { list: String(page.dataset.list), board: String(page.dataset.board), firstMinute: String(page.dataset.firstMinute) },
+    here: () => here,
+    waiting: () => counts.waiting,
+    holds: () => store.holds,
+    isQuiet: () => performance.now() < quietUntil,
+    refreshWalk: (again) => refreshWalk(again),
+    draftOf: (stop) => {
+      let draft = drafts.get(stop.id);
+      if (!draft) drafts.set(stop.id, (draft = { typed: {}, presses: {}, again: {}, sure: {} }));
+      return draft;
+    },
+    keepDraft: (stop) => void store.keepDraft(`${pack.round.id} ${stop.id}`, app.draftOf(stop)),
+    outbox: () => outboxWords({ counts, full: roomWords(tablet).full, holds: store.holds, state: sender.state, lastAnswer: sender.lastAnswer && new Date(sender.lastAnswer.getTime() + round.offsetMs), offsetMs: sender.offsetMs, now: clock.now() }, words),
+    say: (text) => {
+      if (voice) voice.textContent = text;
+    },
+    sendNow: () => void sender.tryNow(),
+    everything: [],
+    sending: () => sender,
+    fileName: () => fileName(pack.showroom.name, round.context.device_id, round.now()),
+    save: () => {
+      const { device_id, boot_id } = round.context;
+      const file = savedFile({ deviceId: device_id, epoch: sender.epoch, bootId: boot_id, at: clock.now(), offsetMs: sender.offsetMs, kept: app.everything });
+      giveFile(app.fileName(), file.text);
+      app.say(`${file.entries} ${file.entries === 1 ? "entry" : "entries"} saved to a file. Nothing was taken out.`);
+    },
+    signIn: () => (sender.state === "sign_in" ? (page.dataset.signIn ?? null) : null),
+    firstMinute: (card) => app.open({ name: "first_minute", card }),
+
+    enter: async (stop, list, spoken) => {
+      if (busy) return false;
+      busy = true;
+      const was = stop ? round.stateOf(stop).finished : true;
+      try {
+        await round.append(list);
+      } catch {
+        app.say("Not kept. This tablet cannot keep entries.");
+        app.panel = null;
+        app.draw();
+        return false;
+      } finally {
+        busy = false;
+      }
+      app.panel = stop ? null : app.panel;
+      if (stop) {
+        delete app.draftOf(stop).presses[""];
+        app.keepDraft(stop);
+      }
+      quietUntil = performance.now() + SHIFT_MS;
+      app.say(`${spoken}, ${store.holds === "tablet" ? "kept on this tablet" : "kept"}`);
+      app.draw();
+      if (stop && stop === here && !was && round.stateOf(stop).finished && !app.message) nextTimer = setTimeout(goOn, NEXT_MS);
+      else if (stop) focusFirst();
+      return true;
+    },
+
+    undo: async () => {
+      const tap = round.undoable();
+      if (!tap || busy) return;
+      busy = true;
+      try {
+        await round.undo(tap);
+      } finally {
+        busy = false;
+      }
+      app.message = null;
+      app.say(`${round.codeOf(tap.stop)}: taken back`);
+      show(tap.stop, []);
+    },
+
+    open: (panel) => {
+      app.stay();
+      if (panel?.name === "leave") return void leave();
+      if (panel && !app.panel) opener = document.activeElement?.getAttribute("data-key") ?? null;
+      app.panel = panel;
+      app.everything = round.log; // at once; the other rounds of this tablet a moment later
+      app.draw();
+      if (panel?.name === "outbox") void app.heard();
+      const key = (/** @type {string | null} */ name) => /** @type {HTMLElement | null} */ (name && page.querySelector(`[data-key="${CSS.escape(name)}"]`));
+      const to = panel ? (key("panel") ?? key("title")) : key(opener);
+      if (to) to.focus({ preventScroll: panel?.name === "look" });
+      else focusFirst();
+      if (panel && ["skip", "close", "outbox", "first_minute"].includes(panel.name)) scrollTo(0, 0);
+    },
+
+    go: async (stop) => {
+      await halfDone();
+      show(stop, []);
+    },
+
+    stay: () => clearTimeout(/** @type {number} */ (nextTimer)),
+
+    leaveFor: async (address) => {
+      await Promise.race([sender.tryNow(), new Promise((done) => setTimeout(done, 3_000))]);
+      await app.heard();
+      if (counts.waiting === 0) location.assign(address);
+      else app.open({ name: "leave" });
+    },
+
+    draw: () => {
+      const focused = document.activeElement?.getAttribute("data-key");
+      const unfolded = [...page.querySelectorAll("details[open]")].map((details) => details.getAttribute("data-key"));
+      const { classes, nodes } = screen();
+      page.className = classes;
+      page.replaceChildren(...nodes);
+      for (const details of page.querySelectorAll("details")) if (unfolded.includes(details.getAttribute("data-key") ?? "")) details.open = true;
+      showHere();
+      if (focused) /** @type {HTMLElement | null} */ (page.querySelector(`[data-key="${CSS.escape(focused)}"]`))?.focus({ preventScroll: true });
+    },
+
+    heard: async () => {
+      counts = await store.counts();
+      if (sender.offsetMs !== null) round.offsetMs = Math.abs(sender.offsetMs) > 2_000 ? sender.offsetMs : 0;
+      await round.refresh();
+      if (app.panel?.name === "outbox") app.everything = await store.everything();
+      const busyHere = ["INPUT", "TEXTAREA"].includes(document.activeElement?.tagName ?? "");
+      if (app.panel?.name === "outbox" || (app.panel?.name === "close" && !busyHere)) return app.draw();
+      refreshWalk();
+      const old = page.querySelector('[data-key="outbox"]');
+      const fresh = topLine(app, "").querySelector('[data-key="outbox"]');
+      if (old && fresh && old.textContent !== fresh.textContent) {
+        const focused = old === document.activeElement;
+        old.replaceWith(fresh);
+        if (focused) /** @type {HTMLElement} */ (fresh).focus();
+      }
+    },
+  };
+
+  function screen() {
+    const { panel } = app;
+    if (panel?.name === "close" || (!here && !panel)) return { classes: "stop close", nodes: closeScreen(app) };
+    if (panel?.name === "outbox") return { classes: "stop close ob", nodes: outboxScreen(app) };
+    if (panel?.name === "first_minute") return { classes: "stop fm", nodes: firstMinuteScreen(app, panel.card) };
+    if (panel?.name === "leave") return { classes: "stop close", nodes: leaveScreen(app, counts.waiting) };
+    const stop = /** @type {Stop} */ (here);
+    if (panel?.name === "skip") return { classes: "stop skip", nodes: skipScreen(app, stop) };
+    if (!round.canKeep) return { classes: "stop stop-2 cannot", nodes: stopScreen(app, stop) };
+    return { classes: panel ? "stop stop-2 stop-open" : isSecondHalf(app, stop) ? "stop stop-2" : "stop", nodes: stopScreen(app, stop) };
+  }
+
+  /** @param {Stop | null} stop @param {Stop[]} passed */
+  function show(stop, passed) {
+    app.stay();
+    if (app.message && app.message.stop !== stop?.id) app.message = null;
+    here = stop;
+    app.passed = passed;
+    app.panel = stop ? null : { name: "close" };
+    quietUntil = performance.now() + QUIET_MS;
+    if (stop) history.replaceState(null, "", `#${encodeURIComponent(round.codeOf(stop))}`);
+    app.draw();
+    scrollTo(0, 0);
+    focusFirst();
+    if (stop) void fetchAround(stop);
+  }
+
+  let drawn = "";
+  /** Draws the walk again where a vessel has changed; what is under the thumb stays. */
+  function refreshWalk(again = false) {
+    const box = page.querySelector(".walkbox");
+    const now = pack.stops.map((stop) => round.stateOf(stop).mark).join();
+    if (!box || (now === drawn && !again) || box.contains(document.activeElement)) return;
+    drawn = now;
+    box.replaceChildren(walk(round, app.panel?.name === "close" ? null : here));
+    showHere();
+  }
+
+  /** Where the walk is wider than the glass: the tank in hand is in sight. */
+  function showHere() {
+    const box = page.querySelector(".walkbox");
+    const slot = box?.querySelector(".here");
+    if (!box || !slot || box.scrollWidth <= box.clientWidth) return;
+    const [outer, inner] = [box.getBoundingClientRect(), slot.getBoundingClientRect()];
+    box.scrollLeft += inner.left + inner.width / 2 - outer.left - outer.width / 2;
+  }
+
+  function goOn() {
+    const { stop, passed } = nextStop(pack.stops, round.states, here?.id ?? null);
+    show(stop, passed);
+  }
+
+  function focusFirst() {
+    const wanted = ['.tick[aria-pressed="false"]', ".stop-do .stepper input", ".stop-do .choice", '[data-key="title"]'];
+    const to = wanted.map((selector) => page.querySelector(selector)).find(Boolean);
+    /** @type {HTMLElement | null | undefined} */ (to)?.focus({ preventScroll: true });
+  }
+
+  /** A stop that was begun and is left: said to the gallery, so that "2 of 6" is known there too. */
+  async function halfDone() {
+    if (!here) return;
+    const state = round.stateOf(here);
+    const begunHere = round.log.some(({ action }) => action.stop_id === here?.id && action.kind !== "stop_leave");
+    if (state.finished || state.done === 0 || !begunHere) return;
+    await round.append([{ kind: "stop_leave", stop_id: here.id, body: { done: state.done, of: state.of, reason: null } }]).catch(() => null);
+  }
+
+  async function leave() {
+    await halfDone();
+    await Promise.race([sender.tryNow(), new Promise((done) => setTimeout(done, 3_000))]);
+    counts = await store.counts();
+    if (counts.waiting === 0) return location.assign(app.addresses.board);
+    app.panel = { name: "leave" };
+    app.draw();
+  }
+
+  /** @param {Stop} stop */
+  async function fetchAround(stop) {
+    const at = pack.stops.indexOf(stop);
+    const near = pack.stops.slice(at, at + 3).map((s) => round.tankOf(s)?.drawing).filter((a) => typeof a === "string");
+    await fetchDrawing(near[0] ?? "");
+    const art = page.querySelector(".stop-art");
+    if (here === stop && art) art.replaceWith(artOf(app, stop));
+    for (const address of near.slice(1)) await fetchDrawing(address);
+  }
+
+  const wanted = decodeURIComponent(location.hash.slice(1));
+  const first = pack.stops.find((stop) => round.codeOf(stop) === wanted && stop.empty_day === null);
+  const begun = first ? { stop: first, passed: [] } : nextStop(pack.stops, round.states, null);
+  show(round.closedAt || page.dataset.screen === "close" ? null : begun.stop, begun.passed);
+  if (page.dataset.screen === "skip" && here) app.open({ name: "skip" });
+  return app;
+}

@@ -1,0 +1,70 @@
+// What keeps a round going: the sender's rhythm, keys, taps that come too soon, pictures.
+
+import { fetchDrawing } from "./drawing.js";
+import { listenToKeys } from "./keys.js";
+import { keepRound } from "./offline.js";
+import { page } from "./shell.js";
+
+/** @typedef {import("./making.js").RoundApp} RoundApp */
+/** @typedef {import("../outbox/sender.js").Sender} Sender */
+
+const EVERY_MS = 30_000;
+
+/**
+ * @param {RoundApp} app
+ * @param {import("../outbox/sender.js").Store} store
+ * @param {Sender} sender
+ */
+export function run(app, store, sender) {
+  store.onChange(() => {
+    void app.heard();
+    if (sender.state !== "sending") sender.nudge();
+  });
+  sender.onChange(() => void app.heard());
+  listenToKeys(app, page);
+  page.addEventListener("click", (event) => {
+    if (app.isQuiet() && event.detail > 0) {
+      event.preventDefault();
+      event.stopPropagation();
+    } else if (/** @type {Element} */ (event.target).closest("button:not(.tick), a, input")) {
+      app.stay();
+    }
+  }, true);
+  addEventListener("hashchange", () => {
+    const code = decodeURIComponent(location.hash.slice(1));
+    const stop = app.round.pack.stops.find((s) => app.round.codeOf(s) === code);
+    if (stop && stop !== app.here()) void app.go(stop);
+  });
+  addEventListener("online", () => void sender.tryNow());
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "visible") void sender.tryNow();
+    else void sender.lastWord();
+  });
+  addEventListener("beforeunload", (event) => {
+    if (app.waiting() && store.holds === "page") event.preventDefault();
+  });
+  setInterval(() => {
+    if (app.waiting() && sender.state === "resting") void sender.send();
+  }, EVERY_MS);
+  void drawWalk(app);
+  void app.heard().then(() => {
+    if (app.waiting()) void sender.tryNow(); // of a page that went before
+  });
+  if (page.dataset.keeps === "tablet") void keepWithoutNetwork(app);
+  document.documentElement.dataset.ready = "1";
+}
+
+/** @param {RoundApp} app */
+async function keepWithoutNetwork(app) {
+  const drawings = app.round.pack.tanks.flatMap((tank) => [tank.drawing_small, tank.drawing]).filter((address) => typeof address === "string");
+  await keepRound({ worker: String(page.dataset.worker), keep: [location.pathname, String(page.dataset.pack), ...drawings] });
+  if (app.panel?.name === "outbox") app.draw();
+}
+
+/** Fetches the small drawings one after the other, then draws the walk once.
+ * @param {RoundApp} app
+ */
+async function drawWalk(app) {
+  for (const tank of app.round.pack.tanks) if (tank.drawing_small) await fetchDrawing(tank.drawing_small);
+  app.refreshWalk(true);
+}
