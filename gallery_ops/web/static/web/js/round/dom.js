@@ -64,3 +64,11 @@ export function giveFile(name, text) {
   h("a", { href: address, download: name }).click();
   setTimeout(() => URL.revokeObjectURL(address), 60_000);
 }
+
+/** Resolves when what was changed is on the glass; a page that is not seen paints nothing and waits 50 ms. */
+export function afterFrame() {
+  return new Promise((done) => {
+    const late = setTimeout(done, 50);
+    requestAnimationFrame(() => setTimeout(() => (clearTimeout(late), done(null)), 0));
+  });
+}

@@ -2,7 +2,7 @@
 
 import { fileName, savedFile } from "../outbox/saved_file.js";
 import { closeScreen } from "./closing.js";
-import { giveFile } from "./dom.js";
+import { afterFrame, giveFile } from "./dom.js";
 import { fetchDrawing } from "./drawing.js";
 import { firstMinuteScreen } from "./first_minute.js";
 import { tablet } from "./offline.js";
@@ -12,7 +12,7 @@ import { roomWords } from "./outbox_words.js";
 import { clock, page, voice } from "./shell.js";
 import { skipScreen } from "./skipping.js";
 import { nextStop } from "./state.js";
-import { artOf, isSecondHalf, stopScreen } from "./stop.js";
+import { artOf, isSecondHalf, pressTick, stopScreen } from "./stop.js";
 import { topLine } from "./top_line.js";
 import { walk } from "./walk.js";
 import { outboxWords, wordsFor } from "./words.js";
@@ -88,7 +88,7 @@ export function makeApp(round, store, sender, drafts) {
       busy = true;
       const was = stop ? round.stateOf(stop).finished : true;
       try {
-        await round.append(list);
+        await round.append(list, showKept);
       } catch {
         app.say("Not kept. This tablet cannot keep entries.");
         app.panel = null;
@@ -181,6 +181,13 @@ export function makeApp(round, store, sender, drafts) {
       }
     },
   };
+
+  /** The tick under the thumb, as soon as it is kept; everything else after the next frame. */
+  function showKept() {
+    const asked = [...page.querySelectorAll(".tick[data-asked]")];
+    for (const tick of asked) pressTick(/** @type {HTMLElement} */ (tick));
+    return asked.length ? afterFrame() : null;
+  }
 
   function screen() {
     const { panel } = app;

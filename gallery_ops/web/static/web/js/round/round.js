@@ -101,10 +101,11 @@ export class Round {
   }
 
   /**
-   * Writes the entries of one tap. Resolves when they are durable.
+   * Writes the entries of one tap. Resolves when they are durable and every stop is worked out anew.
    * @param {Draft[]} drafts
+   * @param {() => unknown} [kept]  called at once when they are durable, waited for before the rest
    */
-  async append(drafts) {
+  async append(drafts, kept) {
     const opening = this.isOpen ? [] : [{ kind: "round_open", stop_id: null, body: { position: drafts[0]?.stop_id ?? null } }];
     try {
       await this.store.append(envelopes([...opening, ...drafts], this.context, this.clock));
@@ -113,6 +114,7 @@ export class Round {
       throw error;
     }
     this.canKeep = true;
+    await kept?.();
     await this.refresh();
   }
 

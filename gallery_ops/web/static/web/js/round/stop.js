@@ -120,7 +120,14 @@ function messageOf(app, stop) {
  * @param {{pressed: boolean, strong: string, small: string, then?: string | null, key: string, number?: string, onclick?: () => unknown}} of
  */
 export function tick({ pressed, strong, small, then = null, key, number, onclick }) {
-  return h("button", { class: "tick", type: "button", "aria-pressed": String(pressed), "aria-keyshortcuts": number, "data-key": key, onclick: pressed ? null : onclick }, tickVessel(pressed), h("span", {}, strong, h("small", {}, small)), then && h("span", { class: "then" }, then));
+  return h("button", { class: "tick", type: "button", "aria-pressed": String(pressed), "aria-keyshortcuts": number, "data-key": key, onclick: pressed ? null : onclick && ((/** @type {Event} */ event) => (/** @type {HTMLElement} */ (event.currentTarget).setAttribute("data-asked", ""), onclick())) }, tickVessel(pressed), h("span", {}, strong, h("small", {}, small)), then && h("span", { class: "then" }, then));
+}
+
+/** Fills a tick where it stands, before the screen is drawn anew. @param {HTMLElement} button */
+export function pressTick(button) {
+  button.removeAttribute("data-asked");
+  button.setAttribute("aria-pressed", "true");
+  button.firstElementChild?.replaceWith(tickVessel(true));
 }
 
 /** @param {App} app */
