@@ -1,4 +1,8 @@
-"""An emergency: the card that was opened, where, and what was done at which second."""
+"""An emergency: the card that was opened, where, and what was done at which second.
+
+Each tap is a fact. What the row of an incident says of its beginning, its place and its end is a
+conclusion from its taps (:mod:`maintenance.schedule.incident`), so that they may come in any order.
+"""
 
 from __future__ import annotations
 
@@ -12,6 +16,14 @@ from gallery_ops.kernel.models import Fact, Named, ShowroomRow
 from tanks.models import Room, Tank
 
 
+class Place(models.TextChoices):
+    """How much of the gallery is meant."""
+
+    TANK = "tank", _("one tank")
+    ROOM = "room", _("one room")
+    GALLERY = "gallery", _("the whole gallery")
+
+
 class Incident(Named, ShowroomRow):
     """One emergency: the card, where, from when to when, and who decided that it is over."""
 
@@ -23,6 +35,12 @@ class Incident(Named, ShowroomRow):
     )
     room = models.ForeignKey(
         Room, on_delete=models.PROTECT, null=True, blank=True, related_name="incidents"
+    )
+    stops = models.CharField(
+        max_length=8,
+        blank=True,
+        choices=Place.choices,
+        help_text=_("Where giving, feeding and routine tasks rest; empty: nowhere"),
     )
     is_drill = models.BooleanField(default=False)
     was_nothing = models.BooleanField(default=False)
@@ -69,6 +87,7 @@ class IncidentStep(Fact):
             ("joined", _("joined")),
             ("place", _("place said")),
             ("done", _("line done")),
+            ("out", _("somebody is out")),
             ("rung", _("rung")),
             ("wrote", _("written")),
             ("nothing", _("it was nothing")),
@@ -77,6 +96,13 @@ class IncidentStep(Fact):
     )
     line = models.PositiveSmallIntegerField(null=True, blank=True)
     text = models.CharField(max_length=300, blank=True)
+    place = models.CharField(max_length=8, blank=True, choices=Place.choices)
+    tank = models.ForeignKey(
+        Tank, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    room = models.ForeignKey(
+        Room, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
 
     class Meta:
         constraints: ClassVar[list[Any]] = [
