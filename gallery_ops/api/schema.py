@@ -68,6 +68,8 @@ class GallerySchema(AutoSchema):
             codes.append(404)
         if self.path.endswith("/outbox"):
             codes += [413, 415]
+        if "/tablet/" in self.path:
+            codes += [404, 409, 413, 415]
         if self.method == "POST" and "/orders" in self.path:
             codes += [404, 409, 413, 415]
         return sorted(set(codes))

@@ -3,7 +3,7 @@
 from django.urls import URLPattern, URLResolver, path, re_path
 from django.views.decorators.gzip import gzip_page
 
-from gallery_ops.api.views import nothing, orders, outbox, rounds, stock, tanks, work
+from gallery_ops.api.views import nothing, orders, outbox, rounds, stock, tablet, tanks, work
 from gallery_ops.api.views.described import SchemaView
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -35,6 +35,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("rounds/<uuid:uid>", rounds.RoundView.as_view(), name="api_round"),
     path("rounds/<uuid:uid>/pack", gzip_page(rounds.RoundPackView.as_view()), name="api_pack"),
     path("outbox", outbox.OutboxView.as_view(), name="api_outbox"),
+    path("tablet/sign-in", tablet.TabletSignInView.as_view(), name="api_tablet_sign_in"),
+    path("tablet/tries", tablet.TabletTriesView.as_view(), name="api_tablet_tries"),
     path("schema/", SchemaView.as_view(), name="api_schema"),
     re_path(r"", nothing.NothingView.as_view(), name="api_nothing"),
 ]

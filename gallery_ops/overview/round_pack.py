@@ -12,8 +12,9 @@ from datetime import datetime
 from typing import Any
 
 from gallery_ops.drawing import Detail, State
-from gallery_ops.kernel.models import Membership, Showroom
-from gallery_ops.kernel.queries.people import current_epoch
+from gallery_ops.kernel.models import Device, Membership, Showroom
+from gallery_ops.kernel.queries.people import current_epoch, name_tiles
+from gallery_ops.kernel.services.pins import ITERATIONS, pin_verifier
 from gallery_ops.overview.drawings import address
 from gallery_ops.overview.first_minute import pack_cards
 from gallery_ops.overview.walk_state import walk_state
@@ -26,8 +27,17 @@ PLAIN = {State.HEARD: State.TO_DO}
 """States of a drawn walk that a pack has no word for."""
 
 
-def whole_pack(showroom: Showroom, round_: Round, you: Membership, at: datetime) -> Json:
-    """The pack of one round for one person; ``round_pack.schema.json`` says what stands in it."""
+def whole_pack(
+    showroom: Showroom,
+    round_: Round,
+    you: Membership,
+    at: datetime,
+    device: Device | None = None,
+) -> Json:
+    """The pack of one round for one person; ``round_pack.schema.json`` says what stands in it.
+
+    device : the enrolled tablet that asks; it gets what it needs to know people by their PIN
+    """
     pack = round_pack(showroom, round_, you, at)
     now = {tank.now.code: tank for tank in walk_state(showroom, at).tanks}
     for tank in pack["tanks"]:
@@ -39,7 +49,27 @@ def whole_pack(showroom: Showroom, round_: Round, you: Membership, at: datetime)
         tank["drawing_small"] = address(known.shape, Detail.WALK)
     pack["epoch"] = str(current_epoch() or "0")
     pack["cards"] = pack_cards(showroom, you.person.language or showroom.language)
+    if device is not None and device.revoked_at is None:
+        _add_pins(pack, showroom, device, at)
     return pack
+
+
+def _add_pins(pack: Json, showroom: Showroom, device: Device, at: datetime) -> None:
+    """What fits this tablet alone: the person's salt, and an HMAC of the PIN's base under its own.
+
+    The base itself never leaves the gallery.
+    """
+    pack["tablet"] = {"pin_salt": bytes(device.pin_salt).hex()}
+    known = {str(row.person.uid): row for row in name_tiles(showroom, at)}
+    for person in pack["people"]:
+        row = known.get(person["id"])
+        verifier = pin_verifier(row, device) if row is not None else None
+        if row is not None and verifier is not None:
+            person["pin"] = {
+                "salt": bytes(row.pin_salt).hex(),
+                "iterations": ITERATIONS,
+                "verifier": verifier.hex(),
+            }
 
 
 def fingerprint(pack: Json) -> str:

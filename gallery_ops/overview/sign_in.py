@@ -1,14 +1,20 @@
-"""Which names does a tablet show, and in which order? Today's people first."""
+"""Which names does a tablet show, today's people first; and somebody enters."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from gallery_ops.kernel.models import Membership, Showroom
+from django.contrib.auth import login
+from django.http import HttpRequest
+
+from gallery_ops.kernel.models import Device, Membership, Showroom
 from gallery_ops.kernel.queries.people import name_tiles
 from gallery_ops.kernel.values.day import business_day, day_bounds
+from gallery_ops.overview.who import DEVICE_KEY, SHOWROOM_KEY, SIGNED_KEY, TOUCHED_KEY
 from maintenance.models import Shift
+
+BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,3 +51,15 @@ def tiles(showroom: Showroom, at: datetime) -> list[Tile]:
             tile.membership.person.name,
         ),
     )
+
+
+def enter_on_tablet(
+    request: HttpRequest, membership: Membership, device: Device, at: datetime
+) -> str:
+    """The session of whoever gave the right PIN on this tablet; gives the name of this sign-in."""
+    login(request, membership.person, backend=BACKEND)
+    request.session[SHOWROOM_KEY] = membership.showroom_id
+    request.session[DEVICE_KEY] = device.pk
+    request.session[TOUCHED_KEY] = at.timestamp()
+    request.session[SIGNED_KEY] = at.isoformat()
+    return at.isoformat()

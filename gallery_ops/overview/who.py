@@ -20,6 +20,8 @@ DEVICE_COOKIE = "gallery_device"
 SHOWROOM_KEY = "showroom"
 DEVICE_KEY = "device"
 TOUCHED_KEY = "touched"
+SIGNED_KEY = "signed"
+"""When somebody signed in by PIN: a page of the round tells a new sign-in from the one before."""
 LOCK_AFTER = timedelta(minutes=10)
 
 

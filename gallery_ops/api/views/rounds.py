@@ -75,7 +75,7 @@ class RoundPackView(APIView):
         """The pack; 304 when nothing in it has changed since the ``ETag`` that is named."""
         asker = asker_of(request)
         round_ = round_by_uid(asker.showroom, uid)
-        pack = whole_pack(asker.showroom, round_, asker.person, clock.now())
+        pack = whole_pack(asker.showroom, round_, asker.person, clock.now(), asker.device)
         etag = quote_etag(fingerprint(pack))
         response = Response(pack)
         response["ETag"] = etag

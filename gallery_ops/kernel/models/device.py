@@ -68,10 +68,18 @@ class SignInTry(ShowroomRow):
     device = models.ForeignKey(Device, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
     right = models.BooleanField()
+    told_by_tablet = models.BooleanField(
+        default=False, help_text=_("Tried without network, and told by the tablet later")
+    )
 
     class Meta:
         indexes: ClassVar[list[Any]] = [
-            models.Index(fields=["person", "device", "-at"], name="sign_in_tries_lately")
+            models.Index(fields=["person", "device", "-at"], name="sign_in_tries_lately"),
+            models.Index(
+                fields=["device", "-at"],
+                condition=Q(right=True, told_by_tablet=False),
+                name="signed_in_on_device",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -10,7 +10,7 @@ from django.db.models import Q, QuerySet
 from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.errors import Unknown
-from gallery_ops.kernel.models import ApiToken, Device, Membership, Showroom
+from gallery_ops.kernel.models import ApiToken, Device, Membership, Showroom, SignInTry
 
 
 def secret_hash(secret: str) -> str:
@@ -57,6 +57,17 @@ def devices(showroom: Showroom) -> QuerySet[Device]:
         .order_by("revoked_at", "name", "pk")
     )
     return rows
+
+
+def last_signed_in(device: Device, at: datetime) -> SignInTry | None:
+    """The last PIN until then that was right on this device and that the gallery itself checked."""
+    found: SignInTry | None = (
+        SignInTry.objects.of(device.showroom_id)
+        .filter(device=device, right=True, told_by_tablet=False, at__lte=at)
+        .order_by("-at", "-pk")
+        .first()
+    )
+    return found
 
 
 def token_by_secret(secret: str, *, at: datetime) -> ApiToken:

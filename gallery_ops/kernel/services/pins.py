@@ -134,9 +134,12 @@ def _current(membership: Membership, device: Device, at: datetime) -> Membership
 
 
 def _wrong_tries(membership: Membership, device: Device) -> tuple[int, datetime | None]:
-    """Wrong tries since the last right one, and when the latest of them was."""
+    """Wrong tries since the last right one, and when the latest of them was.
+
+    Only what the gallery checked itself: a tablet's word neither frees a name nor lets it rest.
+    """
     tries = SignInTry.objects.of(membership.showroom_id).filter(
-        person=membership.person_id, device=device
+        person=membership.person_id, device=device, told_by_tablet=False
     )
     last_right = tries.filter(right=True).order_by("-pk").values_list("pk", flat=True).first()
     wrong = tries.filter(right=False, pk__gt=last_right or 0)

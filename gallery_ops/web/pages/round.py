@@ -17,7 +17,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from gallery_ops.kernel.errors import Held
 from gallery_ops.kernel.values.day import business_day
-from gallery_ops.overview.who import DEVICE_KEY
+from gallery_ops.overview.who import SIGNED_KEY
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.middleware import Asked
 from gallery_ops.web.reach import cannot_keep
@@ -93,7 +93,6 @@ def round_close(request: Asked, code: str) -> HttpResponse:
 def _shell(request: Asked, code: str, screen: str) -> HttpResponse:
     round_ = round_by_code(here(request), code)
     device = request.who.device
-    signed_in_there = device is not None and request.session.get(DEVICE_KEY) == device.pk
     shell: dict[str, Any] = {
         "screen": screen,
         "pack": reverse("api_pack", args=[round_.uid]),
@@ -101,7 +100,10 @@ def _shell(request: Asked, code: str, screen: str) -> HttpResponse:
         "device": device.uid if device else DESK,
         "next_seq": next_seq(device) if device else 1,
         "keeps": "tablet" if device else "page",
-        "proof": "pin" if signed_in_there else "session",
+        "proof": "session",
+        "signed_in": request.session.get(SIGNED_KEY, ""),
+        "unlock": reverse("api_tablet_sign_in"),
+        "tries": reverse("api_tablet_tries"),
         "worker": reverse("service_worker"),
         "list": reverse("round_list"),
         "board": _address("day_board") or reverse("round_list"),

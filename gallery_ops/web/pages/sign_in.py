@@ -16,12 +16,11 @@ from gallery_ops.kernel.errors import Refused, Unknown
 from gallery_ops.kernel.queries.people import has_showroom, memberships_of
 from gallery_ops.kernel.services.passwords import sign_in_by_password
 from gallery_ops.kernel.services.pins import verify_pin
-from gallery_ops.overview.sign_in import Tile, tiles
-from gallery_ops.overview.who import DEVICE_KEY, SHOWROOM_KEY, TOUCHED_KEY
+from gallery_ops.overview.sign_in import BACKEND, Tile, enter_on_tablet, tiles
+from gallery_ops.overview.who import SHOWROOM_KEY
 from gallery_ops.web.access import home_of
 from gallery_ops.web.middleware import Asked
 
-BACKEND = "django.contrib.auth.backends.ModelBackend"
 DIGITS = 6
 
 
@@ -81,7 +80,8 @@ def tile_sign_in(request: HttpRequest) -> HttpResponse:
                 pin="".join(c for c in request.POST.get("pin", "") if c.isdigit()),
                 at=asked.at,
             )
-            return _enter_by_tile(asked, chosen, asked.who.device.pk)
+            enter_on_tablet(asked, chosen.membership, asked.who.device, asked.at)
+            return redirect(_next(asked) or home_of(chosen.membership))
         except (Refused, Unknown) as no:
             trouble = no
     return render(
@@ -97,14 +97,6 @@ def tile_sign_in(request: HttpRequest) -> HttpResponse:
         },
         status=422 if trouble else 200,
     )
-
-
-def _enter_by_tile(asked: Asked, tile: Tile, device_key: int) -> HttpResponse:
-    login(asked, tile.membership.person, backend=BACKEND)
-    asked.session[SHOWROOM_KEY] = tile.membership.showroom_id
-    asked.session[DEVICE_KEY] = device_key
-    asked.session[TOUCHED_KEY] = asked.at.timestamp()
-    return redirect(_next(asked) or home_of(tile.membership))
 
 
 @require_POST

@@ -55,7 +55,11 @@ def test_the_description_is_valid_openapi_and_names_every_endpoint() -> None:
     validate_schema(schema)
     assert schema["openapi"].startswith("3.1")
     paths = {path.removeprefix("/api/v1/") for path in schema["paths"]}
-    assert paths == {*READS, "outbox", "alerts/{uid}/acknowledge", "orders/{uid}/lines"}
+    assert paths == {
+        *READS,
+        *("outbox", "alerts/{uid}/acknowledge", "orders/{uid}/lines"),
+        *("tablet/sign-in", "tablet/tries"),
+    }
 
 
 def test_every_operation_says_how_it_refuses() -> None:
