@@ -22,6 +22,7 @@ BARE_STOP: Json = {
     "batches": [],
     "doses": [],
     "feeds": [],
+    "asks_photo": False,
 }
 
 
@@ -62,8 +63,21 @@ def is_asked_on(code: str, on: date) -> bool:
     again and is no habit of a weekday.
     """
     year, week, weekday = on.isocalendar()
-    digest = hashlib.sha256(f"{code} {year} {week}".encode()).digest()
-    return digest[0] % 7 == weekday - 1
+    return _draw(code, year, week)[0] % 7 == weekday - 1
+
+
+def is_photo_asked_on(code: str, on: date) -> bool:
+    """Is this the day of its week on which a tank is asked for a photo?
+
+    As :func:`is_asked_on`, and never on the day of the number: one stop asks for one thing more.
+    """
+    year, week, weekday = on.isocalendar()
+    drawn = _draw(code, year, week)
+    return (drawn[0] + 1 + drawn[1] % 6) % 7 == weekday - 1
+
+
+def _draw(code: str, year: int, week: int) -> bytes:
+    return hashlib.sha256(f"{code} {year} {week}".encode()).digest()
 
 
 def iso(moment: datetime | None) -> str | None:

@@ -18,9 +18,16 @@ from inventory.models import Item, LivestockBatch, Use, UsePlan
 from inventory.queries.livestock import Head, heads_by_tank
 from inventory.queries.plans import planned_for_day
 from inventory.queries.supply import feeders
-from maintenance.models import Action, DueTask, Round, Stop
+from maintenance.models import Action, DueTask, Round, RoundKind, Stop
 from maintenance.queries.gas_tasks import due_clock
-from maintenance.queries.pack_parts import BARE_STOP, dose_json, is_asked_on, iso, of_kind
+from maintenance.queries.pack_parts import (
+    BARE_STOP,
+    dose_json,
+    is_asked_on,
+    is_photo_asked_on,
+    iso,
+    of_kind,
+)
 from maintenance.queries.pack_words import (
     LOOK_FIELDS,
     looks_json,
@@ -173,6 +180,7 @@ class _Pack:
             "batches": [self._batch(head) for head in self.heads.get(row.tank.pk, [])],
             "doses": doses,
             "feeds": feeds,
+            "asks_photo": self._asks_photo(row, tasks),
             "entries": self.entries.get(str(stop.uid), []),
         }
 
@@ -239,6 +247,12 @@ class _Pack:
             asked.append(self._ask(row, "ammonia_n", "start_up", str(test.uid)))
             asked.append(self._ask(row, "nitrite", "start_up", None))
         return asked
+
+    def _asks_photo(self, row: TankNow, tasks: list[DueTask]) -> bool:
+        """Once a week a tank, and before the doors open: no visitor stands in the picture."""
+        is_opening = self.round.kind == RoundKind.OPENING
+        looks = of_kind(tasks, "look") is not None
+        return is_opening and looks and is_photo_asked_on(row.code, self.on)
 
     def _ask(self, row: TankNow, parameter: str, why: str, task: str | None) -> Json:
         last = self.readings.get((row.tank.pk, parameter))

@@ -3,7 +3,7 @@
 from collections import Counter
 from datetime import date, timedelta
 
-from maintenance.queries.pack_parts import is_asked_on
+from maintenance.queries.pack_parts import is_asked_on, is_photo_asked_on
 
 MONDAY = date(2026, 1, 5)
 
@@ -33,3 +33,12 @@ def test_the_fleet_is_spread_over_the_week():
     ]
     assert sum(each) == 70
     assert max(each) < 25
+
+
+def test_a_photo_once_a_week_and_never_on_the_day_of_the_number():
+    for n in range(40):
+        for week in range(30):
+            days = [MONDAY + timedelta(weeks=week, days=day) for day in range(7)]
+            asked = [day for day in days if is_photo_asked_on(f"T{n:02}", day)]
+            assert len(asked) == 1
+            assert not is_asked_on(f"T{n:02}", asked[0])

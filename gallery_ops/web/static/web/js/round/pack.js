@@ -15,7 +15,7 @@
  * @typedef {{code: string, label: string, fill?: number, alarm?: boolean, first_minute?: string}} Option
  * @typedef {Ranges & {label: string, kind: "number" | "choice", unit?: string | null, step?: number, options?: Option[]}} Parameter
  * @typedef {{action_id: string, kind: string, task_id: string | null, person_id: string, done_at: string, body: any, verdict?: string}} Entry
- * @typedef {{id: string, tank: string | null, name: string | null, empty_day: number | null, own_tools: boolean, since: string[], tasks: Task[], looks: Look[], readings: AskedReading[], batches: Batch[], doses: Dose[], feeds: Feed[], limits?: Record<string, Ranges>, entries: Entry[]}} Stop
+ * @typedef {{id: string, tank: string | null, name: string | null, empty_day: number | null, own_tools: boolean, since: string[], tasks: Task[], looks: Look[], readings: AskedReading[], batches: Batch[], doses: Dose[], feeds: Feed[], limits?: Record<string, Ranges>, asks_photo?: boolean, entries: Entry[]}} Stop
  * @typedef {{code: string, title: string | null, width_mm: number, depth_mm: number, height_mm: number, stop: string | null, state: import("./marks.js").StopMark, drawing: string | null, drawing_small: string | null}} Tank
  * @typedef {{code: string, label: string, effect: string, line: "moves" | "late" | "handed" | "rests" | "linked" | "first_minute", asks: null | "value" | "date" | "hour" | "person" | "words" | "entry"}} Reason
  * @typedef {{code: string, title: string, first: string, lines: string[], address: string}} Card  address: where we are, as said on the telephone
