@@ -7,7 +7,7 @@ from datetime import datetime
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.register import job
 from gallery_ops.kernel.values.day import business_day
-from maintenance.services import double_doses, log_alerts, skip_alerts
+from maintenance.services import double_doses, handover_alerts, log_alerts, skip_alerts
 from maintenance.services import due_tasks as due_tasks_service
 from maintenance.services import overdue as overdue_service
 from maintenance.services.rounds import ensure_rounds
@@ -41,6 +41,13 @@ def skips(showroom: Showroom, subject: str, at: datetime) -> None:
     """Tell the manager of skips that somebody else has to mend."""
     del subject  # always the whole showroom
     skip_alerts.review(showroom, at)
+
+
+@job("handover", every_s=300)
+def handover(showroom: Showroom, subject: str, at: datetime) -> None:
+    """Tell the manager of a handover that nobody has read an hour into the next shift."""
+    del subject  # always the whole showroom
+    handover_alerts.review(showroom, at)
 
 
 @job("two_versions", every_s=900)

@@ -299,6 +299,11 @@ def _overdue_task(r: Figures) -> str:
     }
 
 
+def _handover_line(r: Figures) -> str:
+    where = f"{r['tank']}: " if r.get("tank") else ""
+    return f"{where}{r['kind']}, {r['text']} ({_on(str(r['at'])[:10])})"
+
+
 def _skip_of_task(r: Figures) -> str:
     said = _("skipped by %(by)s, due %(on)s: %(reason)s") % {
         "by": r["by"],
@@ -352,6 +357,7 @@ _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "too_old": ("Too old", _too_old),
     "overdue_task": ("Not done", _overdue_task),
     "skip_of_task": ("Left out", _skip_of_task),
+    "handover_line": ("Line", _handover_line),
     "given_today": ("Given", _given_today),
     "two_versions": ("Entry", _two_versions),
     "water_trend": ("Readings", water_trend),

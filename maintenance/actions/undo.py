@@ -35,9 +35,10 @@ from inventory.services import (
     weighing,
 )
 from maintenance.actions.context import Said
-from maintenance.models import Action, Completion, Observation, Skip
+from maintenance.models import Action, Completion, HandoverLine, Observation, Skip
 from maintenance.services import action_log
 from maintenance.services.completions import take_back_completion
+from maintenance.services.handover import take_back_line
 from maintenance.services.observations import take_back_observation
 from maintenance.services.skips import take_back_skip
 from tanks.models import Reading
@@ -46,7 +47,7 @@ from tanks.services.readings import take_back_reading
 LONGEST = timedelta(minutes=10)
 SLACK = timedelta(minutes=1)
 """So far a clock may have jumped back between an entry and its undoing."""
-LASTING = {"undo", "round_open", "round_close", "stop_leave", "container"}
+LASTING = {"undo", "round_open", "round_close", "stop_leave", "container", "handover_read"}
 
 TAKERS: tuple[tuple[Any, str, Callable[..., Any]], ...] = (
     (Use, "use", use.take_back_use),
@@ -55,6 +56,7 @@ TAKERS: tuple[tuple[Any, str, Callable[..., Any]], ...] = (
     (Reading, "reading", take_back_reading),
     (Observation, "observation", take_back_observation),
     (LivestockMovement, "movement", livestock.take_back),
+    (HandoverLine, "line", take_back_line),
     (Weighing, "weighing", weighing.take_back_weighing),
     (PressCalibration, "calibration", calibration.take_back_calibration),
     (FeederCalibration, "feeder_calibration", feeder.take_back_feeder_calibration),

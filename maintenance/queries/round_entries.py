@@ -17,6 +17,8 @@ from maintenance.models import Action, Observation, Round, Shift, Verdict
 
 Json = dict[str, Any]
 LOOK_BACK = timedelta(days=7)
+PAPER = "paper"
+"""Says itself to be the device of what was typed in from a printed round."""
 SHOWN = {"check", "unable", "dose", "feed", "complete", "skip", "animal", "note"}
 
 
@@ -51,6 +53,8 @@ def entries_of_round(round_: Round) -> dict[str, list[Json]]:
             else body["done_at"],
             "body": body["body"],
         }
+        if body["device_id"] == PAPER:
+            entry["paper"] = True
         if row.outcome == "held":
             entry["verdict"] = "held"
         found[body["stop_id"] or ""].append(entry)

@@ -20,6 +20,7 @@ from inventory.queries.plans import planned_for_day
 from inventory.queries.supply import feeders
 from maintenance.models import Action, DueTask, Round, RoundKind, Stop
 from maintenance.queries.gas_tasks import due_clock
+from maintenance.queries.handover import line_json, unread_by
 from maintenance.queries.pack_parts import (
     BARE_STOP,
     dose_json,
@@ -119,6 +120,7 @@ class _Pack:
             "parameters": parameters_json(),
             "products": {str(item.uid): {"name": item.name} for item in self.items.values()},
             "reasons": reasons_json(),
+            "handover": [line_json(row) for row in unread_by(self.you, self.at)],
             "cards": [],
             "telephones": [
                 {"name": row["name"], "number": row["number"], "what": row.get("what", "")}

@@ -14,7 +14,8 @@
  * @typedef {[number | null, number | null]} Pair
  * @typedef {{code: string, label: string, fill?: number, alarm?: boolean, first_minute?: string}} Option
  * @typedef {Ranges & {label: string, kind: "number" | "choice", unit?: string | null, step?: number, options?: Option[]}} Parameter
- * @typedef {{action_id: string, kind: string, task_id: string | null, person_id: string, done_at: string, body: any, verdict?: string}} Entry
+ * @typedef {{action_id: string, kind: string, task_id: string | null, person_id: string, done_at: string, body: any, verdict?: string, paper?: true}} Entry
+ * @typedef {{id: string, line: "changed" | "worry" | "do", text: string, tank: string | null, by: string | null, from: string, to: string | null, at: string, source: string | null}} HandedOver
  * @typedef {{id: string, tank: string | null, name: string | null, empty_day: number | null, own_tools: boolean, since: string[], tasks: Task[], looks: Look[], readings: AskedReading[], batches: Batch[], doses: Dose[], feeds: Feed[], limits?: Record<string, Ranges>, asks_photo?: boolean, entries: Entry[]}} Stop
  * @typedef {{code: string, title: string | null, width_mm: number, depth_mm: number, height_mm: number, stop: string | null, state: import("./marks.js").StopMark, drawing: string | null, drawing_small: string | null}} Tank
  * @typedef {{code: string, label: string, effect: string, line: "moves" | "late" | "handed" | "rests" | "linked" | "first_minute", asks: null | "value" | "date" | "hour" | "person" | "words" | "entry"}} Reason
@@ -34,6 +35,7 @@
  * @property {Record<string, Parameter>} parameters
  * @property {Record<string, {name: string}>} products
  * @property {Reason[]} reasons
+ * @property {HandedOver[]} [handover]  for you, not read yet
  * @property {Card[]} cards
  * @property {{name: string, number: string, what?: string}[]} telephones
  */
