@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from django.db import models
+from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from gallery_ops.kernel.models import Named, ShowroomRow
-from tanks.models import Position, Tank, Zone
+from tanks.models import Position, Room, Tank, Zone
 
 
 class RoundKind(models.TextChoices):
@@ -46,10 +47,17 @@ class Round(Named, ShowroomRow):
 
 
 class Stop(Named, ShowroomRow):
-    """A place of the round; the tank that stood there when the round was made, or none."""
+    """A place of the round: a tank's place, with the tank that stood there when the round was made,
+    or a room, where doors, valves and air are looked at.
+    """
 
     round = models.ForeignKey(Round, on_delete=models.PROTECT, related_name="stops")
-    position = models.ForeignKey(Position, on_delete=models.PROTECT, related_name="+")
+    position = models.ForeignKey(
+        Position, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    room = models.ForeignKey(
+        Room, on_delete=models.PROTECT, null=True, blank=True, related_name="stops"
+    )
     tank = models.ForeignKey(
         Tank, on_delete=models.PROTECT, null=True, blank=True, related_name="stops"
     )
@@ -60,7 +68,13 @@ class Stop(Named, ShowroomRow):
         constraints: ClassVar[list[Any]] = [
             models.UniqueConstraint(
                 fields=["round", "position"], name="one_stop_per_place_of_a_round"
-            )
+            ),
+            models.UniqueConstraint(fields=["round", "room"], name="one_stop_per_room_of_a_round"),
+            models.CheckConstraint(
+                condition=Q(position__isnull=False, room__isnull=True)
+                | Q(position__isnull=True, room__isnull=False, tank__isnull=True),
+                name="stop_is_a_place_or_a_room",
+            ),
         ]
         ordering: ClassVar[list[Any]] = ["order"]
 
