@@ -54,6 +54,7 @@ def title(code: str, outcome: str, kind: str, task: str) -> str:
         "ask_full": _("Is it really so full?"),
         "out_of_range": _("A number that cannot be"),
         "wrong_skill": _("%(task)s, without the skill for it") % {"task": task or _("A task")},
+        "stopped": _("Given while giving was stopped?"),
         "unknown": _("What does it belong to?"),
         "task_elsewhere": _("Which tank was it?"),
         "device_revoked": _("From a tablet out of service"),
@@ -75,6 +76,11 @@ def effect(code: str, when: str, who: str) -> tuple[str, str]:
         "out_of_range": (
             _("So much was given"),
             _("Leaves the stock, %(when)s; then follow the card for a wrong dose") % {"when": when},
+        ),
+        "stopped": (
+            _("It was given all the same"),
+            _("Leaves the stock, %(when)s; tell whoever looks after the emergency")
+            % {"when": when},
         ),
         "unknown": (_("Try it again"), _("Counts if its thing is known by now, else it waits on")),
         "program_fault": (_("Try it again"), _("Counts if it can by now, else it waits on")),

@@ -315,6 +315,10 @@ def _skip_of_task(r: Figures) -> str:
     return f"{words}, {_('%(n)s times in a row') % {'n': times}}" if times > 1 else words
 
 
+def _incident(_r: Figures) -> str:
+    return _("Routine tasks rest and nothing is given there until somebody says that it is over.")
+
+
 def _two_versions(r: Figures) -> str:
     said = _("%(kind)s by %(by)s, heard %(day)s") % {
         "kind": r["kind"],
@@ -360,6 +364,7 @@ _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "handover_line": ("Line", _handover_line),
     "given_today": ("Given", _given_today),
     "two_versions": ("Entry", _two_versions),
+    "incident": ("Card", _incident),
     "water_trend": ("Readings", water_trend),
     "ammonia_tonight": ("Ammonia", ammonia_tonight),
 }

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from maintenance.actions.context import Said
+from maintenance.actions.stopped import check_not_stopped
 from maintenance.services.completions import complete
+
+GIVES = ("dose", "feed")
 
 
 def apply(said: Said) -> None:
     """Complete it."""
+    task = said.task(said.body["task"])
+    if task.template.kind in GIVES and task.tank is not None:
+        check_not_stopped(said, task.tank)
     complete(
-        due_task=said.task(said.body["task"]),
+        due_task=task,
         minutes=said.body["minutes"],
         answers=said.body["answers"],
         **said.moments(),

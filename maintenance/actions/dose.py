@@ -15,6 +15,7 @@ from inventory.queries.bottle_check import check_bottle
 from inventory.queries.supply import PRESS_UL
 from inventory.services.use import use_dose
 from maintenance.actions.context import Said
+from maintenance.actions.stopped import check_not_stopped
 from maintenance.services.completions import complete
 from tanks.models import Tank
 
@@ -28,6 +29,7 @@ def apply(said: Said) -> None:
     """Post what was given."""
     body = said.body
     tank, item = said.tank(), said.item(body["product"])
+    check_not_stopped(said, tank)
     given = body["given_ul"]
     _within_reason(said, given, said.planned_base(tank, item, "dose"))
     use_dose(

@@ -7,6 +7,7 @@ from gallery_ops.kernel.rights import roles_in_words
 from gallery_ops.kernel.values.quantity import Mass
 from inventory.services.use import use_food
 from maintenance.actions.context import Said
+from maintenance.actions.stopped import check_not_stopped
 from maintenance.services.completions import complete
 
 MOST_TIMES_PLAN = 5
@@ -19,6 +20,7 @@ def apply(said: Said) -> None:
     """Post what was given."""
     body = said.body
     tank, item = said.tank(), said.item(body["product"])
+    check_not_stopped(said, tank)
     given = body["given_mg"]
     if "out_of_range" not in said.waived:
         _within_reason(given, said.planned_base(tank, item, "food"))

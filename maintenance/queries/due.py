@@ -5,7 +5,7 @@ Each answer takes the same number of queries for one tank and for two thousand.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal
@@ -17,17 +17,22 @@ from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.day import business_day
 from maintenance.models import DueTask
 from maintenance.queries.gas_tasks import due_clock
+from maintenance.queries.incidents import open_incidents
 from maintenance.queries.rota import OnShift, who_works
 from maintenance.schedule.lateness import DayRules, HarmClass, is_in_weekly_list, is_late
 from maintenance.schedule.task_catalogue import minutes_for
 from tanks.queries.tanks import TankNow, fleet
 
 NOWHERE = (1, 0, 0, "")
+Paused = Callable[[int | None, int | None], str]
 
 
 @dataclass(frozen=True, slots=True)
 class OpenTask:
-    """A due task that is not done, with what decides how late it is."""
+    """A due task that is not done, with what decides how late it is.
+
+    paused_by : the emergency during which it rests, such as "Gas in the room, 08:06".
+    """
 
     uid: str
     template_key: str
@@ -46,9 +51,12 @@ class OpenTask:
     rests_until_at: datetime | None
     zone_name: str
     walk_order: tuple[int, int, int, str] = NOWHERE
+    paused_by: str = ""
 
     def rests(self, at: datetime) -> bool:
-        """Put off by a skip until later than `at`."""
+        """Put off by a skip until later than `at`, or paused by an emergency that is open."""
+        if self.paused_by:
+            return True
         return self.rests_until_at is not None and self.rests_until_at > at
 
 
@@ -74,22 +82,25 @@ class DueRow:
 
 
 def open_tasks(showroom: Showroom, at: datetime) -> list[OpenTask]:
-    """Open tasks due until the end of today's business day, worst class first. 7 queries."""
+    """Open tasks due until the end of today's business day, worst class first. 8 queries."""
     today = business_day(at, showroom.tz, showroom.cut_off_hour)
     rows = _rows(showroom).filter(state="open", due_on__lte=today)
     tanks = {row.tank.pk: row for row in fleet(showroom, at)}
-    return sorted((_open(showroom, row, tanks) for row in rows), key=_order)
+    paused = _paused(showroom, tanks)
+    return sorted((_open(showroom, row, tanks, paused) for row in rows), key=_order)
 
 
 def due_on(showroom: Showroom, day: date, at: datetime) -> list[DueRow]:
     """What is due on this business day, done or not, and what is open from days before.
 
-    Worst class first, then by time, then in walking order. 10 queries.
+    Worst class first, then by time, then in walking order. 11 queries.
     """
     wanted = Q(due_on=day) & ~Q(state="dropped") | Q(state="open", due_on__lt=day)
     tanks = {row.tank.pk: row for row in fleet(showroom, at)}
     shifts = who_works(showroom, day)
-    rows = [_due(showroom, row, tanks, shifts, at) for row in _rows(showroom).filter(wanted)]
+    paused = _paused(showroom, tanks)
+    found = _rows(showroom).filter(wanted)
+    rows = [_due(showroom, row, tanks, shifts, at, paused) for row in found]
     return sorted(rows, key=lambda row: _order(row.task))
 
 
@@ -122,7 +133,20 @@ def _rows(showroom: Showroom) -> QuerySet[Any]:
     return found
 
 
-def _open(showroom: Showroom, row: Any, tanks: dict[int, TankNow]) -> OpenTask:
+def _paused(showroom: Showroom, tanks: dict[int, TankNow]) -> Paused:
+    """Tank and room -> the words of the emergency that stops them. One query."""
+    stopping = [one for one in open_incidents(showroom, showroom.language) if not one.is_drill]
+    rooms = {key: row.position.room_id for key, row in tanks.items() if row.position}
+
+    def words(tank_id: int | None, room_id: int | None) -> str:
+        room_id = room_id or rooms.get(tank_id or 0)
+        by = next((one for one in stopping if one.holds(tank_id, room_id)), None)
+        return f"{by.name}, {by.opened_at.astimezone(showroom.tz):%H:%M}" if by else ""
+
+    return words
+
+
+def _open(showroom: Showroom, row: Any, tanks: dict[int, TankNow], paused: Paused) -> OpenTask:
     tank = tanks.get(row.tank_id) if row.tank_id else None
     template = row.template
     return OpenTask(
@@ -143,6 +167,7 @@ def _open(showroom: Showroom, row: Any, tanks: dict[int, TankNow]) -> OpenTask:
         rests_until_at=row.rests_until_at,
         zone_name=showroom.zone,
         walk_order=_walk_order(tank),
+        paused_by=paused(row.tank_id, row.room_id) if row.state == "open" else "",
     )
 
 
@@ -152,8 +177,9 @@ def _due(
     tanks: dict[int, TankNow],
     shifts: list[OnShift],
     at: datetime,
+    paused: Paused,
 ) -> DueRow:
-    task = _open(showroom, row, tanks)
+    task = _open(showroom, row, tanks, paused)
     tank = tanks.get(row.tank_id) if row.tank_id else None
     rules = DayRules(showroom.tz, showroom.cut_off_hour)
     harm = HarmClass(task.harm_class)

@@ -9,6 +9,7 @@ card:
 - at most seven lines, each short enough to be read at arm's length;
 - the first act stands on the picker already;
 - the card says what this program cannot do;
+- it says where giving, feeding and routine tasks rest while it is open: `stops`;
 - no word that promises more than a card can keep.
 
 Local rules and trained people decide; a card is a help to memory.
@@ -32,6 +33,9 @@ LONGEST_FIRST: Final = 48
 LONGEST_NAME: Final = 28
 SUBJECTS: Final = ("people", "animals", "place")
 KEY: Final = re.compile(r"[a-z][a-z_]{1,19}")
+TILES: Final = 6
+"""So many cards have a picture on the picker; the others are rows under them."""
+STOPS: Final = ("tank", "room", "gallery", "nothing")
 PLACEHOLDER: Final = "{emergency_number}"
 # Words that promise what no card can, or that nobody shouts across a wet room.
 AVOID: Final = (
@@ -42,11 +46,16 @@ AVOID: Final = (
 
 @dataclass(frozen=True, slots=True)
 class CardLine:
-    """One numbered line. of : people, animals or place. card : key of the card that it opens."""
+    """One numbered line.
+
+    of : people, animals or place. card : key of the card that it opens. counts_people : whoever is
+    at work is counted here, one by one.
+    """
 
     text: str
     of: str
     card: str = ""
+    counts_people: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +64,8 @@ class Card:
 
     sign : how one notices it. first : the first act, shown on the picker in bold. then : what the
     picker adds. say : what to tell on the telephone. cannot : what this program cannot do.
+    stops : what rests while it is open; a tank or a room is asked for on the card. is_released : a
+    competent person decides that it is over.
     """
 
     key: str
@@ -69,6 +80,13 @@ class Card:
     sign: str = ""
     then: str = ""
     afterwards: tuple[str, ...] = ()
+    stops: str = "nothing"
+    is_released: bool = False
+
+    @property
+    def is_tile(self) -> bool:
+        """Shown with its picture."""
+        return self.order <= TILES
 
     @property
     def texts(self) -> tuple[str, ...]:
@@ -124,6 +142,8 @@ def card_from(key: str, language: str, content: Mapping[str, object]) -> Card:
         cannot=_text(key, content, "cannot", 160),
         lines=_lines(key, content),
         afterwards=_afterwards(key, content),
+        stops=_stops(key, content),
+        is_released=content.get("released") is True,
     )
     _check_people_first(card)
     _check_words(card)
@@ -136,7 +156,20 @@ def filled(text: str, emergency_number: str) -> str:
 
 
 _FIELDS: Final = frozenset(
-    ["order", "people", "name", "sign", "first", "then", "say", "cannot", "afterwards", "line"]
+    [
+        "order",
+        "people",
+        "stops",
+        "released",
+        "name",
+        "sign",
+        "first",
+        "then",
+        "say",
+        "cannot",
+        "afterwards",
+        "line",
+    ]
 )
 
 
@@ -181,8 +214,8 @@ def _lines(key: str, content: Mapping[str, object]) -> tuple[CardLine, ...]:
 
 
 def _line(where: str, content: object) -> CardLine:
-    if not isinstance(content, dict) or set(content) - {"of", "text", "card"}:
-        raise _refused(where, "line", "text, of and card", content)
+    if not isinstance(content, dict) or set(content) - {"of", "text", "card", "counts_people"}:
+        raise _refused(where, "line", "text, of, card and counts_people", content)
     subject = content.get("of")
     if subject not in SUBJECTS:
         raise _refused(where, "of", ", ".join(SUBJECTS), subject)
@@ -190,6 +223,7 @@ def _line(where: str, content: object) -> CardLine:
         text=_text(where, content, "text", LONGEST_LINE),
         of=str(subject),
         card=_text(where, content, "card", 20, may_miss=True),
+        counts_people=content.get("counts_people") is True,
     )
 
 
@@ -198,6 +232,13 @@ def _afterwards(key: str, content: Mapping[str, object]) -> tuple[str, ...]:
     if not isinstance(listed, list) or not all(isinstance(text, str) for text in listed):
         raise _refused(key, "afterwards", "a list of sentences", listed)
     return tuple(listed)
+
+
+def _stops(key: str, content: Mapping[str, object]) -> str:
+    stops = content.get("stops")
+    if stops not in STOPS:
+        raise _refused(key, "stops", ", ".join(STOPS), stops)
+    return str(stops)
 
 
 def _order(key: str, content: Mapping[str, object]) -> int:

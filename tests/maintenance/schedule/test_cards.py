@@ -21,6 +21,10 @@ from maintenance.schedule.cards import AVOID, Card, card_from, filled, ordered, 
 FOLDER = Path(maintenance.__file__).parent / "catalogue" / "cards"
 LANGUAGES = ("en", "de")
 SIX = ["gas", "hurt", "water", "glass", "power", "gasping"]
+EIGHT = [
+    "heater_on", "heater_off", "tap_water", "deaths", "wrong_dose", "ammonia", "spray", "escaped",
+]  # fmt: skip
+ALL = SIX + EIGHT
 
 
 def cards(language: str = "en") -> dict[str, Card]:
@@ -28,10 +32,11 @@ def cards(language: str = "en") -> dict[str, Card]:
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
-def test_six_cards_people_first(language: str) -> None:
+def test_fourteen_cards_people_first(language: str) -> None:
     found = read_cards(FOLDER, language)
-    assert [card.key for card in found] == SIX
-    assert [card.is_people for card in found] == [True, True, False, False, False, False]
+    assert [card.key for card in found] == ALL
+    assert [card.is_people for card in found] == [True, True] + [False] * 12
+    assert [card.key for card in found if card.is_tile] == SIX
     assert all(card.lines[0].of == "people" for card in found)
     assert all(1 <= len(card.lines) <= 7 for card in found)
     assert all(card.language == language for card in found)
@@ -65,6 +70,14 @@ def test_the_gas_card_sends_nobody_in() -> None:
 @pytest.mark.parametrize(
     ("key", "cautions"),
     [
+        ("heater_on", ["Power off at the RCD", "No hand into the water", "2 °C an hour", "No ice"]),
+        ("heater_off", ["Wet socket", "2 °C an hour", "dry hand", "Do not feed"]),
+        ("tap_water", ["Stop filling", "all the water in the tank", "rinse the eyes"]),
+        ("deaths", ["Everybody out", "Do not feed, do not dose", "Gloves", "not near food"]),
+        ("wrong_dose", ["Add nothing to balance", "50 %", "skip the next days", "for the doctor"]),
+        ("ammonia", ["Stop all food", "50 %", "pH no higher", "Test again"]),
+        ("spray", ["Windows and doors open", "No flame", "carbon", "shrimps"]),
+        ("escaped", ["hold the child first", "hold nobody, follow nobody", "wet hands"]),
         ("hurt", ["Power off first", "dry place", "Do not touch", "defibrillator", "Stay out"]),
         ("water", ["from a dry place", "RCD", "no hand on a plug", "Visitors out"]),
         ("glass", ["Nobody touches the pane", "Everybody out", "below the crack", "Gloves"]),
@@ -80,6 +93,25 @@ def test_each_card_carries_its_cautions(key: str, cautions: list[str]) -> None:
     assert [caution for caution in cautions if caution not in text] == []
 
 
+def test_what_rests_while_a_card_is_open() -> None:
+    stops = {key: card.stops for key, card in cards().items()}
+    assert {key for key, what in stops.items() if what == "nothing"} == {"hurt", "escaped"}
+    assert {key for key, what in stops.items() if what == "gallery"} == {"power"}
+    assert {key for key, what in stops.items() if what == "room"} == {"gas", "water", "spray"}
+    assert [card.key for card in cards().values() if card.is_released] == ["gas"]
+    assert [n for n, line in enumerate(cards()["gas"].lines, 1) if line.counts_people] == [3]
+
+
+def test_no_card_asks_anybody_to_go_into_gas() -> None:
+    for card in cards().values():
+        text = " ".join(card.texts).casefold()
+        assert not re.search(r"go in to|go back in|run in|hold (your )?breath", text), card.key
+
+
+def test_sudden_deaths_lead_to_the_gas_card_first() -> None:
+    assert cards()["deaths"].lines[0].card == "gas"
+
+
 def test_gasping_and_a_fall_among_cylinders_lead_to_the_gas_card_first() -> None:
     assert cards()["gasping"].lines[0].card == "gas"
     assert "gas" in {line.card for line in cards()["hurt"].lines}
@@ -87,10 +119,12 @@ def test_gasping_and_a_fall_among_cylinders_lead_to_the_gas_card_first() -> None
 
 def test_german_lines_stand_for_the_same_things_as_the_english() -> None:
     english, german = cards("en"), cards("de")
-    for key in SIX:
-        assert [(line.of, line.card) for line in english[key].lines] == [
-            (line.of, line.card) for line in german[key].lines
+    for key in ALL:
+        assert [(line.of, line.card, line.counts_people) for line in english[key].lines] == [
+            (line.of, line.card, line.counts_people) for line in german[key].lines
         ]
+        for same in ("order", "is_people", "stops", "is_released"):
+            assert getattr(english[key], same) == getattr(german[key], same), (key, same)
         assert len(english[key].afterwards) == len(german[key].afterwards)
 
 
@@ -119,7 +153,7 @@ def test_the_card_used_below_is_accepted() -> None:
         ({"line": [{"of": "people", "text": "x" * 85}]}, "1 to 84 characters"),
         ({"line": [{"of": "people", "text": "Ring {number}"}]}, "plain text"),
         ({"line": [{"of": "people", "text": "<b>Out</b>"}]}, "plain text"),
-        ({"line": [{"of": "people", "text": "Out", "colour": "red"}]}, "text, of and card"),
+        ({"line": [{"of": "people", "text": "Out", "colour": "red"}]}, "text, of, card and counts_people"),
         ({"line": [{"of": "plants", "text": "Out"}]}, "people, animals, place"),
         (
             {"line": [
@@ -130,6 +164,7 @@ def test_the_card_used_below_is_accepted() -> None:
             "animals before the place",
         ),
         ({"people": True}, "people only"),
+        ({"stops": "everything"}, "tank, room, gallery, nothing"),
         ({"cannot": ""}, "1 to 160 characters"),
         ({"first": ""}, "1 to 48 characters"),
         ({"order": "1"}, "a whole number"),
