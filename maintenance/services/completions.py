@@ -17,6 +17,7 @@ from gallery_ops.kernel.services.facts import Said, columns_of_taking_back
 from gallery_ops.kernel.services.work import want_work
 from gallery_ops.kernel.values.day import business_day
 from maintenance.models import Completion, DueTask, Skip
+from maintenance.services.proof import needs_a_word
 
 LATE_ENTRY = timedelta(hours=12)
 """An entry made later than this after the deed never counts as on time."""
@@ -55,6 +56,13 @@ def complete(
         minutes=minutes,
         answers=dict(answers or {}),
         entered_late=at - corrected > LATE_ENTRY,
+        to_confirm=needs_a_word(
+            skill=due_task.template.skill,
+            by=by,
+            device=device,
+            action_id=action_id,
+            done_at=corrected,
+        ),
         done_at=done_at or at,
         done_at_corrected=corrected,
         entered_at=at,
