@@ -2,7 +2,7 @@
 
 /**
  * What lies over or instead of the stop.
- * @typedef {{name: "look", look: string} | {name: "reading", parameter: string} | {name: "unable", check: string} | {name: "again", task: string} | {name: "amount", task: string} | {name: "bottle", task: string} | {name: "trouble"} | {name: "wrong_tank"} | {name: "not_dry", stop: string} | {name: "skip"} | {name: "outbox"} | {name: "first_minute", card: string | null} | {name: "close"} | {name: "leave"}} Panel
+ * @typedef {{name: "look", look: string} | {name: "reading", parameter: string} | {name: "unable", check: string} | {name: "again", task: string} | {name: "amount", task: string} | {name: "bottle", task: string} | {name: "trouble"} | {name: "wrong_tank"} | {name: "not_dry", stop: string} | {name: "skip"} | {name: "outbox"} | {name: "first_minute", card: string | null} | {name: "close"} | {name: "handover"} | {name: "leave"} | {name: "who"}} Panel
  */
 
 /**
@@ -41,6 +41,9 @@
  * @property {(address: string) => Promise<void>} leaveFor  goes to another page when nothing would be lost
  * @property {(card: string | null) => void} firstMinute
  * @property {() => "page" | "tablet"} holds
+ * @property {() => number} waiting  not sent yet
+ * @property {() => import("./pack.js").Stop | null} here
+ * @property {import("./lock.js").Lock | null} lock  who holds the tablet; null at a desk
  */
 
 export {};

@@ -4,6 +4,8 @@ import { Sender } from "../outbox/sender.js";
 import { openStore } from "../outbox/store.js";
 import { uuid7, tenBytes } from "../outbox/envelope.js";
 import { button, h } from "./dom.js";
+import { Lock } from "./lock.js";
+import { openLockStore } from "./lock_store.js";
 import { makeApp } from "./making.js";
 import { readPack } from "./pack.js";
 import { Round } from "./round.js";
@@ -18,6 +20,19 @@ function cannotBegin(sentence, detail) {
     h("p", {}, detail),
     h("div", { class: "acts" }, button("Try again", () => location.reload(), { class: "btn btn-act btn-wet" }), h("a", { class: "btn btn-wet", href: page.dataset.board }, "Today"), h("a", { class: "firstmin", href: page.dataset.firstMinute }, "First minute")),
   );
+}
+
+/**
+ * @param {import("./pack.js").Pack} pack
+ * @param {string} page  names this opening of the page
+ * @param {boolean} isKept
+ */
+async function theLock(pack, page, isKept) {
+  const shell = document.getElementById("main")?.dataset ?? {};
+  const world = { now: clock.now, monotonic: clock.monotonic, fetch: (/** @type {Parameters<typeof fetch>} */ ...given) => fetch(...given), subtle: globalThis.crypto?.subtle ?? null, wait: (/** @type {number} */ ms) => new Promise((done) => setTimeout(done, ms)) };
+  const lock = new Lock({ people: pack.people, you: pack.you.person, salt: pack.tablet?.pin_salt ?? "", store: await openLockStore(), world, page, session: String(shell.signedIn ?? ""), addresses: { unlock: String(shell.unlock), tries: String(shell.tries) } });
+  await lock.begin(isKept);
+  return lock;
 }
 
 async function begin() {
@@ -40,14 +55,13 @@ async function begin() {
     epoch: pack.epoch,
     world: { fetch: (...given) => fetch(...given), now: clock.now, monotonic: clock.monotonic, random: Math.random, later: (f, ms) => setTimeout(f, ms), never: (timer) => clearTimeout(/** @type {number} */ (timer)), locks: navigator.locks ?? null },
   });
+  const lock = shell.keeps === "tablet" ? await theLock(pack, boot_id, isKept) : null;
+  if (lock) Object.assign(context, { person_id: lock.person, person_proof: lock.isLocked ? "pin" : lock.proof });
   await round.refresh();
-  /** @type {Map<string, import("./app.js").StopDraft>} */
-  const drafts = new Map();
-  for (const stop of pack.stops) {
-    const draft = await store.draft(`${pack.round.id} ${stop.id}`);
-    if (draft) drafts.set(stop.id, /** @type {import("./app.js").StopDraft} */ (draft));
-  }
-  run(makeApp(round, store, sender, drafts), store, sender);
+  await round.readHandover();
+  const app = makeApp(round, store, sender, lock);
+  await app.takeUp();
+  run(app, store, sender);
 }
 
 begin().catch((/** @type {Error} */ error) => {

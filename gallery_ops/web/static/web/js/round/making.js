@@ -5,8 +5,10 @@ import { closeScreen } from "./closing.js";
 import { afterFrame, giveFile } from "./dom.js";
 import { fetchDrawing } from "./drawing.js";
 import { firstMinuteScreen } from "./first_minute.js";
+import { handedOverScreen } from "./handover_read.js";
 import { tablet } from "./offline.js";
 import { leaveScreen } from "./leaving.js";
+import { clearLock, lockScreen } from "./lock_screen.js";
 import { outboxScreen } from "./outbox_list.js";
 import { roomWords } from "./outbox_words.js";
 import { clock, page, voice } from "./shell.js";
@@ -21,7 +23,7 @@ import { outboxWords, wordsFor } from "./words.js";
 /** @typedef {import("./pack.js").Stop} Stop */
 /** @typedef {import("./round.js").Round} Round */
 /** @typedef {import("../outbox/sender.js").Sender} Sender */
-/** @typedef {App & {here: () => Stop | null, heard: () => Promise<void>, waiting: () => number, stay: () => void, isQuiet: () => boolean, refreshWalk: (again: boolean) => void}} RoundApp */
+/** @typedef {App & {here: () => Stop | null, heard: () => Promise<void>, waiting: () => number, stay: () => void, isQuiet: () => boolean, refreshWalk: (again: boolean) => void, takeUp: () => Promise<void>, changeHands: () => Promise<void>}} RoundApp */
 
 const NEXT_MS = 400;
 const QUIET_MS = 350;
@@ -31,9 +33,11 @@ const SHIFT_MS = 250; // what lies under the thumb has just changed
  * @param {Round} round
  * @param {import("../outbox/sender.js").Store} store
  * @param {Sender} sender
- * @param {Map<string, import("./app.js").StopDraft>} drafts  begun and not yet entered
+ * @param {import("./lock.js").Lock | null} lock
  */
-export function makeApp(round, store, sender, drafts) {
+export function makeApp(round, store, sender, lock) {
+  /** What this person began and has not entered yet, by stop. @type {Record<string, import("./app.js").StopDraft>} */
+  let drafts = {};
   const { pack } = round;
   const words = wordsFor(pack.showroom);
   let counts = { waiting: 0, held: 0, unreadable: 0, oldest: /** @type {string | null} */ (null) };
@@ -60,12 +64,30 @@ export function makeApp(round, store, sender, drafts) {
     holds: () => store.holds,
     isQuiet: () => performance.now() < quietUntil,
     refreshWalk: (again) => refreshWalk(again),
-    draftOf: (stop) => {
-      let draft = drafts.get(stop.id);
-      if (!draft) drafts.set(stop.id, (draft = { typed: {}, presses: {}, again: {}, sure: {} }));
-      return draft;
+    lock,
+    draftOf: (stop) => (drafts[stop.id] ??= { typed: {}, presses: {}, again: {}, sure: {} }),
+    keepDraft: () => void store.keepDraft(draftsKey(), drafts),
+    takeUp: async () => {
+      drafts = /** @type {typeof drafts} */ ((await store.draft(draftsKey())) ?? {});
+      begin();
     },
-    keepDraft: (stop) => void store.keepDraft(`${pack.round.id} ${stop.id}`, app.draftOf(stop)),
+    changeHands: async () => {
+      if (!lock) return;
+      const { context } = round;
+      const was = context.person_id;
+      Object.assign(context, { person_id: lock.person, person_proof: lock.isLocked ? "pin" : lock.proof });
+      if (was !== lock.person) drafts = /** @type {typeof drafts} */ ((await store.draft(draftsKey())) ?? {});
+      const isHere = app.panel?.name === "who" || page.classList.contains("sign");
+      if (lock.isLocked ? app.panel?.name === "first_minute" : !isHere) return;
+      clearLock();
+      app.stay();
+      app.panel = here ? null : { name: "close" };
+      app.draw();
+      scrollTo(0, 0);
+      if (lock.isLocked) /** @type {HTMLElement | null} */ (page.querySelector('[data-key="title"]'))?.focus({ preventScroll: true });
+      else focusFirst();
+      app.say(lock.isLocked ? "Locked. Who is here?" : `${round.personName(lock.person)} is here. Everything entered is kept.`);
+    },
     outbox: () => outboxWords({ counts, full: roomWords(tablet).full, holds: store.holds, state: sender.state, lastAnswer: sender.lastAnswer && new Date(sender.lastAnswer.getTime() + round.offsetMs), offsetMs: sender.offsetMs, now: clock.now() }, words),
     say: (text) => {
       if (voice) voice.textContent = text;
@@ -84,7 +106,7 @@ export function makeApp(round, store, sender, drafts) {
     firstMinute: (card) => app.open({ name: "first_minute", card }),
 
     enter: async (stop, list, spoken) => {
-      if (busy) return false;
+      if (busy || (lock?.isLocked && app.panel?.name !== "first_minute")) return false;
       busy = true;
       const was = stop ? round.stateOf(stop).finished : true;
       try {
@@ -112,7 +134,7 @@ export function makeApp(round, store, sender, drafts) {
 
     undo: async () => {
       const tap = round.undoable();
-      if (!tap || busy) return;
+      if (!tap || busy || lock?.isLocked) return;
       busy = true;
       try {
         await round.undo(tap);
@@ -126,6 +148,8 @@ export function makeApp(round, store, sender, drafts) {
 
     open: (panel) => {
       app.stay();
+      if (lock?.isLocked && panel && panel.name !== "first_minute") return;
+      if (panel?.name === "who") clearLock();
       if (panel?.name === "leave") return void leave();
       if (panel && !app.panel) opener = document.activeElement?.getAttribute("data-key") ?? null;
       app.panel = panel;
@@ -136,10 +160,11 @@ export function makeApp(round, store, sender, drafts) {
       const to = panel ? (key("panel") ?? key("title")) : key(opener);
       if (to) to.focus({ preventScroll: panel?.name === "look" });
       else focusFirst();
-      if (panel && ["skip", "close", "outbox", "first_minute"].includes(panel.name)) scrollTo(0, 0);
+      if (panel && ["skip", "close", "handover", "outbox", "first_minute", "who"].includes(panel.name)) scrollTo(0, 0);
     },
 
     go: async (stop) => {
+      if (lock?.isLocked) return;
       await halfDone();
       show(stop, []);
     },
@@ -191,9 +216,11 @@ export function makeApp(round, store, sender, drafts) {
 
   function screen() {
     const { panel } = app;
+    if (lock && (panel?.name === "who" || (lock.isLocked && panel?.name !== "first_minute"))) return { classes: "sign", nodes: lockScreen(app) };
     if (panel?.name === "close" || (!here && !panel)) return { classes: "stop close", nodes: closeScreen(app) };
     if (panel?.name === "outbox") return { classes: "stop close ob", nodes: outboxScreen(app) };
     if (panel?.name === "first_minute") return { classes: "stop fm", nodes: firstMinuteScreen(app, panel.card) };
+    if (panel?.name === "handover") return { classes: "stop close", nodes: handedOverScreen(app) };
     if (panel?.name === "leave") return { classes: "stop close", nodes: leaveScreen(app, counts.waiting) };
     const stop = /** @type {Stop} */ (here);
     if (panel?.name === "skip") return { classes: "stop skip", nodes: skipScreen(app, stop) };
@@ -275,10 +302,18 @@ export function makeApp(round, store, sender, drafts) {
     for (const address of near.slice(1)) await fetchDrawing(address);
   }
 
-  const wanted = decodeURIComponent(location.hash.slice(1));
-  const first = pack.stops.find((stop) => round.codeOf(stop) === wanted && stop.empty_day === null);
-  const begun = first ? { stop: first, passed: [] } : nextStop(pack.stops, round.states, null);
-  show(round.closedAt || page.dataset.screen === "close" ? null : begun.stop, begun.passed);
+  function draftsKey() {
+    return `${pack.round.id} ${round.context.person_id}`;
+  }
+
+  function begin() {
+    const wanted = decodeURIComponent(location.hash.slice(1));
+    const first = pack.stops.find((stop) => round.codeOf(stop) === wanted && stop.empty_day === null);
+    const begun = first ? { stop: first, passed: [] } : nextStop(pack.stops, round.states, null);
+    show(round.closedAt || page.dataset.screen === "close" ? null : begun.stop, begun.passed);
+    if (page.dataset.screen === "stop" && !round.closedAt && round.unread().length) app.open({ name: "handover" });
   if (page.dataset.screen === "skip" && here) app.open({ name: "skip" });
+  }
+
   return app;
 }

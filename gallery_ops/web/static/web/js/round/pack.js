@@ -20,7 +20,7 @@
  * @typedef {{code: string, title: string | null, width_mm: number, depth_mm: number, height_mm: number, stop: string | null, state: import("./marks.js").StopMark, drawing: string | null, drawing_small: string | null}} Tank
  * @typedef {{code: string, label: string, effect: string, line: "moves" | "late" | "handed" | "rests" | "linked" | "first_minute", asks: null | "value" | "date" | "hour" | "person" | "words" | "entry"}} Reason
  * @typedef {{code: string, title: string, first: string, lines: string[], address: string}} Card  address: where we are, as said on the telephone
- * @typedef {{id: string, name: string, role: string, skills: string[]}} Person
+ * @typedef {{id: string, name: string, role: string, skills: string[], pin?: {salt: string, iterations: number, verifier: string}}} Person
  * @typedef {object} Pack
  * @property {1} schema
  * @property {string} epoch
@@ -28,6 +28,7 @@
  * @property {{name: string, zone: string, language: string, decimal_mark: "." | ",", cut_off_hour: number}} showroom
  * @property {{id: string, kind: string, name: string, business_date: string, zone: string | null, opened_at: string | null, closed_at: string | null, planned_minutes: number | null}} round
  * @property {{person: string, last_shift_on: string | null}} you
+ * @property {{pin_salt: string}} [tablet]  only for an enrolled tablet
  * @property {Person[]} people
  * @property {Tank[]} tanks
  * @property {Stop[]} stops

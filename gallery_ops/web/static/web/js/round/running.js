@@ -9,6 +9,7 @@ import { page } from "./shell.js";
 /** @typedef {import("../outbox/sender.js").Sender} Sender */
 
 const EVERY_MS = 30_000;
+const LOOK_MS = 5_000;
 
 /**
  * @param {RoundApp} app
@@ -22,6 +23,7 @@ export function run(app, store, sender) {
   });
   sender.onChange(() => void app.heard());
   listenToKeys(app, page);
+  if (app.lock) watchHands(app, app.lock);
   page.addEventListener("click", (event) => {
     if (app.isQuiet() && event.detail > 0) {
       event.preventDefault();
@@ -52,6 +54,24 @@ export function run(app, store, sender) {
   });
   if (page.dataset.keeps === "tablet") void keepWithoutNetwork(app);
   document.documentElement.dataset.ready = "1";
+}
+
+/**
+ * Ten minutes without a touch lock the tablet; a rest is counted; what was tried is told.
+ * @param {RoundApp} app
+ * @param {import("./lock.js").Lock} lock
+ */
+function watchHands(app, lock) {
+  lock.onChange = () => void app.changeHands();
+  for (const kind of ["pointerdown", "keydown"]) addEventListener(kind, () => lock.touch(), { capture: true, passive: true });
+  document.addEventListener("visibilitychange", () => lock.check());
+  addEventListener("online", () => void lock.tell());
+  setInterval(() => {
+    lock.check();
+    void lock.count();
+  }, LOOK_MS);
+  setInterval(() => void lock.tell(), EVERY_MS);
+  void lock.tell();
 }
 
 /** @param {RoundApp} app */

@@ -14,11 +14,18 @@ export function topLine(app, place) {
   return h(
     "div",
     { class: "stop-top" },
-    h("b", { class: "who" }, app.round.personName(app.round.context.person_id)),
+    who(app),
     h("span", { class: "note nowrap" }, `${round.name}${zone}`, h("br"), place),
     h("button", { class: said.notice ? (said.loud ? "notice loud" : "notice") : "sent", type: "button", "data-key": "outbox", onclick: () => app.open({ name: "outbox" }) }, said.strong && h("b", {}, said.strong), said.strong && " ", said.text),
     h("span", { class: "mast-side" }, firstMinuteLink(app)),
   );
+}
+
+/** The name, and on a tablet the way to hand it to the next person. @param {import("./app.js").App} app */
+function who(app) {
+  const name = app.round.personName(app.round.context.person_id);
+  if (!app.lock?.people.length) return h("b", { class: "who" }, name);
+  return h("button", { class: "who who-b", type: "button", "data-key": "who", "aria-label": `${name}. Somebody else?`, onclick: () => app.open({ name: "who" }) }, name);
 }
 
 /** @param {import("./app.js").App} app */
