@@ -7,7 +7,7 @@ people, who is at work and what hangs in which room are for staff.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -23,7 +23,7 @@ from inventory.models import ContainerKind, Supply, SupplyPurpose
 from maintenance.queries import cards as catalogue
 from maintenance.queries.rota import OnShift, who_is_here
 from maintenance.schedule.cards import Card, filled
-from tanks.queries.tanks import fleet
+from tanks.queries.tanks import TankNow, fleet
 
 MG_PER_KG = 1_000_000
 
@@ -95,9 +95,14 @@ def telephones(showroom: Showroom, emergency: str) -> tuple[Telephone, ...]:
     return tuple(row for row in listed if row.dial and row.dial != emergency)
 
 
-def hanging(showroom: Showroom, at: datetime) -> list[Hanging]:
-    """What hangs in which room, for the crew that asks on the telephone. 6 queries."""
-    rows = {row.tank.pk: row for row in fleet(showroom, at)}
+def hanging(
+    showroom: Showroom, at: datetime, tanks: Sequence[TankNow] | None = None
+) -> list[Hanging]:
+    """What hangs in which room, for the crew that asks on the telephone. 6 queries.
+
+    tanks : the fleet, where it was read before; then one query.
+    """
+    rows = {row.tank.pk: row for row in (fleet(showroom, at) if tanks is None else tanks)}
     open_ones = (
         Supply.objects.of(showroom)
         .at(at)
@@ -137,8 +142,18 @@ def pack_cards(showroom: Showroom, language: str) -> list[dict[str, object]]:
             "code": card.key,
             "title": card.name,
             "first": " ".join(part for part in (card.sign, card.first, card.then) if part),
+            "language": card.language,
             "lines": [line.text for line in _with_number(card, number).lines],
             "address": address,
+            "tile": card.is_tile,
+            "people": card.is_people,
+            "say": card.say,
+            "cannot": card.cannot,
+            "afterwards": list(card.afterwards),
+            "stops": card.stops,
+            "released": card.is_released,
+            "counts": next((n for n, one in enumerate(card.lines, 1) if one.counts_people), None),
+            "leads": {str(n): one.card for n, one in enumerate(card.lines, 1) if one.card},
         }
         for card in catalogue.cards(language)
     ]

@@ -16,6 +16,7 @@ from gallery_ops.kernel.models import Device, Membership, Showroom
 from gallery_ops.kernel.queries.people import current_epoch, name_tiles
 from gallery_ops.kernel.services.pins import ITERATIONS, pin_verifier
 from gallery_ops.overview.drawings import address
+from gallery_ops.overview.emergency_pack import emergency_part
 from gallery_ops.overview.first_minute import pack_cards
 from gallery_ops.overview.walk_state import walk_state
 from maintenance.models import Round
@@ -49,6 +50,7 @@ def whole_pack(
         tank["drawing_small"] = address(known.shape, Detail.WALK)
     pack["epoch"] = str(current_epoch() or "0")
     pack["cards"] = pack_cards(showroom, you.person.language or showroom.language)
+    pack["emergency"] = emergency_part(showroom, at)
     if device is not None and device.revoked_at is None:
         _add_pins(pack, showroom, device, at)
     return pack
