@@ -62,8 +62,8 @@ window.__write = (n) => new Promise((done, failed) => {
   asked.onupgradeneeded = () => asked.result.createObjectStore("rows");
   asked.onerror = () => failed(asked.error);
   asked.onsuccess = () => {
-    const body = { value: "all_normal", looks: ["floor_level", "animals", "temperature"], text: null };
-    const entry = { action_id: crypto.randomUUID(), seq: n, kind: "check", body, done_at: new Date() };
+    const body = { value: "all_normal", looks: ["floor_level", "animals"], text: null };
+    const entry = { action_id: crypto.randomUUID(), seq: n, kind: "check", body };
     const began = performance.now();
     const write = asked.result.transaction("rows", "readwrite", { durability: "strict" });
     write.objectStore("rows").put(entry, n);
