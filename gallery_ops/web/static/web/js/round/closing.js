@@ -1,14 +1,14 @@
 // The end of the round: what was seen, what was different, what stays open, and one vessel that closes it.
 
 import { button, h } from "./dom.js";
-import { answeredWords } from "./looks.js";
+import { KIND_WORDS, chooseWho, handedTo, handoverDrafts, handoverLines, handoverSection, whoSection } from "./handover.js";
+import { quickStops } from "./handover_draft.js";
 import { vessel } from "./marks.js";
-import { isDifferent } from "./state.js";
+import { holding } from "./state.js";
 import { tick } from "./stop.js";
 import { topLine } from "./top_line.js";
-import { alarmed } from "./kinds/check.js";
 import { walk } from "./walk.js";
-import { capital, listed } from "./words.js";
+import { capital, count, listed } from "./words.js";
 
 /** @typedef {import("./app.js").App} App */
 
@@ -31,12 +31,14 @@ export function closeScreen(app) {
   const plan = round.pack.round.planned_minutes;
   return [
     topLine(app, closed ? `closed ${words.time(closed)}` : `${minutes} min${plan ? `, plan ${plan}` : ""}`),
-    h("h1", { class: "lede ob-h", tabindex: -1, "data-key": "title" }, h("b", {}, stops.length ? `${seen.length} of ${stops.length} seen, ${asTheyWere} as they were.` : "This round asks for nothing."), ` ${openWords(open.length)}${empty ? ` ${empty === 1 ? "One place is" : `${empty} places are`} empty.` : ""}`),
+    h("h1", { class: "lede ob-h", tabindex: -1, "data-key": "title" }, h("b", {}, stops.length ? `${seen.length} of ${stops.length} seen, ${asTheyWere} as they were.` : "This round asks for nothing."), ` ${closed ? "" : `${knowWords(app)} `}${openWords(open.length)}${empty ? ` ${empty === 1 ? "One place is" : `${empty} places are`} empty.` : ""}`),
     h("div", { class: "stop-walk" }, h("div", { class: "walkbox" }, walk(round, null))),
-    ...differences(app, states),
+    ...(closed ? handedOver(app) : handoverSection(app)),
     ...staysOpen(app, states),
+    ...quickWords(app),
+    ...whoSection(app),
     closed ? h("p", { class: "row" }, vessel("done"), h("span", {}, `Closed ${words.time(closed)}. Entries made later are kept for the manager.`), h("span", {})) : h("div", { class: "close-do" }, closeTick(app, open)),
-    h("div", { class: "stop-foot" }, open[0] && !closed && button(`Go to ${round.codeOf(open[0].stop)}`, () => app.go(open[0].stop)), button(closed ? "Leave" : "Leave it open", () => (closed ? void app.leaveFor(app.addresses.board) : app.open({ name: "leave" })))),
+    h("div", { class: "stop-foot" }, open[0] && !closed && button(`Go to ${round.codeOf(open[0].stop)}`, () => app.go(open[0].stop)), !closed && button("Hand over to somebody else", () => chooseWho(app)), button(closed ? "Leave" : "Leave it open", () => (closed ? void app.leaveFor(app.addresses.board) : app.open({ name: "leave" })))),
   ];
 }
 
@@ -45,21 +47,32 @@ function openWords(n) {
   return n === 0 ? "Nothing stays open." : n === 1 ? "One stop stays open." : `${n} stops stay open.`;
 }
 
+/** @param {App} app */
+function knowWords(app) {
+  const n = handoverLines(app).length;
+  return n === 0 ? "" : `${handedTo(app)?.name ?? "The next shift"} must know ${n === 1 ? "one thing" : `${count(n)} things`}.`;
+}
+
 /**
+ * What was handed over with the closing.
  * @param {App} app
- * @param {{stop: import("./pack.js").Stop, state: import("./state.js").StopState}[]} states
  */
-function differences(app, states) {
-  const rows = states.flatMap(({ stop, state }) =>
-    state.entries
-      .filter((entry) => isDifferent(entry, alarmed(app.round.pack, stop)) || entry.kind === "note")
-      .map((entry) => {
-        const label = (app.round.pack.looks[entry.body.look] ?? app.round.pack.looks[entry.body.check] ?? app.round.pack.parameters[entry.body.check])?.label;
-        const what = entry.kind === "note" ? `note: ${entry.body.text}, ${app.words.time(entry.done_at)}` : `${label ? `${label.toLowerCase()}: ` : ""}${answeredWords(app, stop, entry, entry.body.check)}`;
-        return h("li", { class: "row" }, vessel(state.mark), h("p", {}, h("b", {}, app.round.codeOf(stop)), ` ${what}`), button("Look", () => app.go(stop), { "aria-label": `Go to ${app.round.codeOf(stop)}` }));
-      }),
-  );
-  return rows.length ? [h("h2", { class: "half-h" }, "What the next one must know"), h("ul", { class: "rows" }, rows)] : [];
+function handedOver(app) {
+  const back = new Set(app.round.log.filter(({ action }) => action.kind === "undo").map(({ action }) => action.body.takes_back));
+  const lines = app.round.log.filter(({ action }) => action.kind === "handover_line" && !back.has(action.action_id)).map(({ action }) => action);
+  const to = lines[0]?.body.handed_to ? app.round.personName(String(lines[0].body.handed_to)) : "the next shift";
+  return lines.length ? [h("h2", { class: "half-h" }, `Handed over to ${to}`), h("ul", { class: "rows" }, lines.map(({ stop_id, body }) => h("li", { class: "row" }, vessel("done"), h("p", {}, h("b", {}, stop_id ? `${app.round.codeOf(/** @type {import("./pack.js").Stop} */ (app.round.stopById(stop_id)))} ` : ""), body.text), h("span", { class: "hint" }, KIND_WORDS[/** @type {"do"} */ (body.line)]))))] : [];
+}
+
+/**
+ * Stops that took under ten seconds, without blame.
+ * @param {App} app
+ */
+function quickWords(app) {
+  const quick = quickStops(app.round.pack, (stop) => holding(app.round.entriesAt(stop)));
+  if (!quick.length) return [];
+  const n = quick.length;
+  return [h("p", { class: "note close-n" }, `${capital(count(n))} ${n === 1 ? "stop" : "stops"} took under 10 seconds: ${listed(quick)}. Nobody is blamed; look again where you are not sure.`)];
 }
 
 /**
@@ -115,5 +128,10 @@ function closeTick(app, open) {
   const waits = app.round.log.filter(({ verdict }) => !verdict).length;
   const small = waits ? `${waits} not sent yet; ${app.holds() === "tablet" ? "they are kept on this tablet and go when the network is there" : "leave this page open until they are"}` : open.length ? "What is open stays due" : "Everything is seen";
   const left = open.map(({ stop }) => ({ stop: stop.id, reason: null }));
-  return tick({ pressed: false, strong: "Close the round", small, key: "tick close", number: "1", onclick: () => app.enter(null, [{ kind: "round_close", stop_id: null, body: { left_open: left, hand_over_to: null } }], "Round closed") });
+  const lines = handoverDrafts(app);
+  const to = handedTo(app);
+  const strong = lines.length ? `Close, and hand over to ${to?.name ?? "the next shift"}` : "Close the round";
+  const told = lines.length ? "Read by name; unread an hour into that shift, the manager is told" : "";
+  const close = { kind: "round_close", stop_id: null, body: { left_open: left, hand_over_to: lines.length && to ? to.id : null } };
+  return tick({ pressed: false, strong, small: [told, small].filter(Boolean).join(". "), key: "tick close", number: "1", onclick: () => app.enter(null, [...lines, close], lines.length ? "Handed over, round closed" : "Round closed") });
 }

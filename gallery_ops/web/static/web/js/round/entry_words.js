@@ -14,6 +14,8 @@ const SAID = {
   skip: (body, pack) => `Skipped: ${(pack.reasons.find((reason) => reason.code === body.reason)?.label ?? body.reason).toLowerCase()}`,
   animal: (body) => `Animal ${body.what}${body.count ? `, ${body.count}` : ""}`,
   note: (body) => `Note: ${short(String(body.text ?? ""))}`,
+  handover_line: (body) => `Handed over: ${short(body.text)}`,
+  handover_read: () => "Handover read",
   undo: () => "Taken back",
   round_open: () => "Round opened",
   stop_leave: (body) => `${body.done} of ${body.of}, left half done`,

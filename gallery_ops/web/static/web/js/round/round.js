@@ -8,6 +8,7 @@ import { holding, lastTap, stopState } from "./state.js";
 /** @typedef {import("./pack.js").Stop} Stop */
 /** @typedef {import("./pack.js").Entry} Entry */
 /** @typedef {import("../outbox/envelope.js").Draft} Draft */
+/** @typedef {import("../outbox/envelope.js").Action & {body: any}} Said */
 
 const UNDO_MS = 600_000;
 
@@ -16,6 +17,10 @@ export class Round {
   states = new Map();
   /** @type {import("../outbox/store.js").Kept[]} */
   log = [];
+  /** Handed over on this tablet. @type {Said[]} */
+  #left = [];
+  /** Lines that somebody has read on this tablet. @type {Said[]} */
+  #reads = [];
   /** False after a write that failed, until one succeeds. */
   canKeep = true;
 
@@ -91,6 +96,40 @@ export class Round {
     return this.pack.people.find((person) => person.id === id)?.name ?? "somebody";
   }
 
+  /**
+   * Lines of the shift before for whoever is here: those of the pack, and those that this tablet holds and the gallery had not when it gave the pack.
+   * @returns {import("./pack.js").HandedOver[]}
+   */
+  handedOver() {
+    const me = this.context.person_id;
+    const name = this.personName(me);
+    const packed = (this.pack.handover ?? []).filter((line) => line.from !== name && (line.to ?? name) === name);
+    const known = new Set(packed.map((line) => line.id));
+    const here = this.#left.filter(({ action_id, person_id, body }) => person_id !== me && (body.handed_to ?? me) === me && !known.has(action_id));
+    return [...packed, ...here.map((action) => this.#line(action))];
+  }
+
+  /** @returns {import("./pack.js").HandedOver[]} those that this person has not said to have read */
+  unread() {
+    const me = this.context.person_id;
+    const said = this.log.map(({ action }) => action).filter(({ kind }) => kind === "handover_read");
+    const read = new Set([...this.#reads, ...said].filter(({ person_id }) => person_id === me).map(({ body }) => body.line));
+    return this.handedOver().filter((line) => !read.has(line.id));
+  }
+
+  /** Reads once what other rounds of this tablet left behind. */
+  async readHandover() {
+    const all = (await this.store.everything()).map(({ action }) => /** @type {Said} */ (action));
+    const back = new Set(all.filter(({ kind }) => kind === "undo").map(({ body }) => body.takes_back));
+    this.#reads = all.filter(({ kind }) => kind === "handover_read");
+    this.#left = all.filter(({ kind, action_id }) => kind === "handover_line" && !this.inPack.has(action_id) && !back.has(action_id));
+  }
+
+  /** @param {Said} action @returns {import("./pack.js").HandedOver} */
+  #line({ action_id, stop_id, person_id, done_at, body }) {
+    return { id: action_id, line: body.line, text: body.text, tank: body.tank ?? this.stopById(stop_id)?.tank ?? null, by: body.by, from: this.personName(person_id), to: body.handed_to ? this.personName(body.handed_to) : null, at: this.corrected(done_at), source: body.source };
+  }
+
   get isOpen() {
     return this.pack.round.opened_at !== null || this.log.some(({ action }) => action.kind === "round_open");
   }
@@ -106,7 +145,8 @@ export class Round {
    * @param {() => unknown} [kept]  called at once when they are durable, waited for before the rest
    */
   async append(drafts, kept) {
-    const opening = this.isOpen ? [] : [{ kind: "round_open", stop_id: null, body: { position: drafts[0]?.stop_id ?? null } }];
+    const onlyRead = drafts.every((draft) => draft.kind === "handover_read"); // reading is not walking yet
+    const opening = this.isOpen || onlyRead ? [] : [{ kind: "round_open", stop_id: null, body: { position: drafts[0]?.stop_id ?? null } }];
     try {
       await this.store.append(envelopes([...opening, ...drafts], this.context, this.clock));
     } catch (error) {

@@ -6,6 +6,7 @@ import { frontView } from "./drawing.js";
 import { back, numberField, unablePanel } from "./fields.js";
 import { againPanel, amountPanel, giveSection, giveWords, givenWords } from "./give.js";
 import * as check from "./kinds/check.js";
+import { handedOverAt } from "./handover_read.js";
 import { answeredWords, lookPanel, lookRows, lookedDrafts } from "./looks.js";
 import { tickVessel, vessel } from "./marks.js";
 import { looksOf, taskOf } from "./pack.js";
@@ -64,6 +65,7 @@ function since(app, stop) {
     "div",
     { class: "since" },
     app.passed.map((empty) => h("p", { class: "passed" }, vessel("empty"), ` ${empty.tank}, empty, dry, day ${empty.empty_day}. `, button("Not dry", () => app.open({ name: "not_dry", stop: empty.id }), { class: "look-go" }))),
+    handedOverAt(app, stop),
     h("p", {}, h("b", {}, last ? `Since your shift on ${app.words.weekday(last)}: ` : "Your first shift here: "), last ? changed : stop.since.join(". ") || "nothing to know."),
   );
 }

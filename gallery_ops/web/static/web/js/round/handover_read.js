@@ -1,0 +1,61 @@
+// The start of a shift: what the one before left behind, and one tap by name that says it was read.
+
+import { button, h } from "./dom.js";
+import { KIND_WORDS } from "./handover.js";
+import { tick } from "./stop.js";
+import { topLine } from "./top_line.js";
+
+/** @typedef {import("./app.js").App} App */
+/** @typedef {import("./pack.js").HandedOver} HandedOver */
+
+/**
+ * @param {App} app
+ * @returns {Node[]}
+ */
+export function handedOverScreen(app) {
+  const lines = app.round.unread();
+  const from = [...new Set(lines.map((line) => line.from))];
+  const name = app.round.personName(app.round.context.person_id);
+  const read = async () => {
+    const kept = await app.enter(null, lines.map((line) => ({ kind: "handover_read", stop_id: null, body: { line: line.id } })), "Read");
+    if (kept) app.open(null);
+  };
+  return [
+    topLine(app, "before you begin"),
+    h("h1", { class: "lede ob-h", tabindex: -1, "data-key": "title" }, h("b", {}, `${from.join(" and ")} left ${lines.length === 1 ? "one line" : `${lines.length} lines`} for you.`)),
+    h("ol", { class: "hand" }, byTank(lines).map(([tank, mine]) => h("li", { class: "hand-any" }, h("b", { class: "num" }, tank), h("div", {}, h("h3", {}, app.round.pack.tanks.find((t) => t.code === tank)?.title ?? (tank ? "" : "The whole gallery")), mine.map((line) => lineRow(app, line)))))),
+    h("div", { class: "close-do" }, tick({ pressed: false, strong: `Read, ${name}`, small: "Whoever wrote it sees your name", key: "tick read", number: "1", onclick: read })),
+    h("div", { class: "stop-foot" }, button("Later", () => app.open(null))),
+  ];
+}
+
+/**
+ * What was left for this stop, read or not, above the looks.
+ * @param {App} app
+ * @param {import("./pack.js").Stop} stop
+ */
+export function handedOverAt(app, stop) {
+  return app.round.handedOver().filter((line) => line.tank && line.tank === stop.tank).map((line) => h("p", { class: "handed" }, h("b", {}, `${line.from}: `), `${KIND_WORDS[line.line]}: ${line.text}${byWords(app, line)}`));
+}
+
+/** @param {App} app @param {HandedOver} line */
+function lineRow(app, line) {
+  const by = byWords(app, line);
+  return h("p", { class: "hl" }, h("span", { class: "hk" }, KIND_WORDS[line.line]), h("span", {}, line.text, by && h("b", {}, by), h("small", {}, `${line.from}, ${app.words.when(line.at, app.round.now())}${line.source ? `, ${line.source}` : ""}`)));
+}
+
+/** @param {App} app @param {HandedOver} line */
+function byWords(app, { by }) {
+  return by ? `, by ${app.words.day(by.slice(0, 10))}${by.length > 10 ? ` ${by.slice(11)}` : ""}` : "";
+}
+
+/**
+ * @param {HandedOver[]} lines
+ * @returns {[string, HandedOver[]][]} those about the whole gallery last
+ */
+function byTank(lines) {
+  /** @type {Map<string, HandedOver[]>} */
+  const found = new Map();
+  for (const line of lines) found.set(line.tank ?? "", [...(found.get(line.tank ?? "") ?? []), line]);
+  return [...found].sort(([a], [b]) => Number(a === "") - Number(b === ""));
+}
