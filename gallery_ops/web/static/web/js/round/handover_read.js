@@ -1,6 +1,7 @@
 // The start of a shift: what the one before left behind, and one tap by name that says it was read.
 
 import { button, h } from "./dom.js";
+import { byWords } from "./handed_over.js";
 import { KIND_WORDS } from "./handover.js";
 import { tick } from "./stop.js";
 import { topLine } from "./top_line.js";
@@ -29,24 +30,10 @@ export function handedOverScreen(app) {
   ];
 }
 
-/**
- * What was left for this stop, read or not, above the looks.
- * @param {App} app
- * @param {import("./pack.js").Stop} stop
- */
-export function handedOverAt(app, stop) {
-  return app.round.handedOver().filter((line) => line.tank && line.tank === stop.tank).map((line) => h("p", { class: "handed" }, h("b", {}, `${line.from}: `), `${KIND_WORDS[line.line]}: ${line.text}${byWords(app, line)}`));
-}
-
 /** @param {App} app @param {HandedOver} line */
 function lineRow(app, line) {
   const by = byWords(app, line);
   return h("p", { class: "hl" }, h("span", { class: "hk" }, KIND_WORDS[line.line]), h("span", {}, line.text, by && h("b", {}, by), h("small", {}, `${line.from}, ${app.words.when(line.at, app.round.now())}${line.source ? `, ${line.source}` : ""}`)));
-}
-
-/** @param {App} app @param {HandedOver} line */
-function byWords(app, { by }) {
-  return by ? `, by ${app.words.day(by.slice(0, 10))}${by.length > 10 ? ` ${by.slice(11)}` : ""}` : "";
 }
 
 /**

@@ -6,7 +6,7 @@ import { frontView } from "./drawing.js";
 import { back, numberField, unablePanel } from "./fields.js";
 import { againPanel, amountPanel, giveSection, giveWords, givenWords } from "./give.js";
 import * as check from "./kinds/check.js";
-import { handedOverAt } from "./handover_read.js";
+import { handedOverAt } from "./handed_over.js";
 import { answeredWords, lookPanel, lookRows, lookedDrafts } from "./looks.js";
 import { tickVessel, vessel } from "./marks.js";
 import { looksOf, taskOf } from "./pack.js";
