@@ -30,6 +30,7 @@ from gallery_ops.web.pages.claim_photo import photo_file
 from gallery_ops.web.pages.container import container_detail, container_labels
 from gallery_ops.web.pages.cylinder_change import cylinder_change
 from gallery_ops.web.pages.drawing import drawing_svg
+from gallery_ops.web.pages.handover import handover
 from gallery_ops.web.pages.importing import fleet_import
 from gallery_ops.web.pages.label import label_sheet
 from gallery_ops.web.pages.look import choose_look
@@ -65,6 +66,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("people/<uuid:uid>/leave/", people.person_leave, name="person_leave"),
     path("programs/", people.token_list, name="token_list"),
     path("programs/end/", people.token_revoke, name="token_revoke"),
+    path("handover/", handover, name="handover"),
     path("rounds/", round_list, name="round_list"),
     path("rounds/<str:code>/", round_stop, name="round_stop"),
     path("rounds/<str:code>/skip/", round_skip, name="round_skip"),

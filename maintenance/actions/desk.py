@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -11,9 +12,31 @@ from django.db import transaction
 from gallery_ops.kernel.errors import Held
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.values.uuid7 import uuid7
-from maintenance.actions.apply import Sender, apply_batch
+from maintenance.actions.apply import Answer, Sender, apply_batch
 
 DESK = "desk"
+
+
+PAPER = "paper"
+"""In place of the desk: what was written on a printed round, and typed in afterwards."""
+
+
+@dataclass(frozen=True, slots=True)
+class Deed:
+    """One action of a person at a desk.
+
+    done_at : when it was done, where that is not now. action_id : one's own, so that the same said
+    twice counts once.
+    """
+
+    kind: str
+    body: dict[str, Any]
+    round_id: str | None = None
+    stop_id: str | None = None
+    task_id: str | None = None
+    plan_version: str | None = None
+    done_at: datetime | None = None
+    action_id: str = ""
 
 
 def say_at_desk(
@@ -40,34 +63,65 @@ def say_at_desk(
     Held
         when it could not be applied; its words say what would help
     """
-    action_id = str(uuid7(at))
-    envelope = {
-        "action_id": action_id,
-        "device_id": DESK,
-        "seq": 1,
-        "schema": 1,
-        "kind": kind,
-        "round_id": round_id,
-        "stop_id": stop_id,
-        "task_id": task_id,
-        "person_id": str(by.person.uid),
-        "person_proof": "session",
-        "done_at": at.isoformat(timespec="milliseconds"),
-        "monotonic_ms": 0,
-        "boot_id": str(uuid7(at)),
-        "plan_version": None,
-        "corrects": None,
-        "body": body,
-    }
+    deed = Deed(kind, body, round_id, stop_id, task_id, action_id=str(uuid7(at)))
     sender = Sender(showroom=by.showroom, desk=by)
     with transaction.atomic():
-        answers, _received = apply_batch(sender=sender, actions=[envelope], sent_at=at, at=at)
+        answers, _received = apply_batch(
+            sender=sender, actions=[_envelope(deed, by, at, DESK)], sent_at=at, at=at
+        )
         answer = answers[0]
         if answer.verdict != "accepted" and keep is not None and answer.reason not in keep:
             transaction.set_rollback(True)
     if answer.verdict != "accepted":
-        sentence = answer.sentence or answer.words or ""
-        raise Held(
-            answer.reason or answer.verdict, sentence, dict(answer.fields), answer.help or ""
-        )
-    return action_id
+        raise _held(answer)
+    return deed.action_id
+
+
+def say_all_at_desk(
+    deeds: Sequence[Deed], *, by: Membership, at: datetime, device_id: str = DESK
+) -> list[bool]:
+    """Apply all or none, in their order; for each whether it is new (else it was known).
+
+    Raises
+    ------
+    Held
+        the first that could not be applied; nothing of the list is kept then
+    """
+    sender = Sender(showroom=by.showroom, desk=by)
+    actions = [_envelope(deed, by, at, device_id, seq) for seq, deed in enumerate(deeds, 1)]
+    with transaction.atomic():
+        answers, _received = apply_batch(sender=sender, actions=actions, sent_at=at, at=at)
+        wrong = next((a for a in answers if a.verdict not in {"accepted", "duplicate"}), None)
+        if wrong is not None:
+            transaction.set_rollback(True)
+    if wrong is not None:
+        raise _held(wrong)
+    return [answer.verdict == "accepted" for answer in answers]
+
+
+def _held(answer: Answer) -> Held:
+    sentence = answer.sentence or answer.words or ""
+    return Held(answer.reason or answer.verdict, sentence, dict(answer.fields), answer.help or "")
+
+
+def _envelope(
+    deed: Deed, by: Membership, at: datetime, device_id: str, seq: int = 1
+) -> dict[str, Any]:
+    return {
+        "action_id": deed.action_id or str(uuid7(at)),
+        "device_id": device_id,
+        "seq": seq,
+        "schema": 1,
+        "kind": deed.kind,
+        "round_id": deed.round_id,
+        "stop_id": deed.stop_id,
+        "task_id": deed.task_id,
+        "person_id": str(by.person.uid),
+        "person_proof": "session",
+        "done_at": (deed.done_at or at).isoformat(timespec="milliseconds"),
+        "monotonic_ms": 0,
+        "boot_id": str(uuid7(at)),
+        "plan_version": deed.plan_version,
+        "corrects": None,
+        "body": deed.body,
+    }

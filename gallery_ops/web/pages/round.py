@@ -13,15 +13,17 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_GET, require_http_methods
 
-from gallery_ops.kernel.errors import Held
+from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.values.day import business_day
+from gallery_ops.overview.handover_page import OWN, close_and_hand_over, draft_for
 from gallery_ops.overview.who import SIGNED_KEY
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.middleware import Asked
 from gallery_ops.web.reach import cannot_keep
-from maintenance.actions.desk import DESK, say_at_desk
+from maintenance.actions.desk import DESK
 from maintenance.queries.rounds import (
     RoundRow,
     next_seq,
@@ -30,6 +32,12 @@ from maintenance.queries.rounds import (
     row_of,
 )
 from maintenance.services.rounds import ensure_rounds
+
+KIND_WORDS = (
+    ("changed", gettext_lazy("what changed")),
+    ("worry", gettext_lazy("worries me")),
+    ("do", gettext_lazy("do by")),
+)
 
 
 @staff("record")
@@ -71,23 +79,60 @@ def round_skip(request: Asked, code: str) -> HttpResponse:
 @staff("record")
 @require_http_methods(["GET", "POST"])
 def round_close(request: Asked, code: str) -> HttpResponse:
-    """What was seen and what stays open, and one button; also for a desk without scripts."""
-    round_ = round_by_code(here(request), code)
+    """What was seen, what is handed over, what stays open, one button; also without scripts."""
+    round_, by = round_by_code(here(request), code), acting(request)
+    trouble: Refused | None = None
+    typed = request.POST.dict()
     if request.method == "POST":
+        typed["today"] = round_.business_on.isoformat()
+        shown = request.POST.getlist("shown")
         try:
-            say_at_desk(
-                kind="round_close",
-                body={"left_open": [], "hand_over_to": None},
-                by=acting(request),
-                at=request.at,
-                round_id=str(round_.uid),
-            )
-        except Held as no:
-            messages.error(request, f"{no.sentence} {no.remedy}")
+            n = close_and_hand_over(round_=round_, by=by, typed=typed, shown=shown, at=request.at)
+        except Refused as no:
+            trouble = no
         else:
-            messages.success(request, _("The round is closed."))
-        return redirect("round_close", code=code)
-    return render(request, "web/round/close.html", {"round": row_of(round_)})
+            messages.success(request, _closed_words(n))
+            return redirect("round_close", code=code)
+    draft = draft_for(round_, by, request.at)
+    return render(
+        request,
+        "web/round/close.html",
+        {
+            "round": row_of(round_),
+            "draft": draft,
+            "lines": [
+                {
+                    "line": line,
+                    "text": typed.get(f"text {line.entry}", line.text),
+                    "kind": typed.get(f"kind {line.entry}", line.kind),
+                }
+                for line in draft.lines
+            ],
+            "own": [
+                {
+                    "n": n,
+                    "tank": typed.get(f"own tank {n}", ""),
+                    "kind": typed.get(f"own kind {n}", "worry"),
+                    "text": typed.get(f"own text {n}", ""),
+                    "wrong": trouble.fields.get(f"own tank {n}", "") if trouble else "",
+                }
+                for n in range(1, OWN + 1)
+            ],
+            "to": typed.get("to", ""),
+            "kinds": KIND_WORDS,
+            "errors": [{"sentence": f"{trouble.sentence} {trouble.remedy}"}] if trouble else [],
+        },
+        status=422 if trouble else 200,
+    )
+
+
+def _closed_words(n: int) -> str:
+    said = ngettext(
+        "The round is closed, %(n)d line is handed over.",
+        "The round is closed, %(n)d lines are handed over.",
+        n,
+    )
+    return said % {"n": n} if n else _("The round is closed.")
 
 
 def _shell(request: Asked, code: str, screen: str) -> HttpResponse:
