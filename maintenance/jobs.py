@@ -7,7 +7,14 @@ from datetime import datetime
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.register import job
 from gallery_ops.kernel.values.day import business_day
-from maintenance.services import double_doses, handover_alerts, log_alerts, skip_alerts
+from maintenance.services import (
+    confirming,
+    double_doses,
+    handover_alerts,
+    log_alerts,
+    restored_alerts,
+    skip_alerts,
+)
 from maintenance.services import due_tasks as due_tasks_service
 from maintenance.services import overdue as overdue_service
 from maintenance.services.rounds import ensure_rounds
@@ -55,3 +62,17 @@ def two_versions(showroom: Showroom, subject: str, at: datetime) -> None:
     """Tell of entries that a tablet sent in two versions."""
     del subject  # always the whole showroom
     log_alerts.review(showroom, at)
+
+
+@job("to_confirm", every_s=3600)
+def to_confirm(showroom: Showroom, subject: str, at: datetime) -> None:
+    """Tell of work that was signed for without the network and that nobody has confirmed."""
+    del subject  # always the whole showroom
+    confirming.review(showroom, at)
+
+
+@job("restored", every_s=900)
+def restored(showroom: Showroom, subject: str, at: datetime) -> None:
+    """Tell of tablets that have not offered again what they did since a backup."""
+    del subject  # always the whole showroom
+    restored_alerts.review(showroom, at)

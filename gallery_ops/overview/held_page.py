@@ -26,6 +26,7 @@ from maintenance.actions.envelope import Envelope
 from maintenance.models import DueTask, Verdict
 from maintenance.queries.held import (
     LET_GO,
+    decision_words,
     settled_lately,
     verdict_of,
     waiting_entries,
@@ -75,6 +76,7 @@ class Settled:
     quote: str
     tank_code: str
     can_open: bool
+    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,4 +234,10 @@ def _choices(entry: Entry, by: Membership, has_skill: bool) -> list[Choice]:
 def _settled(verdict: Verdict, read: _Read, rows: Mapping[int, TankNow]) -> Settled:
     tank = read.tank(verdict)
     now = rows.get(tank.pk) if tank else None
-    return Settled(verdict, read.quote(verdict), now.code if now else "", verdict.outcome in LET_GO)
+    return Settled(
+        verdict,
+        read.quote(verdict),
+        now.code if now else "",
+        verdict.outcome in LET_GO,
+        decision_words(verdict),
+    )

@@ -342,6 +342,23 @@ def _given_today(r: Figures) -> str:
     }
 
 
+def _to_confirm(r: Figures) -> str:
+    return _("%(task)s, signed by %(by)s on %(day)s") % {
+        "task": r["task"],
+        "by": r["by"],
+        "day": _on(str(r["at"])[:10]),
+    }
+
+
+def _tablet_after(r: Figures) -> str:
+    words = {
+        "not_heard": _("has not been heard since"),
+        "sending": _("is sending, or was cut off"),
+        "gaps": _("has sent all it holds; numbers %(missing)s are missing"),
+    }
+    return f"{r['name']}: {words.get(r['state'], '') % {'missing': r.get('missing', '')}}"
+
+
 _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "last_measured": ("Last measured", _last_measured),
     "plan": ("Plan", _plan),
@@ -364,6 +381,8 @@ _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "handover_line": ("Line", _handover_line),
     "given_today": ("Given", _given_today),
     "two_versions": ("Entry", _two_versions),
+    "to_confirm": ("Unconfirmed", _to_confirm),
+    "tablet_after": ("Tablet", _tablet_after),
     "incident": ("Card", _incident),
     "water_trend": ("Readings", water_trend),
     "ammonia_tonight": ("Ammonia", ammonia_tonight),

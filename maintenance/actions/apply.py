@@ -75,7 +75,12 @@ class Sender:
 
 
 def apply_batch(
-    *, sender: Sender, actions: list[Any], sent_at: datetime, at: datetime
+    *,
+    sender: Sender,
+    actions: list[Any],
+    sent_at: datetime,
+    at: datetime,
+    epoch: UUID | None = None,
 ) -> tuple[list[Answer], Received]:
     """Keep and apply each action, oldest first.
 
@@ -83,6 +88,8 @@ def apply_batch(
     ----------
     actions : as they came, at most 100, untrusted
     sent_at : the sender's own clock when it sent; the difference to ``at`` corrects its times
+    epoch : of this database where the sender knows it; a batch without actions then says that
+        nothing waits for it any more
 
     Returns
     -------
@@ -105,7 +112,13 @@ def apply_batch(
             else _one(sender, names, one, offset, at)
         )
     seqs = [one.seq for one in read if isinstance(one, Envelope)]
-    received = receive(device=sender.device, seqs=seqs, offset=offset, at=at)
+    received = receive(
+        device=sender.device,
+        seqs=seqs,
+        offset=offset,
+        at=at,
+        nothing_waits_in=None if actions else epoch,
+    )
     return [answer for answer in answers if answer is not None], received
 
 

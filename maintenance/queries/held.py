@@ -6,15 +6,19 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.db.models import Exists, OuterRef, QuerySet
+from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.errors import Unknown
-from gallery_ops.kernel.models import Showroom
+from gallery_ops.kernel.models import Device, Showroom
 from maintenance.models import Verdict
 
 WAITING = ("held", "differs", "malformed")
 LET_GO = ("noted", "refused")
 """A person decided that nothing counts; for a week the entry may be brought before them again."""
 OPEN_AGAIN_FOR = timedelta(days=7)
+TOLD_FOR = timedelta(days=14)
+"""So long a tablet keeps what it sent, and hears what became of it."""
+MOST_TOLD = 100
 
 
 def waiting_entries(showroom: Showroom) -> QuerySet[Any]:
@@ -40,6 +44,43 @@ def settled_lately(showroom: Showroom, at: datetime) -> QuerySet[Any]:
         .order_by("-at", "-pk")
     )
     return rows
+
+
+def decided_for(device: Device | None, at: datetime) -> list[dict[str, Any]]:
+    """What people decided in the last fortnight about entries of this tablet, as it reads them.
+
+    The newest hundred, in one query; an entry that was opened again is ``held`` once more.
+    """
+    if device is None:
+        return []
+    later = Verdict.objects.filter(action=OuterRef("action"), pk__gt=OuterRef("pk"))
+    rows = (
+        Verdict.objects.of(device.showroom_id)
+        .filter(action__device=device, decided_by__isnull=False, at__gt=at - TOLD_FOR)
+        .filter(~Exists(later))
+        .select_related("action", "decided_by")
+        .order_by("-pk")[:MOST_TOLD]
+    )
+    return [
+        {
+            "action_id": str(row.action.action_id),
+            "verdict": row.outcome,
+            "words": decision_words(row),
+            "at": row.at.isoformat(),
+        }
+        for row in rows
+    ]
+
+
+def decision_words(verdict: Verdict) -> str:
+    """What became of an entry, in the words that manager and carer read alike."""
+    what = str(verdict.get_outcome_display())
+    who = verdict.decided_by.name if verdict.decided_by else ""
+    if verdict.outcome == "refused":
+        return _("%(what)s, said %(who)s: %(why)s") % {
+            "what": what, "who": who, "why": verdict.sentence,
+        }  # fmt: skip
+    return _("%(what)s, said %(who)s") % {"what": what, "who": who}
 
 
 def verdict_of(showroom: Showroom, uid: str, content: str) -> Verdict:

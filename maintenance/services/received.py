@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from uuid import UUID
 
 from django.db import transaction
 
 from gallery_ops.kernel.models import Device
 from maintenance.models import Action
-
-MOST_GAPS = 500
+from maintenance.queries.restored import gaps_above
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,11 +23,18 @@ class Received:
 
 
 def receive(
-    *, device: Device | None, seqs: Sequence[int], offset: timedelta, at: datetime
+    *,
+    device: Device | None,
+    seqs: Sequence[int],
+    offset: timedelta,
+    at: datetime,
+    nothing_waits_in: UUID | None = None,
 ) -> Received:
     """Note what came from a device and how far its clock is off.
 
     A desk has no device and no count: everything it sent was heard.
+
+    nothing_waits_in : the database of which the device says that nothing waits for it
     """
     if device is None:
         return Received(max(seqs, default=0), ())
@@ -50,12 +57,6 @@ def receive(
         row.last_seq = up_to
         row.seen_at = at
         row.clock_offset_ms = int(offset / timedelta(milliseconds=1))
-        row.save(update_fields=["last_seq", "seen_at", "clock_offset_ms"])
-    gaps: list[int] = []
-    have = set(rest)
-    for seq in range(up_to + 1, max(rest, default=up_to)):
-        if seq not in have:
-            gaps.append(seq)
-        if len(gaps) == MOST_GAPS:
-            break
-    return Received(up_to, tuple(gaps))
+        row.offered_epoch = nothing_waits_in or row.offered_epoch
+        row.save(update_fields=["last_seq", "seen_at", "clock_offset_ms", "offered_epoch"])
+    return Received(up_to, gaps_above(up_to, rest))

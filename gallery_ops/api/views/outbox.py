@@ -26,6 +26,7 @@ from gallery_ops.kernel.rights import require
 from maintenance.actions.apply import Sender, apply_batch
 from maintenance.actions.desk import DESK
 from maintenance.actions.envelope import read_request
+from maintenance.queries.held import decided_for
 
 log = logging.getLogger(__name__)
 
@@ -43,8 +44,13 @@ class OutboxView(APIView):
         at = clock.now()
         batch = read_request(request.data)
         sender = _sender(asker_of(request), batch.device_id)
+        epoch = current_epoch()
         answers, received = apply_batch(
-            sender=sender, actions=batch.actions, sent_at=batch.sent_at, at=at
+            sender=sender,
+            actions=batch.actions,
+            sent_at=batch.sent_at,
+            at=at,
+            epoch=epoch if batch.epoch == str(epoch) else None,
         )
         log.info(
             "outbox.received",
@@ -52,11 +58,12 @@ class OutboxView(APIView):
         )
         return Response(
             {
-                "epoch": str(current_epoch() or "0"),
+                "epoch": str(epoch or "0"),
                 "server_time": clock.now().isoformat(timespec="milliseconds"),
                 "received_up_to": received.up_to,
                 "missing": list(received.missing),
                 "verdicts": [answer.as_json() for answer in answers],
+                "decided": decided_for(sender.device, at),
             }
         )
 

@@ -18,6 +18,9 @@ class Device(ShowroomRow):
     name = models.CharField(max_length=80)
     token_hash = models.CharField(max_length=64, unique=True)
     pin_salt = models.BinaryField(max_length=16)
+    offered_epoch = models.UUIDField(
+        null=True, blank=True, help_text=_("Of which database it last said that nothing waits")
+    )
     capability = models.CharField(max_length=20, default="rounds")
     enrolled_by = models.ForeignKey("kernel.Person", on_delete=models.PROTECT, related_name="+")
     enrolled_at = models.DateTimeField()

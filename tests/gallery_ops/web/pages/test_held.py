@@ -14,12 +14,14 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from gallery_ops.kernel import clock
+from gallery_ops.kernel.services.people import grant_skill, renew_epoch
 from gallery_ops.kernel.values.uuid7 import uuid7
 from inventory.models import Use
-from maintenance.models import Observation
-from maintenance.queries.held import count_waiting
+from maintenance.models import Observation, TaskTemplate
+from maintenance.queries.held import count_waiting, decided_for
+from tests.builders.people import a_device
 from tests.gallery_ops.web.pages.addresses import signed_in
-from tests.maintenance.actions.saying import AT, Morning, a_morning
+from tests.maintenance.actions.saying import AT, ON, Morning, a_morning
 from tests.maintenance.house import a_carer
 
 pytestmark = pytest.mark.django_db
@@ -148,3 +150,52 @@ def test_the_saved_outbox_of_a_tablet_comes_in_and_is_told_by_verdict(morning: M
     assert "1 was counted before, and is not counted twice." in bring(json.dumps(file).encode())
     assert "it breaks off" in bring(json.dumps(file).encode()[:-5])
     assert "Choose a file first." in boss.post(reverse("saved_outbox")).content.decode()
+
+
+def test_work_that_only_a_pin_signed_for_waits_here_for_a_word(
+    morning: Morning, senior: Client
+) -> None:
+    grant_skill(
+        membership=morning.carer, skill="C3", by=morning.house.owner, at=AT, signed_off_on=ON
+    )
+    task = morning.task("look")
+    TaskTemplate.objects.filter(pk=task.template_id).update(skill="C3")
+    answer = morning.say(
+        "complete", {"task": str(task.uid), "minutes": None, "answers": {}}, task_id=str(task.uid)
+    )
+    page = senior.get(reverse("held_list")).content.decode()
+    assert "Signed for without the network: was it so?" in page
+    assert "Unconfirmed" in page
+    no = settle(senior, answer.action_id, task=str(task.uid), choice="was_not_so", reason="")
+    assert no.status_code == 422  # type: ignore[attr-defined]
+    assert "say in a few words what was not so" in no.content.decode()  # type: ignore[attr-defined]
+    settle(senior, answer.action_id, task=str(task.uid), choice="was_so")
+    page = senior.get(reverse("held_list")).content.decode()
+    assert "Signed for without the network" not in page
+    assert "Confirmed. It stands under the name that signed for it" in page
+
+
+def test_the_tablet_hears_what_became_of_it_in_the_managers_words(
+    morning: Morning, senior: Client
+) -> None:
+    answers = [morning.dose(18_000), morning.dose(19_000)]
+    settle(senior, answers[0].action_id, choice="note")
+    settle(senior, answers[1].action_id, choice="refuse", reason="a slip of the thumb")
+    page = senior.get(reverse("held_list")).content.decode()
+    told = {one["action_id"]: one for one in decided_for(morning.tablet, clock.now())}
+    assert [told[str(one.action_id)]["verdict"] for one in answers] == ["noted", "refused"]
+    for one in told.values():
+        assert one["words"] in page
+    assert "a slip, not counted, said Odile Marsh: a slip of the thumb" in page
+    assert decided_for(morning.tablet, clock.now() + timedelta(days=14)) == []
+    assert decided_for(a_device(morning.house.owner), clock.now()) == []
+
+
+def test_after_a_backup_was_put_back_the_page_says_what_came_again(
+    morning: Morning, senior: Client
+) -> None:
+    assert "A backup was put back" not in senior.get(reverse("held_list")).content.decode()
+    renew_epoch(at=clock.now())
+    page = senior.get(reverse("held_list")).content.decode()
+    assert "not heard since: bring it near the network" in page
+    assert "what was entered at a desk after the backup was made" in page
