@@ -1,7 +1,7 @@
 """Glass, places, layouts and readings."""
 
 from tanks.models.equipment import Equipment, EquipmentService
-from tanks.models.gates import GateThreshold, StartUpStep
+from tanks.models.gates import GateThreshold, GateWord, StartUpStep
 from tanks.models.layout import Brief, Designer, Layout, LayoutVersion, Stage, StageChange, Style
 from tanks.models.photo import Photo, PhotoReview
 from tanks.models.place import Position, Room, RoomAirCheck, Zone
@@ -25,6 +25,7 @@ __all__ = [
     "EquipmentService",
     "Fixing",
     "GateThreshold",
+    "GateWord",
     "GroupPlace",
     "Hardscape",
     "Layout",

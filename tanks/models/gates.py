@@ -8,7 +8,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
-from gallery_ops.kernel.models import Period, ShowroomRow
+from gallery_ops.kernel.models import Fact, Period, ShowroomRow
 
 
 class GateThreshold(Period):
@@ -31,6 +31,44 @@ class GateThreshold(Period):
 
     def __str__(self) -> str:
         return f"{self.key}: {self.number}"
+
+
+class GateWord(Fact):
+    """What somebody said of one thing that a gate asks for, or that they let it pass and why.
+
+    The last word on a key counts; earlier ones stay. Signs of decline are words of gate ``G8``.
+    """
+
+    tank = models.ForeignKey("tanks.Tank", on_delete=models.PROTECT, related_name="gate_words")
+    layout = models.ForeignKey(
+        "tanks.Layout",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="gate_words",
+    )
+    gate = models.CharField(max_length=2)
+    key = models.SlugField(max_length=40)
+    was_so = models.BooleanField(default=True)
+    number = models.FloatField(null=True, blank=True)
+    text = models.CharField(max_length=300, blank=True)
+    let_pass = models.BooleanField(default=False)
+    role = models.CharField(max_length=20, blank=True, help_text=_("Of whoever let it pass"))
+
+    class Meta:
+        constraints: ClassVar[list[Any]] = [
+            models.CheckConstraint(
+                condition=Q(let_pass=False) | (~Q(text="") & ~Q(role="")),
+                name="letting_pass_has_a_reason_and_a_role",
+                violation_error_message=_("Write why this may be let pass."),
+            ),
+        ]
+        indexes: ClassVar[list[Any]] = [
+            models.Index(fields=["tank", "gate", "-done_at_corrected"], name="gate_words_of_tank")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.gate} {self.key}"
 
 
 class StartUpStep(ShowroomRow):

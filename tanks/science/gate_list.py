@@ -171,7 +171,7 @@ GATES: dict[str, Gate] = {
             "First animals",
             "the first group, at most a quarter of what is planned; then 7 to 14 days",
             Asked("day", "Days since it was flooded", "days"),
-            Asked("tan", "Total ammonia nitrogen low", "tests", "tan_mg_per_l", "tan"),
+            Asked("tan", "Total ammonia nitrogen low", "tests", "tan_mg_per_l", "ammonia_n"),
             Asked("nitrite", "Nitrite low", "tests", "nitrite_mg_per_l", "nitrite"),
             Asked("temperature", "Temperature within its range", "temperature", "temperature_h"),
             Asked("checker", "Drop checker not yellow at the end of the light", "checker"),

@@ -46,7 +46,7 @@ class Records:
     Parameters
     ----------
     day : days since it was flooded, or None
-    tests : by measure (``tan``, ``nitrite``: mg/L), oldest first
+    tests : by measure (``ammonia_n``, ``nitrite``: mg/L of nitrogen or of nitrite), oldest first
     temperatures : degrees Celsius, oldest first
     band_c : lowest and highest temperature that are meant
     checkers : words of the drop checker at the end of the light, oldest first

@@ -27,7 +27,7 @@ def low(*hours: float, value: float = 0.1) -> list[Measured]:
 def ready(**other: object) -> Records:
     given = {
         "day": 21,
-        "tests": {"tan": low(50, 1), "nitrite": low(50, 1)},
+        "tests": {"ammonia_n": low(50, 1), "nitrite": low(50, 1)},
         "temperatures": [Measured(ago(h), 24) for h in (60, 40, 10)],
         "checkers": [(ago(12), "green")],
     }
@@ -47,10 +47,10 @@ def test_first_animals_may_come_when_all_five_are_shown() -> None:
     [
         ({"day": 20}, "day"),
         ({"day": None}, "day"),
-        ({"tests": {"tan": low(50, 1), "nitrite": low(40, 1)}}, "nitrite"),
-        ({"tests": {"tan": low(1), "nitrite": low(50, 1)}}, "tan"),
-        ({"tests": {"tan": [*low(50, 3), Measured(ago(1), 0.25)], "nitrite": low(50, 1)}}, "tan"),
-        ({"tests": {"tan": [], "nitrite": low(50, 1)}}, "tan"),
+        ({"tests": {"ammonia_n": low(50, 1), "nitrite": low(40, 1)}}, "nitrite"),
+        ({"tests": {"ammonia_n": low(1), "nitrite": low(50, 1)}}, "tan"),
+        ({"tests": {"ammonia_n": [*low(50, 3), Measured(ago(1), 0.25)], "nitrite": low(50, 1)}}, "tan"),
+        ({"tests": {"ammonia_n": [], "nitrite": low(50, 1)}}, "tan"),
         ({"temperatures": [Measured(ago(h), 24) for h in (40, 10)]}, "temperature"),
         ({"temperatures": [Measured(ago(60), 24), Measured(ago(5), 29)]}, "temperature"),
         ({"temperatures": [Measured(ago(60), 24)]}, "temperature"),
@@ -67,7 +67,7 @@ def test_one_that_is_not_shown_keeps_the_gate_shut(
 
 def test_what_lies_below_the_range_of_the_kit_counts_as_low() -> None:
     kit = [Measured(ago(50), 0.25, is_below=True), Measured(ago(1), 0.25, is_below=True)]
-    assert states(ready(tests={"tan": kit, "nitrite": low(50, 1)}))["tan"] == "in"
+    assert states(ready(tests={"ammonia_n": kit, "nitrite": low(50, 1)}))["tan"] == "in"
 
 
 def test_mature_media_open_it_a_week_earlier_and_a_gallery_may_ask_for_more() -> None:
