@@ -2,7 +2,7 @@
 
 /**
  * What lies over or instead of the stop.
- * @typedef {{name: "look", look: string} | {name: "reading", parameter: string} | {name: "unable", check: string} | {name: "again", task: string} | {name: "amount", task: string} | {name: "bottle", task: string} | {name: "trouble"} | {name: "wrong_tank"} | {name: "not_dry", stop: string} | {name: "skip"} | {name: "outbox"} | {name: "first_minute", card: string | null} | {name: "close"} | {name: "handover"} | {name: "leave"} | {name: "who"}} Panel
+ * @typedef {{name: "look", look: string} | {name: "reading", parameter: string} | {name: "unable", check: string} | {name: "again", task: string} | {name: "amount", task: string} | {name: "bottle", task: string} | {name: "trouble"} | {name: "wrong_tank"} | {name: "not_dry", stop: string} | {name: "skip"} | {name: "outbox"} | import("./first_minute.js").FirstMinute | {name: "close"} | {name: "handover"} | {name: "leave"} | {name: "who"}} Panel
  */
 
 /**
@@ -40,6 +40,7 @@
  * @property {() => string | null} signIn  where to sign in again; null when the gallery does not ask
  * @property {(address: string) => Promise<void>} leaveFor  goes to another page when nothing would be lost
  * @property {(card: string | null) => void} firstMinute
+ * @property {(from: string, to?: string | null) => string} sinceWords  how long ago, or from one to the other: "2:14"
  * @property {() => "page" | "tablet"} holds
  * @property {() => number} waiting  not sent yet
  * @property {() => import("./pack.js").Stop | null} here

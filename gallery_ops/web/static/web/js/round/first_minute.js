@@ -1,36 +1,44 @@
 // First minute inside the round: from the pack, so that it needs no network and nothing that waits is lost.
 
 import { button, h } from "./dom.js";
-import { diamond } from "./marks.js";
+import { emergencyCard, telephones } from "./emergency_card.js";
+import { runningClocks } from "./emergency_clocks.js";
+import { beginCard } from "./emergency_taps.js";
+import { picture } from "./pictures.js";
+
+/** @typedef {import("./app.js").App} App */
+/** @typedef {{name: "first_minute", card: string | null, id?: string | null, drill?: boolean, ask?: "place" | "over" | "nothing" | "write" | "done" | null}} FirstMinute */
 
 /**
- * @param {import("./app.js").App} app
- * @param {string | null} code  of the card; null asks what has happened
+ * @param {App} app
+ * @param {FirstMinute} panel  card: of which code; null asks what has happened
  * @returns {Node[]}
  */
-export function firstMinuteScreen(app, code) {
-  const card = app.round.pack.cards.find((c) => c.code === code);
-  const whole = `${app.addresses.firstMinute}${card?.code ?? ""}/`;
-  const leave = h("div", { class: "stop-foot" }, card && button("Another card", () => app.firstMinute(null)), button("Back to the round, it is kept", () => app.open(null)));
-  const numbers = h(
-    "div",
-    { class: "tel" },
-    app.round.pack.telephones.map(({ name, number, what }) => h("a", { class: "telrow", href: `tel:${number.replace(/[^\d+]/g, "")}` }, h("b", {}, number), h("span", {}, [name, what].filter(Boolean).join(", ")))),
-  );
-  if (!card) {
-    return [
-      h("h1", { class: "fm-h", tabindex: -1, "data-key": "title" }, "What has happened?"),
-      h("ul", { class: "fm-plain" }, app.round.pack.cards.map((c) => h("li", {}, h("button", { class: "choice fm-row", type: "button", onclick: () => app.firstMinute(c.code) }, h("b", {}, c.title), h("span", {}, c.first))))),
-      numbers,
-      leave,
-    ];
-  }
+export function firstMinuteScreen(app, panel) {
+  const card = app.round.pack.cards.find((c) => c.code === panel.card);
+  return card ? emergencyCard(app, card, panel) : picker(app, panel);
+}
+
+/**
+ * @param {App} app
+ * @param {FirstMinute} panel
+ * @returns {Node[]}
+ */
+function picker(app, panel) {
+  const { cards } = app.round.pack;
+  const old = cards.every((card) => card.tile === undefined);
+  const tiles = cards.filter((card) => card.tile || old);
+  const rows = cards.filter((card) => !card.tile && !old);
+  const drill = Boolean(panel.drill);
+  const start = (/** @type {import("./pack.js").Card} */ card) => () => beginCard(app, card, drill);
   return [
-    h("h1", { class: "fm-h", tabindex: -1, "data-key": "title" }, diamond(), " ", card.title),
-    h("ol", { class: "card-lines" }, card.lines.map((line) => h("li", {}, h("span", { class: "line" }, line)))),
-    numbers,
-    ...(card.address ? [h("p", { class: "fm-say" }, h("b", {}, "Say where: "), card.address)] : []),
-    h("p", { class: "note" }, "Local rules and trained people decide. ", h("a", { href: whole, onclick: (/** @type {Event} */ event) => { event.preventDefault(); void app.leaveFor(whole); } }, "The whole card")),
-    leave,
-  ];
+    h("div", { class: "stop-top" }, h("b", { class: "who" }, app.round.personName(app.round.context.person_id)), runningClocks(app), h("span", { class: "mast-side" }, button("Back to the round, it is kept", () => app.open(null)))),
+    h("h1", { class: "fm-h", tabindex: -1, "data-key": "title" }, drill ? "Drill. What has happened?" : "What has happened?"),
+    h("ul", { class: "fm-tiles" }, tiles.map((card) => h("li", { lang: card.language }, h("button", { class: card.people ? "fm-tile fm-people" : "fm-tile", type: "button", "data-key": `card ${card.code}`, onclick: start(card) }, picture(card.code), h("span", {}, h("b", { class: "fm-t" }, card.title), h("span", {}, card.first)))))),
+    rows.length > 0 && h("ul", { class: "fm-more" }, rows.map((card) => h("li", { lang: card.language }, h("button", { class: "look", type: "button", "data-key": `card ${card.code}`, onclick: start(card) }, h("b", {}, card.title), h("small", {}, card.first))))),
+    h("h2", { class: "half-h" }, "Ring now"),
+    telephones(app, null, null),
+    h("div", { class: "fm-foot stop-foot" }, h("button", { class: "btn", type: "button", "aria-pressed": String(drill), "data-key": "drill", onclick: () => app.open({ ...panel, drill: !drill }) }, drill ? "It is real, no drill" : "This is a drill")),
+    h("p", { class: "hint" }, drill ? "A drill is kept like the real thing and marked. It stops nothing and calls nobody." : "The clock starts with the card. Tank or room is asked there. Local rules and trained people decide."),
+  ].filter((node) => node instanceof Node);
 }

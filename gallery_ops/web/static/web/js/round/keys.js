@@ -1,4 +1,4 @@
-// The round by keyboard: 1 and 2 the ticks, u takes back, arrows between looks, Esc closes.
+// The round by keyboard: 1 and 2 the ticks, on a card 1 to 7 its lines, u takes back, arrows between looks, Esc closes.
 
 /**
  * @param {import("./app.js").App} app
@@ -19,6 +19,8 @@ export function listenToKeys(app, page) {
     }
     if (typing) return;
     const ticks = { 1: "tick 1", 2: "tick 2" };
+    const line = /^[1-7]$/.test(event.key) && page.querySelector(`[data-key="line ${event.key}"]`);
+    if (line) return /** @type {HTMLElement} */ (line).click();
     const key = event.key === "1" || event.key === "2" ? ticks[event.key] : event.key === "u" ? "undo" : null;
     const target = key && page.querySelector(`[data-key="${key}"]`);
     if (target) {

@@ -4,6 +4,7 @@ import { fileName, savedFile } from "../outbox/saved_file.js";
 import { closeScreen } from "./closing.js";
 import { afterFrame, giveFile } from "./dom.js";
 import { fetchDrawing } from "./drawing.js";
+import { elapsed } from "./emergencies.js";
 import { firstMinuteScreen } from "./first_minute.js";
 import { handedOverScreen } from "./handover_read.js";
 import { tablet } from "./offline.js";
@@ -103,6 +104,7 @@ export function makeApp(round, store, sender, lock) {
       app.say(`${file.entries} ${file.entries === 1 ? "entry" : "entries"} saved to a file. Nothing was taken out.`);
     },
     signIn: () => (sender.state === "sign_in" ? (page.dataset.signIn ?? null) : null),
+    sinceWords: (from, to = null) => elapsed((to ? Date.parse(to) : round.now().getTime()) - Date.parse(from)),
     firstMinute: (card) => app.open({ name: "first_minute", card }),
 
     enter: async (stop, list, spoken) => {
@@ -157,7 +159,8 @@ export function makeApp(round, store, sender, lock) {
       app.draw();
       if (panel?.name === "outbox") void app.heard();
       const key = (/** @type {string | null} */ name) => /** @type {HTMLElement | null} */ (name && page.querySelector(`[data-key="${CSS.escape(name)}"]`));
-      const to = panel ? (key("panel") ?? key("title")) : key(opener);
+      const present = /** @type {HTMLElement | null} */ (page.querySelector('[aria-current="step"] .line'));
+      const to = panel ? (key("panel") ?? present ?? key("title")) : key(opener);
       if (to) to.focus({ preventScroll: panel?.name === "look" });
       else focusFirst();
       if (panel && ["skip", "close", "handover", "outbox", "first_minute", "who"].includes(panel.name)) scrollTo(0, 0);
@@ -219,7 +222,7 @@ export function makeApp(round, store, sender, lock) {
     if (lock && (panel?.name === "who" || (lock.isLocked && panel?.name !== "first_minute"))) return { classes: "sign", nodes: lockScreen(app) };
     if (panel?.name === "close" || (!here && !panel)) return { classes: "stop close", nodes: closeScreen(app) };
     if (panel?.name === "outbox") return { classes: "stop close ob", nodes: outboxScreen(app) };
-    if (panel?.name === "first_minute") return { classes: "stop fm", nodes: firstMinuteScreen(app, panel.card) };
+    if (panel?.name === "first_minute") return { classes: panel.card ? "stop fm card" : "stop fm", nodes: firstMinuteScreen(app, panel) };
     if (panel?.name === "handover") return { classes: "stop close", nodes: handedOverScreen(app) };
     if (panel?.name === "leave") return { classes: "stop close", nodes: leaveScreen(app, counts.waiting) };
     const stop = /** @type {Stop} */ (here);

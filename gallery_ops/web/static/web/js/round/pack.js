@@ -19,7 +19,8 @@
  * @typedef {{id: string, tank: string | null, name: string | null, empty_day: number | null, own_tools: boolean, since: string[], tasks: Task[], looks: Look[], readings: AskedReading[], batches: Batch[], doses: Dose[], feeds: Feed[], limits?: Record<string, Ranges>, asks_photo?: boolean, entries: Entry[]}} Stop
  * @typedef {{code: string, title: string | null, width_mm: number, depth_mm: number, height_mm: number, stop: string | null, state: import("./marks.js").StopMark, drawing: string | null, drawing_small: string | null}} Tank
  * @typedef {{code: string, label: string, effect: string, line: "moves" | "late" | "handed" | "rests" | "linked" | "first_minute", asks: null | "value" | "date" | "hour" | "person" | "words" | "entry"}} Reason
- * @typedef {{code: string, title: string, first: string, lines: string[], address: string}} Card  address: where we are, as said on the telephone
+ * @typedef {{code: string, title: string, first: string, lines: string[], address: string, language?: string, tile?: boolean, people?: boolean, say?: string, cannot?: string, afterwards?: string[], stops?: "tank" | "room" | "gallery" | "nothing", released?: boolean, counts?: number | null, leads?: Record<string, string>}} Card  address: where we are, as said on the telephone
+ * @typedef {{id: string, card: string, drill: boolean, taps: import("./emergencies.js").Tap[]}} OpenEmergency
  * @typedef {{id: string, name: string, role: string, skills: string[], pin?: {salt: string, iterations: number, verifier: string}}} Person
  * @typedef {object} Pack
  * @property {1} schema
@@ -39,6 +40,7 @@
  * @property {HandedOver[]} [handover]  for you, not read yet
  * @property {Card[]} cards
  * @property {{name: string, number: string, what?: string}[]} telephones
+ * @property {{ring: {name: string, number: string}, at_work: string[], rooms: import("./emergencies.js").Room[], open: OpenEmergency[]}} [emergency]  what a card needs without a network
  */
 
 export const OWN_TOOLS = "own_tools";

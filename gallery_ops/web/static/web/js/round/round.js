@@ -1,7 +1,9 @@
 // The round in memory: what the pack says, what was entered since, and what can be taken back.
 
 import { envelopes } from "../outbox/envelope.js";
+import { isLetGo } from "../outbox/verdicts.js";
 import { alarmed } from "./kinds/check.js";
+import { emergencies, holdsTank, isOfEmergency, stopsWhere } from "./emergencies.js";
 import { holding, lastTap, stopState } from "./state.js";
 
 /** @typedef {import("./pack.js").Pack} Pack */
@@ -21,6 +23,10 @@ export class Round {
   #left = [];
   /** Lines that somebody has read on this tablet. @type {Said[]} */
   #reads = [];
+  /** Emergencies that the gallery or this tablet knows of, oldest first. @type {import("./emergencies.js").Emergency[]} */
+  emergencies = [];
+  /** Taps of emergencies in earlier rounds of this tablet. @type {import("../outbox/store.js").Kept[] | null} */
+  #earlier = null;
   /** False after a write that failed, until one succeeds. */
   canKeep = true;
 
@@ -54,7 +60,33 @@ export class Round {
   /** Reads what was entered here and works out every stop. */
   async refresh() {
     this.log = (await this.store.ofRound(this.pack.round.id)).filter(({ action }) => !this.inPack.has(action.action_id));
-    for (const stop of this.pack.stops) this.states.set(stop.id, stopState(stop, this.entriesAt(stop), alarmed(this.pack, stop)));
+    this.#earlier ??= (await this.store.everything()).filter(({ action }) => isOfEmergency(action) && action.round_id !== this.pack.round.id && !this.inPack.has(action.action_id));
+    this.emergencies = this.#emergencies();
+    for (const stop of this.pack.stops) this.states.set(stop.id, stopState(stop, this.entriesAt(stop), alarmed(this.pack, stop), this.stoppedAt(stop) !== null));
+  }
+
+  #emergencies() {
+    const here = [...(this.#earlier ?? []), ...this.log.filter(({ action }) => isOfEmergency(action))];
+    return emergencies(this.pack.emergency?.open ?? [], here.map(({ action }) => ({ entry: /** @type {Entry} */ ({ ...action, done_at: this.corrected(action.done_at) }), by: this.personName(action.person_id) })));
+  }
+
+  /** What the gallery knows of open emergencies, heard anew. @param {import("./pack.js").OpenEmergency[]} open */
+  async hear(open) {
+    if (this.pack.emergency) this.pack.emergency.open = open;
+    await this.refresh();
+  }
+
+  get rooms() {
+    return this.pack.emergency?.rooms ?? [];
+  }
+
+  /**
+   * The emergency during which nothing is given at this stop.
+   * @param {Stop} stop
+   */
+  stoppedAt(stop) {
+    const stops = (/** @type {string} */ code) => this.pack.cards.find((card) => card.code === code)?.stops;
+    return this.emergencies.find((one) => holdsTank(stopsWhere(one, stops(one.card)), stop.tank, this.rooms)) ?? null;
   }
 
   /**
@@ -64,7 +96,7 @@ export class Round {
   entriesAt(stop) {
     const known = new Set(stop.entries.map((entry) => entry.action_id));
     const here = this.log
-      .filter(({ action }) => action.stop_id === stop.id && !known.has(action.action_id))
+      .filter((kept) => kept.action.stop_id === stop.id && !known.has(kept.action.action_id) && !isLetGo(kept))
       .map(({ action, verdict }) => /** @type {Entry} */ ({ ...action, done_at: this.corrected(action.done_at), verdict: verdict?.verdict === "held" ? "held" : undefined }));
     return [...stop.entries, ...here];
   }
@@ -146,7 +178,8 @@ export class Round {
    */
   async append(drafts, kept) {
     const onlyRead = drafts.every((draft) => draft.kind === "handover_read"); // reading is not walking yet
-    const opening = this.isOpen || onlyRead ? [] : [{ kind: "round_open", stop_id: null, body: { position: drafts[0]?.stop_id ?? null } }];
+    const ofEmergency = drafts.length > 0 && drafts.every(isOfEmergency);
+    const opening = this.isOpen || onlyRead || ofEmergency ? [] : [{ kind: "round_open", stop_id: null, body: { position: drafts[0]?.stop_id ?? null } }];
     try {
       await this.store.append(envelopes([...opening, ...drafts], this.context, this.clock));
     } catch (error) {

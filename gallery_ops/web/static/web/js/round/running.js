@@ -1,6 +1,7 @@
 // What keeps a round going: the sender's rhythm, keys, taps that come too soon, pictures.
 
 import { fetchDrawing } from "./drawing.js";
+import { tickClocks } from "./emergency_clocks.js";
 import { listenToKeys } from "./keys.js";
 import { keepRound } from "./offline.js";
 import { page } from "./shell.js";
@@ -48,6 +49,7 @@ export function run(app, store, sender) {
   setInterval(() => {
     if (app.waiting() && sender.state === "resting") void sender.send();
   }, EVERY_MS);
+  setInterval(() => tickClocks(app, page), 1_000);
   void drawWalk(app);
   void app.heard().then(() => {
     if (app.waiting()) void sender.tryNow(); // of a page that went before

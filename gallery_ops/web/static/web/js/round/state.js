@@ -63,9 +63,10 @@ function isNumber(entry) {
  * @param {Stop} stop
  * @param {Entry[]} all  entries of this stop, also those taken back, oldest first
  * @param {(entry: Entry) => boolean} [alarmed]  the number of this entry lies outside its range
+ * @param {boolean} [stopped]  an emergency is open here: what would be given rests
  * @returns {StopState}
  */
-export function stopState(stop, all, alarmed = () => false) {
+export function stopState(stop, all, alarmed = () => false, stopped = false) {
   const entries = holding(all);
   const looks = new Map();
   const readings = new Map();
@@ -95,7 +96,8 @@ export function stopState(stop, all, alarmed = () => false) {
   const left = looksLeft.length + readingsLeft.length + dosesLeft.length + feedsLeft.length + othersLeft.length;
   const others = stop.tasks.filter((task) => !GIVEN.has(task.code)).length;
   const of = known.length + stop.readings.length + stop.doses.length + stop.feeds.length + others;
-  const finished = left === 0;
+  const rests = stopped ? dosesLeft.length + feedsLeft.length : 0;
+  const finished = left === rests;
   const begun = looks.size + readings.size + tasks.size > 0;
   const allSkipped = tasks.size > 0 && [...tasks.values()].every((entry) => entry.kind === "skip") && looks.size === 0;
   return {
@@ -113,7 +115,7 @@ export function stopState(stop, all, alarmed = () => false) {
     asItWas: looksLeft.length === 0 && !entries.some((entry) => isDifferent(entry, alarmed)) && !entries.some((entry) => entry.kind === "skip"),
     done: of - left,
     of,
-    mark: stop.empty_day !== null ? "empty" : entries.some((entry) => entry.verdict === "held") ? "held" : finished && begun ? (allSkipped ? "skipped" : "done") : begun ? "half" : "to_do",
+    mark: stop.empty_day !== null ? "empty" : entries.some((entry) => entry.verdict === "held") ? "held" : finished && begun && !rests ? (allSkipped ? "skipped" : "done") : begun ? "half" : "to_do",
     entries,
   };
 }

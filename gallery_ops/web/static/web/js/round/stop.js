@@ -197,6 +197,8 @@ function readings(app, stop) {
 function gives(app, stop) {
   if (!stop.doses.length && !stop.feeds.length) return null;
   const state = app.round.stateOf(stop);
+  const stopped = app.round.stoppedAt(stop);
+  if (stopped && !state.giveDone) return [h("h2", { class: "half-h" }, "Give"), restingTick(app, stopped)];
   if (state.giveDone) {
     const given = givenWords(app, stop);
     if (!given) return null;
@@ -207,6 +209,16 @@ function gives(app, stop) {
   const words = giveWords(app, stop);
   const then = thenFrom(app, stop, "give");
   return [h("h2", { class: "half-h" }, "Give"), giveSection(app, stop, (drafts, said) => tick({ pressed: false, strong: words.strong, small: words.small, then, key: "tick 2", number: "2", onclick: () => app.enter(stop, drafts, said) }), (entry) => skippedRow(app, stop, entry))];
+}
+
+/**
+ * While an emergency is open here nothing is given: the tick is dashed and says why.
+ * @param {App} app
+ * @param {import("./emergencies.js").Emergency} by
+ */
+function restingTick(app, by) {
+  const card = app.round.pack.cards.find((one) => one.code === by.card);
+  return h("button", { class: "tick rests", type: "button", "data-key": "resting", onclick: () => app.open({ name: "first_minute", card: by.card, id: by.id }) }, tickVessel(false), h("span", {}, "Nothing is given here now", h("small", {}, `Paused by ${card?.title ?? by.card}, ${app.words.time(by.openedAt)}, until somebody says that it is over. Tap for the card.`)));
 }
 
 /** @param {App} app @param {Stop} stop */

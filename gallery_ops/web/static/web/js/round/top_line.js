@@ -1,6 +1,7 @@
 // Who is here, where, what waits, and the way to First minute: on every screen of the round.
 
 import { h } from "./dom.js";
+import { runningClocks } from "./emergency_clocks.js";
 import { diamond } from "./marks.js";
 
 /**
@@ -17,7 +18,7 @@ export function topLine(app, place) {
     who(app),
     h("span", { class: "note nowrap" }, `${round.name}${zone}`, h("br"), place),
     h("button", { class: said.notice ? (said.loud ? "notice loud" : "notice") : "sent", type: "button", "data-key": "outbox", onclick: () => app.open({ name: "outbox" }) }, said.strong && h("b", {}, said.strong), said.strong && " ", said.text),
-    h("span", { class: "mast-side" }, firstMinuteLink(app)),
+    h("span", { class: "mast-side" }, runningClocks(app), firstMinuteLink(app)),
   );
 }
 

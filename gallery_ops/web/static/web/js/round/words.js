@@ -6,6 +6,7 @@
  * @property {(mg: number) => string} grams
  * @property {(value: number | string) => string} number
  * @property {(at: string | Date) => string} time
+ * @property {(at: string | Date) => string} second
  * @property {(at: string, now: Date) => string} when
  * @property {(date: string) => string} day
  * @property {(date: string) => string} shortDay
@@ -59,6 +60,7 @@ export function thousandthsText(thousandths, places, mark, trim) {
 export function wordsFor({ zone, language, decimal_mark }) {
   const locale = language === "en" ? "en-GB" : language;
   const clock = new Intl.DateTimeFormat(locale, { timeZone: zone, hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
+  const seconds = new Intl.DateTimeFormat(locale, { timeZone: zone, hour: "2-digit", minute: "2-digit", second: "2-digit", hourCycle: "h23" });
   const dayIn = new Intl.DateTimeFormat("en-CA", { timeZone: zone, year: "numeric", month: "2-digit", day: "2-digit" });
   const format = (/** @type {Intl.DateTimeFormatOptions} */ options) => new Intl.DateTimeFormat(locale, { timeZone: "UTC", ...options });
   const parts = { weekday: format({ weekday: "long" }), short: format({ weekday: "short" }), long: format({ weekday: "short", day: "numeric", month: "long" }), button: format({ weekday: "short", day: "numeric" }), month: format({ day: "numeric", month: "long" }) };
@@ -69,6 +71,7 @@ export function wordsFor({ zone, language, decimal_mark }) {
     grams: (mg) => `${thousandthsText(mg, 3, decimal_mark, true)} g`,
     number: (value) => String(value).replace(".", decimal_mark),
     time,
+    second: (at) => seconds.format(new Date(at)),
     when: (at, now) => {
       const then = dayIn.format(new Date(at));
       const today = dayIn.format(now);
@@ -132,7 +135,8 @@ function spell(ms) {
 export function verdictWords({ verdict }) {
   if (!verdict) return "waits";
   /** @type {Record<string, string>} */
-  const said = { accepted: "stored", duplicate: "counted before", held: "needs a person", differs: "two versions, both kept", malformed: "cannot be read, report it" };
+  const said = { accepted: "stored", duplicate: "counted before", held: "needs a person", differs: "two versions, both kept", malformed: "cannot be read, report it", noted: "kept as a note, not counted", refused: "a slip, not counted", withdrawn: "taken back before a person looked at it" };
+  if (verdict.decided_at && verdict.words) return verdict.words;
   const more = [verdict.words, verdict.help].filter(Boolean).join(" ");
   return verdict.verdict === "accepted" || verdict.verdict === "duplicate" || !more ? said[verdict.verdict] : `${said[verdict.verdict]}: ${more}`;
 }
