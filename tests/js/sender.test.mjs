@@ -258,3 +258,54 @@ test("a channel that loses, doubles and cuts at random: each entry once, none lo
     assert.equal((await kit.store.counts()).waiting, 0, `seed ${seed}`);
   }
 });
+
+test("another database is offered everything again, also when the page was opened after it came back", async () => {
+  const house = gallery();
+  const kit = await setUp({ channel: async (body) => ok(house.answer(body)) });
+  await enter(kit.store, 3);
+  await kit.sender.tryNow();
+  assert.equal((await kit.store.counts()).waiting, 0);
+  await kit.sender.meet("one", 3);
+  assert.equal((await kit.store.counts()).waiting, 0);
+  await kit.sender.meet("another", 0);
+  assert.deepEqual([(await kit.store.counts()).waiting, kit.sender.offeredAgain, kit.sender.epoch], [3, 3, "another"]);
+});
+
+test("the same database that has less than it acknowledged is offered the rest again", async () => {
+  const house = gallery();
+  const kit = await setUp({ channel: async (body) => ok(house.answer(body)) });
+  await enter(kit.store, 5);
+  await kit.sender.tryNow();
+  await kit.sender.meet(kit.sender.epoch, 2);
+  assert.equal((await kit.store.counts()).waiting, 3);
+});
+
+test("with nothing waiting it asks, and hears what became of an entry once; a failure is no failure", async () => {
+  const house = gallery();
+  let asked = 0;
+  const decided = [{ action_id: "", verdict: "refused", words: "a slip, not counted, said Odile Marsh: thumb", at: "2026-03-12T08:30:00Z" }];
+  const kit = await setUp({
+    channel: async (body) => {
+      if (body.actions.length) return ok(house.answer(body));
+      asked += 1;
+      if (asked === 1) return status(500);
+      return ok({ ...house.answer(body), decided });
+    },
+  });
+  await enter(kit.store, 1);
+  await kit.sender.tryNow();
+  decided[0].action_id = (await kit.store.everything())[0].action.action_id;
+  const state = kit.sender.state;
+  await kit.sender.ask();
+  assert.equal(kit.sender.state, state);
+  await kit.sender.ask();
+  const [{ verdict }] = await kit.store.everything();
+  assert.deepEqual([verdict.verdict, verdict.words, verdict.decided_at], ["refused", decided[0].words, decided[0].at]);
+  let changes = 0;
+  kit.store.onChange(() => (changes += 1));
+  await kit.sender.ask();
+  assert.equal(changes, 0);
+  await enter(kit.store, 1);
+  await kit.sender.ask();
+  assert.equal(asked, 3);
+});

@@ -77,13 +77,18 @@ export class Sender {
   #timer = null;
   #busy = false;
   #offeredFrom = -1;
+  #keepEpoch;
+  /** When was decided what this page has heard, by action. @type {Map<string, string>} */
+  #heard = new Map();
   /** @type {Set<() => void>} */
   #listeners = new Set();
 
   /**
-   * @param {{store: Store, address: string, headers: Record<string, string>, deviceId: string, bootId: string, epoch: string, world: World}} parts
+   * @param {{store: Store, address: string, headers: Record<string, string>, deviceId: string, bootId: string, epoch: string, keepEpoch?: (epoch: string) => Promise<void>, world: World}} parts
+   *   epoch: of the database that this tablet spoke to last, also before this page was opened
    */
-  constructor({ store, address, headers, deviceId, bootId, epoch, world }) {
+  constructor({ store, address, headers, deviceId, bootId, epoch, keepEpoch = async () => {}, world }) {
+    this.#keepEpoch = keepEpoch;
     this.#store = store;
     this.#address = address;
     this.#headers = headers;
@@ -138,6 +143,44 @@ export class Sender {
     } finally {
       this.#busy = false;
     }
+  }
+
+  /**
+   * The gallery as it is now, from its pack or its page: another database, or one that has lost what it
+   * had acknowledged, is offered everything again.
+   * @param {string} epoch
+   * @param {number} had  highest seq that it has of this tablet
+   */
+  async meet(epoch, had) {
+    const before = await this.#store.acknowledged();
+    if (epoch !== this.#epoch) await this.#isAnother(epoch);
+    else if (had < before) this.offeredAgain += await this.#store.offerAgain(had);
+    if (this.offeredAgain) this.#tell();
+  }
+
+  /**
+   * Nothing waits: say so, and ask what became of what is held. What fails is asked again another time.
+   * @returns {Promise<void>}
+   */
+  async ask() {
+    if (this.#busy || (await this.#store.waiting(1)).length) return;
+    const { locks } = this.#world;
+    const once = async (/** @type {unknown} */ lock) => {
+      if (!lock || this.#busy) return;
+      this.#busy = true;
+      try {
+        const left = this.#world.monotonic();
+        const sent = this.#world.now();
+        const response = await this.#post([], {});
+        if (response.ok) await this.#hear(await response.json(), sent, this.#world.monotonic() - left);
+      } catch {
+        // away: it is asked again
+      } finally {
+        this.#busy = false;
+      }
+    };
+    await (locks ? locks.request(`outbox ${this.#deviceId}`, { ifAvailable: true }, once) : once(true));
+    if ((await this.#store.waiting(1)).length) await this.send(); // offered again, or entered meanwhile
   }
 
   /** The page goes away: hand what waits to the browser, which may still deliver it. */
@@ -202,24 +245,50 @@ export class Sender {
    */
   async #take(answer, actions, sent, tripMs) {
     if (!answer || !Array.isArray(answer.verdicts)) return this.#wait("away", null);
-    const before = await this.#store.acknowledged();
-    await this.#store.settle(answer.verdicts);
-    const server = Date.parse(answer.server_time);
-    if (!Number.isNaN(server)) this.offsetMs = server - sent.getTime() - tripMs / 2;
-    this.lastAnswer = this.#world.now();
-    if (answer.epoch && answer.epoch !== this.#epoch) {
-      this.#epoch = answer.epoch;
-      this.offeredAgain += await this.#store.offerAgain(0);
-    } else if (Number.isInteger(answer.received_up_to) && answer.received_up_to < before && answer.received_up_to !== this.#offeredFrom) {
-      this.#offeredFrom = answer.received_up_to; // once: an entry that cannot be read leaves a gap for good
-      this.offeredAgain += await this.#store.offerAgain(answer.received_up_to);
-    }
+    await this.#hear(answer, sent, tripMs);
     const answered = new Set(answer.verdicts.map((/** @type {any} */ v) => v.action_id));
     if (!actions.some((action) => answered.has(action.action_id))) return this.#wait("away", null);
     this.#failures = 0;
     this.#most = MOST_ACTIONS;
     this.#tell();
     return true;
+  }
+
+  /**
+   * What an answer says of each entry, of decisions, of the clock and of the database behind it.
+   * @param {any} answer
+   * @param {Date} sent
+   * @param {number} tripMs
+   */
+  async #hear(answer, sent, tripMs) {
+    const before = await this.#store.acknowledged();
+    if (answer.verdicts.length) await this.#store.settle(answer.verdicts);
+    await this.#decided(answer.decided ?? []);
+    const server = Date.parse(answer.server_time);
+    if (!Number.isNaN(server)) this.offsetMs = server - sent.getTime() - tripMs / 2;
+    this.lastAnswer = this.#world.now();
+    if (answer.epoch && answer.epoch !== this.#epoch) {
+      await this.#isAnother(answer.epoch);
+    } else if (Number.isInteger(answer.received_up_to) && answer.received_up_to < before && answer.received_up_to !== this.#offeredFrom) {
+      this.#offeredFrom = answer.received_up_to; // once: an entry that cannot be read leaves a gap for good
+      this.offeredAgain += await this.#store.offerAgain(answer.received_up_to);
+    }
+    this.#tell();
+  }
+
+  /** @param {string} epoch  of another database: a backup was put back */
+  async #isAnother(epoch) {
+    this.#heard.clear();
+    this.offeredAgain += await this.#store.offerAgain(0);
+    await this.#keepEpoch(epoch); // only now: a page that dies before this offers once more
+    this.#epoch = epoch;
+  }
+
+  /** @param {{action_id: string, verdict: import("./store.js").Verdict["verdict"], words: string, at: string}[]} decided */
+  async #decided(decided) {
+    const news = decided.filter(({ action_id, at }) => this.#heard.get(action_id) !== at);
+    for (const { action_id, at } of news) this.#heard.set(action_id, at);
+    if (news.length) await this.#store.settle(news.map(({ action_id, verdict, words, at }) => ({ action_id, verdict, words, decided_at: at })));
   }
 
   /**

@@ -10,10 +10,11 @@ import { isTaken } from "./verdicts.js";
 /**
  * @typedef {object} Verdict
  * @property {string | null} action_id
- * @property {"accepted" | "duplicate" | "held" | "differs" | "malformed"} verdict
+ * @property {"accepted" | "duplicate" | "held" | "differs" | "malformed" | "noted" | "refused" | "withdrawn"} verdict
  * @property {string | null} [reason]
  * @property {string | null} [words]
  * @property {string | null} [help]
+ * @property {string} [decided_at]  when a person decided; then words are what became of it
  */
 
 /**

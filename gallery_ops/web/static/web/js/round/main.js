@@ -5,7 +5,7 @@ import { openStore } from "../outbox/store.js";
 import { uuid7, tenBytes } from "../outbox/envelope.js";
 import { button, h } from "./dom.js";
 import { Lock } from "./lock.js";
-import { openLockStore } from "./lock_store.js";
+import { memoryStore, openLockStore } from "./lock_store.js";
 import { makeApp } from "./making.js";
 import { readPack } from "./pack.js";
 import { Round } from "./round.js";
@@ -26,11 +26,12 @@ function cannotBegin(sentence, detail) {
  * @param {import("./pack.js").Pack} pack
  * @param {string} page  names this opening of the page
  * @param {boolean} isKept
+ * @param {import("./lock_store.js").LockStore} store
  */
-async function theLock(pack, page, isKept) {
+async function theLock(pack, page, isKept, store) {
   const shell = document.getElementById("main")?.dataset ?? {};
   const world = { now: clock.now, monotonic: clock.monotonic, fetch: (/** @type {Parameters<typeof fetch>} */ ...given) => fetch(...given), subtle: globalThis.crypto?.subtle ?? null, wait: (/** @type {number} */ ms) => new Promise((done) => setTimeout(done, ms)) };
-  const lock = new Lock({ people: pack.people, you: pack.you.person, salt: pack.tablet?.pin_salt ?? "", store: await openLockStore(), world, page, session: String(shell.signedIn ?? ""), addresses: { unlock: String(shell.unlock), tries: String(shell.tries) } });
+  const lock = new Lock({ people: pack.people, you: pack.you.person, salt: pack.tablet?.pin_salt ?? "", store, world, page, session: String(shell.signedIn ?? ""), addresses: { unlock: String(shell.unlock), tries: String(shell.tries) } });
   await lock.begin(isKept);
   return lock;
 }
@@ -46,16 +47,22 @@ async function begin() {
   const context = { device_id: String(shell.device), round_id: pack.round.id, person_id: pack.you.person, person_proof: /** @type {"pin" | "session"} */ (shell.proof ?? "session"), boot_id };
   const isKept = response.headers.has("X-Kept"); // of before: what was acknowledged since is not in it
   const round = new Round({ pack, store, context, clock, inPack: isKept ? new Set() : had });
+  const kept = shell.keeps === "tablet" ? await openLockStore() : memoryStore();
+  const epochKey = `epoch ${shell.device}`;
+  const known = /** @type {string | undefined} */ (await kept.get(epochKey));
+  if (!known) await kept.put(epochKey, pack.epoch);
   const sender = new Sender({
     store,
     address: String(shell.outbox),
     headers: { "X-CSRFToken": String(shell.csrf ?? ""), "X-Gallery-Ops": "outbox" },
     deviceId: context.device_id,
     bootId: boot_id,
-    epoch: pack.epoch,
+    epoch: known ?? pack.epoch,
+    keepEpoch: (epoch) => kept.put(epochKey, epoch),
     world: { fetch: (...given) => fetch(...given), now: clock.now, monotonic: clock.monotonic, random: Math.random, later: (f, ms) => setTimeout(f, ms), never: (timer) => clearTimeout(/** @type {number} */ (timer)), locks: navigator.locks ?? null },
   });
-  const lock = shell.keeps === "tablet" ? await theLock(pack, boot_id, isKept) : null;
+  if (!isKept && shell.keeps === "tablet") await sender.meet(pack.epoch, Number(shell.nextSeq ?? 1) - 1);
+  const lock = shell.keeps === "tablet" ? await theLock(pack, boot_id, isKept, kept) : null;
   if (lock) Object.assign(context, { person_id: lock.person, person_proof: lock.isLocked ? "pin" : lock.proof });
   await round.refresh();
   await round.readHandover();

@@ -21,7 +21,7 @@ const MOST_TAKEN = 20;
  * @returns {Node[]}
  */
 export function outboxScreen(app) {
-  const { people, waiting, taken } = ordered(app.everything);
+  const { people, waiting, taken, decided } = ordered(app.everything);
   const head = headline(waiting.length, people.length, app.holds());
   const room = roomWords(tablet);
   return [
@@ -33,6 +33,7 @@ export function outboxScreen(app) {
     room.full ? h("p", { class: "notice" }, `This tablet is nearly full: ${room.words}. Pictures wait first, entries never do. Save to a file now, then make room.`) : null,
     ...needing(app, people),
     ...notSent(app, waiting),
+    ...becameOf(app, decided),
     ...sent(app, taken),
     !app.everything.length ? h("p", {}, "Nothing was entered here yet.") : null,
     file(app, people.length + waiting.length, room.full),
@@ -77,6 +78,17 @@ function needing(app, people) {
     return h("li", { class: "row" }, h("span", { class: "m-watch" }, vessel("held")), h("p", {}, h("b", {}, `${stop ? `${app.round.codeOf(stop)}: ` : ""}${entryWords(kept.action, app.round.pack, app.words)}`), h("br"), h("span", { class: "note" }, `Written ${timeOf(app, kept)}. ${whyHeld(kept)}`)));
   });
   return [h("h2", { class: "half-h" }, "Needs a person"), h("ul", { class: "rows" }, rows)];
+}
+
+/** What people decided about entries of this tablet, in the words that the manager reads. @param {App} app @param {Kept[]} decided @returns {Node[]} */
+function becameOf(app, decided) {
+  if (!decided.length) return [];
+  const rows = decided.map((kept) => {
+    const stop = app.round.stopById(kept.action.stop_id);
+    const words = verdictWords(kept);
+    return h("li", { class: "row" }, vessel(kept.verdict?.verdict === "accepted" ? "done" : "skipped"), h("p", {}, h("b", {}, `${stop ? `${app.round.codeOf(stop)}: ` : ""}${entryWords(kept.action, app.round.pack, app.words)}`), h("br"), h("span", { class: "note" }, `Written ${timeOf(app, kept)}. ${capital(words)}${/[.!?]$/.test(words) ? "" : "."}`)), h("span", { class: "hint" }, app.words.when(String(kept.verdict?.decided_at), app.round.now())));
+  });
+  return [h("h2", { class: "half-h" }, "What became of what needed a person"), h("ul", { class: "rows" }, rows)];
 }
 
 /** @param {Kept} kept @returns {string} under a title that says it needs a person: only why */

@@ -11,6 +11,7 @@ import { page } from "./shell.js";
 
 const EVERY_MS = 30_000;
 const LOOK_MS = 5_000;
+const ASK_MS = 300_000;
 
 /**
  * @param {RoundApp} app
@@ -38,9 +39,10 @@ export function run(app, store, sender) {
     const stop = app.round.pack.stops.find((s) => app.round.codeOf(s) === code);
     if (stop && stop !== app.here()) void app.go(stop);
   });
-  addEventListener("online", () => void sender.tryNow());
+  const send = () => void sender.tryNow().then(() => sender.ask());
+  addEventListener("online", send);
   document.addEventListener("visibilitychange", () => {
-    if (document.visibilityState === "visible") void sender.tryNow();
+    if (document.visibilityState === "visible") send();
     else void sender.lastWord();
   });
   addEventListener("beforeunload", (event) => {
@@ -52,8 +54,10 @@ export function run(app, store, sender) {
   setInterval(() => tickClocks(app, page), 1_000);
   void drawWalk(app);
   void app.heard().then(() => {
-    if (app.waiting()) void sender.tryNow(); // of a page that went before
+    if (app.waiting()) send(); // of a page that went before
+    else void sender.ask();
   });
+  setInterval(() => void sender.ask(), ASK_MS);
   if (page.dataset.keeps === "tablet") void keepWithoutNetwork(app);
   document.documentElement.dataset.ready = "1";
 }
