@@ -36,10 +36,13 @@ from maintenance.services.observations import observe
 from maintenance.services.rota import plan_shift
 from maintenance.services.rounds import begin_round, close_round, ensure_rounds
 from maintenance.services.skips import skip
+from maintenance.services.walked import complete_walked
 from tanks.services.readings import record_reading
+from tanks.services.rooms import check_room_air
 
 COUNT_ROWS_EVERY = 6
 """After so many days [d]."""
+AIR_DAYS = 14
 SKIP_ONE_IN = 70
 REFILL_BELOW_UL = 230_000
 REFILL_UL = 700_000
@@ -208,11 +211,13 @@ class Days:
             who = self.carer(round_.zone.code, self.house.at(days_ago))
             begin_round(round_=round_, by=who, at=self.house.at(days_ago, clock))
             done = self.house.at(days_ago, clock) + timedelta(minutes=14)
+            self._room_air(round_, days_ago, who, done)
+            complete_walked(round_=round_, by=who, at=done)
             close_round(round_=round_, by=who, at=done)
         open_tasks = _in_order(
             DueTask.objects.of(self.house.showroom)
             .filter(due_on__lte=day, state="open")
-            .exclude(template__round_kind="opening")
+            .filter(template__round_kind="")
             .select_related("template", "showroom", "zone", "room")
         )
         for n, task in enumerate(open_tasks):
@@ -224,6 +229,14 @@ class Days:
                 continue
             clock = time(9 + (n // 6) % 9, (n * 7) % 60)
             complete(due_task=task, by=who, at=self.house.at(days_ago, clock))
+
+    def _room_air(self, round_: Round, days_ago: int, who: Membership, at: datetime) -> None:
+        """What the meters of the rooms showed at night, of the last two weeks."""
+        if days_ago > AIR_DAYS:
+            return
+        for stop in round_.stops.filter(room__isnull=False).select_related("room__showroom"):
+            ppm = round(self.luck.of("air", stop.room.name, days_ago).gauss(560, 40))
+            check_room_air(room=stop.room, co2_ppm=ppm, by=who, at=at)
 
     def _deliveries(self, days_ago: int) -> None:
         self.buying.day(days_ago)

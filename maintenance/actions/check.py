@@ -6,11 +6,18 @@ were meant. Numbers and words of the catalogue are readings; the rest are observ
 
 from __future__ import annotations
 
+import re
+
+from gallery_ops.kernel.errors import Held
 from maintenance.actions.context import Said
 from maintenance.services.completions import complete
 from maintenance.services.observations import observe
-from tanks.models import Parameter
+from tanks.models import Parameter, Room
 from tanks.services.readings import record_reading
+from tanks.services.rooms import check_room_air
+
+AIR = "room_co2"
+PPM = re.compile(r"\d{1,6}")
 
 
 def apply(said: Said) -> None:
@@ -29,6 +36,8 @@ def apply(said: Said) -> None:
         _observe(said, kind="animal", data={"counts": body.get("counts") or []})
     elif value == "different" or not _is_parameter(body["check"]):
         _observe(said, kind="look", data={"value": value})
+    elif said.room_or_none() is not None:
+        _in_room(said, said.room_or_none())
     else:
         record_reading(
             tank=said.tank(),
@@ -42,14 +51,32 @@ def apply(said: Said) -> None:
         complete(due_task=said.task(), answers={"check": body["check"]}, **said.moments())
 
 
+def _in_room(said: Said, room: Room | None) -> None:
+    """The figure of its meter is a check of its air; a word about a room is an observation."""
+    if room is None or said.body["check"] != AIR:
+        _observe(said, kind="look", data={"value": said.body["value"]})
+        return
+    value = said.body["value"]
+    if not PPM.fullmatch(value):
+        raise Held(
+            "out_of_range",
+            f"Room air: {value[:20]} is not a whole number of ppm.",
+            remedy="Read the meter again and enter what it shows.",
+        )
+    check_room_air(room=room, co2_ppm=int(value), **said.moments())
+
+
 def _is_parameter(key: str) -> bool:
     return Parameter.objects.filter(key=key).exists()
 
 
 def _observe(said: Said, *, kind: str, data: dict[str, object]) -> None:
+    room = said.room_or_none()
+    if room is not None:
+        data = {**data, "room": room.name}
     observe(
         showroom=said.showroom,
-        tank=said.tank(),
+        tank=said.tank() if room is None else None,
         round_=said.round_or_none(),
         kind=kind,
         key=said.body["check"],

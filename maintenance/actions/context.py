@@ -15,7 +15,7 @@ from inventory.models import Container, Item, UsePlan
 from inventory.queries.plans import plan_on, planned_by
 from maintenance.actions.envelope import Envelope
 from maintenance.models import DueTask, Round, Stop
-from tanks.models import Tank
+from tanks.models import Room, Tank
 
 
 class Moments(TypedDict):
@@ -94,13 +94,18 @@ class Said:
         """The task that body or envelope names; of the tank of the stop, if one is named."""
         task: DueTask = _named(self.names.tasks, uid or self.envelope.task_id, "task")
         stop = self.stop_or_none()
-        if stop is not None and task.tank_id and stop.tank_id not in {None, task.tank_id}:
+        if stop is not None and _is_elsewhere(task, stop):
             raise Held(
                 "task_elsewhere",
-                "The task belongs to another tank than the stop.",
-                remedy="Look which tank it was. It is kept.",
+                "The task belongs to another tank or room than the stop.",
+                remedy="Look which it was. It is kept.",
             )
         return task
+
+    def room_or_none(self) -> Room | None:
+        """The room that it is about, where the stop is one."""
+        stop = self.stop_or_none()
+        return stop.room if stop is not None else None
 
     def tank(self) -> Tank:
         """The tank that it is about: that of the stop, else that of the task."""
@@ -145,6 +150,13 @@ class Said:
         return planned_by(plan, day) if plan is not None else 0
 
 
+def _is_elsewhere(task: DueTask, stop: Stop) -> bool:
+    """Another tank than the stop's, or another room than the one that it is."""
+    if task.tank_id and stop.tank_id not in {None, task.tank_id}:
+        return True
+    return bool(stop.room_id and (task.tank_id or task.room_id not in {None, stop.room_id}))
+
+
 def look_up(showroom: Showroom, envelopes: Iterable[Envelope]) -> Names:
     """All names of a batch in six queries. A stranger's name is missing, like one that is none."""
     batch = list(envelopes)
@@ -153,7 +165,7 @@ def look_up(showroom: Showroom, envelopes: Iterable[Envelope]) -> Names:
         members=_members(showroom, _uuids(e.person_id for e in batch)),
         rounds=_by_uid(Round.objects.of(showroom), (e.round_id for e in batch)),
         stops=_by_uid(
-            Stop.objects.of(showroom).select_related("tank__showroom", "round"),
+            Stop.objects.of(showroom).select_related("tank__showroom", "round", "room__showroom"),
             (e.stop_id for e in batch),
         ),
         tasks=_by_uid(

@@ -41,8 +41,10 @@ from maintenance.services.completions import take_back_completion
 from maintenance.services.handover import take_back_line
 from maintenance.services.observations import take_back_observation
 from maintenance.services.skips import take_back_skip
-from tanks.models import Reading
+from tanks.models import Reading, RoomAirCheck
+from tanks.services.photos import take_back_photo
 from tanks.services.readings import take_back_reading
+from tanks.services.rooms import take_back_room_air
 
 LONGEST = timedelta(minutes=10)
 SLACK = timedelta(minutes=1)
@@ -54,6 +56,7 @@ TAKERS: tuple[tuple[Any, str, Callable[..., Any]], ...] = (
     (Completion, "completion", take_back_completion),
     (Skip, "skip", take_back_skip),
     (Reading, "reading", take_back_reading),
+    (RoomAirCheck, "check", take_back_room_air),
     (Observation, "observation", take_back_observation),
     (LivestockMovement, "movement", livestock.take_back),
     (HandoverLine, "line", take_back_line),
@@ -96,6 +99,14 @@ def apply(said: Said) -> None:
                 device=said.device,
                 action_id=said.envelope.action_id,
             )
+    if action.kind == "photo":
+        take_back_photo(
+            showroom=said.showroom,
+            action_id=wanted,
+            by=said.by,
+            at=said.at,
+            undo_id=said.envelope.action_id,
+        )
     verdict = action_log.last_verdict(action)
     if verdict is not None and verdict.outcome == "held":
         # nothing followed from it, and now nobody need look at it any more

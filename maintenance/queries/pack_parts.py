@@ -17,6 +17,7 @@ BARE_STOP: Json = {
     "own_tools": False,
     "since": [],
     "tasks": [],
+    "check": None,
     "looks": [],
     "readings": [],
     "batches": [],

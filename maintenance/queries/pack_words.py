@@ -6,33 +6,18 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from maintenance.schedule.looks import look_catalogue
 from tanks.models import Parameter, Reading
 
 Json = dict[str, Any]
 
 
-def looks_json() -> Json:
+def looks_json(language: str) -> Json:
     """What is looked at, and which fields open when it is different."""
     return {
-        "own_tools": {"label": _("Own tools"), "fields": ["words"]},
-        "floor_level": {"label": _("Floor and level"), "fields": ["floor", "water_level"]},
-        "animals": {"label": _("Animals"), "fields": ["head_count"]},
-        "temperature": {"label": _("Temperature"), "fields": ["temperature"]},
-        "drop_checker": {"label": _("Drop checker"), "fields": ["drop_checker"]},
-        "outflow_gas": {"label": _("Outflow and gas"), "fields": ["outflow", "bubbles"]},
-        "outflow": {"label": _("Outflow"), "fields": ["outflow"]},
-        "surface": {"label": _("Surface, glass, leaves"), "fields": ["words"]},
+        look.key: {"label": look.label(language), "fields": list(look.fields)}
+        for look in look_catalogue().looks.values()
     }
-
-
-LOOK_FIELDS: dict[str, tuple[str, ...]] = {
-    "floor_level": ("floor", "water_level"),
-    "temperature": ("temperature",),
-    "drop_checker": ("drop_checker",),
-    "outflow_gas": ("outflow", "bubbles"),
-    "outflow": ("outflow",),
-}
-"""Parameters whose last reading stands as a hint under a look."""
 
 
 def reasons_json() -> list[Json]:
@@ -145,11 +130,24 @@ def _words() -> dict[tuple[str, str], str]:
         ("outflow", "weaker"): _("weaker than it was"),
         ("outflow", "weak"): _("weak"),
         ("outflow", "none"): _("none"),
+        ("gas_valve", "shut"): _("shut"),
+        ("gas_valve", "open"): _("still open, or bubbles come"),
+        ("feeder", "runs"): _("runs"),
+        ("feeder", "low"): _("nearly empty"),
+        ("feeder", "stopped"): _("does not turn"),
+        ("lights", "as_planned"): _("as planned"),
+        ("lights", "on"): _("on when they should be off"),
+        ("lights", "off"): _("off when they should be on"),
     }
 
 
 FILLS = {"blue": 0.1, "blue_green": 0.3, "green": 0.5, "lime": 0.75, "yellow": 1.0}
 FIRST_MINUTE = {("drop_checker", "yellow"): "animals_gasping", ("floor", "wet"): "water"}
+NORMAL = {
+    ("floor", "dry"), ("water_level", "to_mark"), ("outflow", "strong"), ("gas_valve", "shut"),
+    ("feeder", "runs"), ("lights", "as_planned"),
+}  # fmt: skip
+"""Words that say that it is as it should be: chosen under a look they make no difference."""
 JUMPS = {"temperature": 2.0}
 """Largest ordinary change from yesterday (common practice, no source)."""
 
@@ -188,6 +186,8 @@ def _option(row: Parameter, word: str) -> Json:
         option["fill"] = FILLS[word]
     if word in row.alarm_words:
         option["alarm"] = True
+    if (row.key, word) in NORMAL:
+        option["normal"] = True
     card = FIRST_MINUTE.get((row.key, word))
     if card:
         option["first_minute"] = card

@@ -13,13 +13,16 @@ from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.models import Person, Showroom
 from gallery_ops.kernel.values.day import local
+from inventory.models import Use
 from maintenance.models import Action, Observation, Round, Shift, Verdict
 
 Json = dict[str, Any]
 LOOK_BACK = timedelta(days=7)
+LATE_ENTRY = timedelta(hours=12)
+"""An entry that came later than this after the deed says so wherever it is read."""
 PAPER = "paper"
 """Says itself to be the device of what was typed in from a printed round."""
-SHOWN = {"check", "unable", "dose", "feed", "complete", "skip", "animal", "note"}
+SHOWN = {"check", "unable", "dose", "feed", "complete", "skip", "animal", "note", "photo"}
 
 
 def entries_of_round(round_: Round) -> dict[str, list[Json]]:
@@ -57,7 +60,38 @@ def entries_of_round(round_: Round) -> dict[str, list[Json]]:
             entry["paper"] = True
         if row.outcome == "held":
             entry["verdict"] = "held"
+        if row.done_at_corrected and row.entered_at - row.done_at_corrected > LATE_ENTRY:
+            entry["entered_late"] = True
         found[body["stop_id"] or ""].append(entry)
+    return found
+
+
+def given_today(round_: Round, tank_ids: Iterable[int]) -> dict[tuple[int, int], list[Json]]:
+    """What these tanks were given on the day of this round outside of it, by tank and item."""
+    mine = set(
+        Action.objects.of(round_.showroom)
+        .filter(round_code=round_.code)
+        .values_list("action_id", flat=True)
+    )
+    rows = (
+        Use.objects.of(round_.showroom)
+        .standing()
+        .filter(business_on=round_.business_on, tank_id__in=list(tank_ids), given_base__gt=0)
+        .select_related("person")
+        .order_by("done_at_corrected")
+    )
+    found: dict[tuple[int, int], list[Json]] = defaultdict(list)
+    for row in rows:
+        if row.action_id in mine:
+            continue
+        found[(row.tank_id, row.item_id)].append(
+            {
+                "amount": row.given_base,
+                "at": row.done_at_corrected.isoformat(),
+                "by": row.person.given_name,
+                "action_id": str(row.action_id) if row.action_id else None,
+            }
+        )
     return found
 
 

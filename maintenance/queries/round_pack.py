@@ -14,13 +14,14 @@ from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.models import Epoch, Membership, Showroom
 from gallery_ops.kernel.queries.people import members, skills_by_person, skills_of
-from inventory.models import Item, LivestockBatch, Use, UsePlan
+from inventory.models import Item, LivestockBatch, UsePlan
 from inventory.queries.livestock import Head, heads_by_tank
 from inventory.queries.plans import planned_for_day
 from inventory.queries.supply import feeders
-from maintenance.models import Action, DueTask, Round, RoundKind, Stop
+from maintenance.models import DueTask, Round, RoundKind, Stop
 from maintenance.queries.gas_tasks import due_clock
 from maintenance.queries.handover import line_json, unread_by
+from maintenance.queries.pack_looks import Looks, air_hint
 from maintenance.queries.pack_parts import (
     BARE_STOP,
     dose_json,
@@ -30,17 +31,18 @@ from maintenance.queries.pack_parts import (
     of_kind,
 )
 from maintenance.queries.pack_words import (
-    LOOK_FIELDS,
     looks_json,
     parameters_json,
     reading_text,
     reasons_json,
 )
-from maintenance.queries.round_entries import entries_of_round, since_last_shift
+from maintenance.queries.round_entries import entries_of_round, given_today, since_last_shift
+from maintenance.queries.rounds import claims_json
 from maintenance.queries.skipped import skipped_last
 from maintenance.schedule.lateness import DayRules, HarmClass, late_at
 from tanks.models import Reading
 from tanks.queries.readings import latest_readings
+from tanks.queries.rooms import rooms_air
 from tanks.queries.tanks import TankNow, fleet
 
 Json = dict[str, Any]
@@ -59,13 +61,19 @@ class _Pack:
         self.on = round_.business_on
         self.rules = DayRules(showroom.tz, showroom.cut_off_hour)
         self.stops = list(
-            Stop.objects.filter(round=round_).select_related("tank", "position").order_by("order")
+            Stop.objects.filter(round=round_)
+            .select_related("tank", "position", "room")
+            .order_by("order")
         )
         self.tank_ids = [stop.tank_id for stop in self.stops if stop.tank_id]
+        self.room_ids = [stop.room_id for stop in self.stops if stop.room_id]
         self.fleet = fleet(showroom, at)
         self.by_tank = {row.tank.pk: row for row in self.fleet}
-        self.tasks = self._tasks()
+        self.tasks, self.tasks_of_room = self._tasks(), self._tasks("room")
         self.planned = planned_for_day(showroom, self.on, tank_ids=self.tank_ids)
+        self.fed_by_feeder = {
+            key[0] for key, planned in self.planned.items() if "feeder" in planned.means
+        }
         self.feeders = feeders(showroom, at, self.tank_ids)
         self.items = {
             row.pk: row
@@ -79,11 +87,13 @@ class _Pack:
         self.heads = heads_by_tank(showroom, at)
         self.batch_uids = dict(LivestockBatch.objects.of(showroom).values_list("pk", "uid"))
         self.readings = latest_readings(showroom, self.tank_ids)
-        self.given = self._given()
+        self.given = given_today(round_, self.tank_ids)
         self.last_shift_on, self.since = since_last_shift(showroom, you.person, self.tank_ids, at)
         self.entries = entries_of_round(round_)
         self.skipped = skipped_last(showroom, self.tank_ids, self.on)
         self.tests = self._start_up_tests()
+        self.looks = Looks(showroom, round_.kind, self.on, at, self.tank_ids)
+        self.air = {air.room.pk: air for air in rooms_air(showroom)}
 
     def json(self) -> Json:
         """The whole."""
@@ -109,6 +119,7 @@ class _Pack:
                 "closed_at": iso(self.round.closed_at),
                 "planned_minutes": None,
             },
+            "claims": claims_json(self.round),
             "you": {
                 "person": str(self.you.person.uid),
                 "last_shift_on": self.last_shift_on.isoformat() if self.last_shift_on else None,
@@ -116,7 +127,7 @@ class _Pack:
             "people": self._people(),
             "tanks": [self._tank(row, stop_of_tank) for row in self.fleet if row.position],
             "stops": [self._stop(stop) for stop in self.stops],
-            "looks": looks_json(),
+            "looks": looks_json(self.showroom.language),
             "parameters": parameters_json(),
             "products": {str(item.uid): {"name": item.name} for item in self.items.values()},
             "reasons": reasons_json(),
@@ -155,6 +166,8 @@ class _Pack:
         }
 
     def _stop(self, stop: Stop) -> Json:
+        if stop.room_id is not None:
+            return self._room(stop)
         row = self.by_tank.get(stop.tank_id or 0)
         is_empty = row is not None and row.layout is None and row.tank.purpose == "display"
         tasks = self.tasks.get(stop.tank_id or 0, [])
@@ -163,7 +176,7 @@ class _Pack:
                 **BARE_STOP,
                 "id": str(stop.uid),
                 "tank": row.code if row else None,
-                "name": None if row else stop.position.name,
+                "name": None if row or stop.position is None else stop.position.name,
                 "empty_day": max(1, row.empty_day or 1) if row else None,
                 "entries": self.entries.get(str(stop.uid), []),
             }
@@ -177,6 +190,7 @@ class _Pack:
             "own_tools": own_tools,
             "since": self.since.get(row.tank.pk, [])[:2],
             "tasks": [self._task(task) for task in tasks],
+            "check": self.looks.here.check,
             "looks": self._looks(row, own_tools) if of_kind(tasks, "look") else [],
             "readings": self._asked(row, tasks),
             "batches": [self._batch(head) for head in self.heads.get(row.tank.pk, [])],
@@ -204,34 +218,41 @@ class _Pack:
             "skipped_last": self.skipped.get((task.tank_id, task.template.key)),
         }
 
-    def _looks(self, row: TankNow, own_tools: bool) -> list[Json]:
-        keys = ["floor_level", "animals", "temperature"]
-        has_gas = row.layout is not None and row.layout.has_co2
-        keys += ["drop_checker", "outflow_gas"] if has_gas else ["outflow"]
-        keys.append("surface")
-        if own_tools:
-            keys.insert(0, "own_tools")
-        expect = {"drop_checker": _("blue before gas is right")}
-        return [
-            {"look": key, "expect": expect.get(key), "last": self._last(row.tank.pk, key)}
-            for key in keys
-        ]
-
-    def _last(self, tank_id: int, look: str) -> Json | None:
-        found = [
-            reading
-            for field in LOOK_FIELDS.get(look, ())
-            if (reading := self.readings.get((tank_id, field))) is not None
-        ]
-        if not found:
-            return None
-        newest = max(found, key=lambda reading: reading.done_at_corrected)
-        mark = self.showroom.decimal_mark
+    def _room(self, stop: Stop) -> Json:
+        """Doors, valves, floor and air of a room; a reading completes the task that asks for it."""
+        tasks = self.tasks_of_room.get(stop.room_id or 0, [])
+        by_key = {task.template.key: task for task in tasks}
+        asks = self.looks.here.asks
+        last = air_hint(self.air.get(stop.room_id or 0))
         return {
-            "text": ", ".join(reading_text(reading, mark) for reading in found),
-            "at": newest.done_at_corrected.isoformat(),
-            "by": newest.person.given_name,
+            **BARE_STOP,
+            "id": str(stop.uid),
+            "tank": None,
+            "name": stop.room.name if stop.room else None,
+            "empty_day": None,
+            "tasks": [self._task(task) for task in tasks if task.template.key not in asks.values()],
+            "check": self.looks.here.check,
+            "looks": self.looks.of_room() if of_kind(tasks, "look") else [],
+            "readings": [
+                {
+                    "parameter": parameter,
+                    "why": "each_round",
+                    "task": str(by_key[key].uid),
+                    "last": last if parameter == "room_co2" else None,
+                }
+                for parameter, key in asks.items()
+                if key in by_key
+            ],
+            "entries": self.entries.get(str(stop.uid), []),
         }
+
+    def _looks(self, row: TankNow, own_tools: bool) -> list[Json]:
+        has = {"gas" if row.layout is not None and row.layout.has_co2 else "no_gas"}
+        if own_tools:
+            has.add("own_tools")
+        if row.tank.pk in self.fed_by_feeder:
+            has.add("feeder")
+        return self.looks.of_tank(row.tank.pk, frozenset(has), self.readings)
 
     def _asked(self, row: TankNow, tasks: list[DueTask]) -> list[Json]:
         """Numbers that this stop asks for: each tank once a week on a day nobody can foresee.
@@ -239,7 +260,7 @@ class _Pack:
         A start-up test that is due today is asked of somebody who is signed off for it; its first
         number completes the test's task.
         """
-        if not of_kind(tasks, "look"):
+        if not of_kind(tasks, "look") or self.round.kind != RoundKind.OPENING:
             return []
         asked: list[Json] = []
         if is_asked_on(row.code, self.on):
@@ -314,47 +335,18 @@ class _Pack:
             "count": head.count if head.certainty == "counted" else None,
         }
 
-    def _tasks(self) -> dict[int, list[DueTask]]:
+    def _tasks(self, subject: str = "tank") -> dict[int, list[DueTask]]:
+        """The tasks of this kind of round, by tank or by room."""
+        keys = self.tank_ids if subject == "tank" else self.room_ids
         rows = (
             DueTask.objects.of(self.showroom)
-            .filter(
-                tank_id__in=self.tank_ids,
-                due_on=self.on,
-                template__round_kind=self.round.kind,
-            )
+            .filter(due_on=self.on, template__round_kind=self.round.kind)
+            .filter(**{f"{subject}_id__in": keys})
             .exclude(state="dropped")
             .select_related("template")
             .order_by("template__harm_class", "pk")
         )
         found: dict[int, list[DueTask]] = defaultdict(list)
         for row in rows:
-            found[row.tank_id].append(row)
-        return found
-
-    def _given(self) -> dict[tuple[int, int], list[Json]]:
-        """What these tanks were given today outside this round."""
-        mine = set(
-            Action.objects.of(self.showroom)
-            .filter(round_code=self.round.code)
-            .values_list("action_id", flat=True)
-        )
-        rows = (
-            Use.objects.of(self.showroom)
-            .standing()
-            .filter(business_on=self.on, tank_id__in=self.tank_ids, given_base__gt=0)
-            .select_related("person")
-            .order_by("done_at_corrected")
-        )
-        found: dict[tuple[int, int], list[Json]] = defaultdict(list)
-        for row in rows:
-            if row.action_id in mine:
-                continue
-            found[(row.tank_id, row.item_id)].append(
-                {
-                    "amount": row.given_base,
-                    "at": row.done_at_corrected.isoformat(),
-                    "by": row.person.given_name,
-                    "action_id": str(row.action_id) if row.action_id else None,
-                }
-            )
+            found[getattr(row, f"{subject}_id")].append(row)
         return found

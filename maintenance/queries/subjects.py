@@ -13,11 +13,12 @@ from inventory.queries.livestock import heads
 from inventory.queries.plans import Step, steps
 from maintenance.models import Scope
 from maintenance.queries.gas_tasks import GAS_CHANGED, GAS_NEXT_DAY, gas_changed, gas_ends
-from tanks.models import Purpose, Room, Tank, Zone
+from tanks.models import Placement, Purpose, Room, Tank, Zone
 from tanks.queries.tanks import TankNow, fleet
 
 IN_USE = "in_use"
 VACANT = "vacant"
+TANK_IN_ROOM = "tank_in_room"
 PURPOSES = {"dose_plan": "dose", "feed_plan": "food", "gas_plan": "gas"}
 
 
@@ -54,6 +55,7 @@ class Ground:
     """Tank id -> day by which its cylinder must be changed."""
     gas_changed: dict[int, datetime] = field(default_factory=dict)
     """Tank id -> when its cylinder was changed, within the last days."""
+    rooms_with_tanks: frozenset[int] = frozenset()
 
     def of_scope(self, scope: str) -> list[Subject]:
         """Subjects of a task of this scope."""
@@ -77,6 +79,8 @@ class Ground:
         if only_with == "gas_ends":
             ends = self.gas_ends.get(subject.tank_id or 0)
             return ends is not None and ends <= day
+        if only_with == TANK_IN_ROOM:
+            return subject.room_id in self.rooms_with_tanks
         if only_with in {GAS_CHANGED, GAS_NEXT_DAY}:
             return (subject.tank_id or 0) in self.gas_changed
         return True
@@ -85,7 +89,7 @@ class Ground:
 def ground(
     showroom: Showroom, first: date, last: date, at: datetime, *, with_gas: bool = True
 ) -> Ground:
-    """What decides which tasks are due from `first` to `last`. 16 queries, however many tanks.
+    """What decides which tasks are due from `first` to `last`. 17 queries, however many tanks.
 
     with_gas : also by when each cylinder must be changed, and which was changed lately.
     """
@@ -98,6 +102,12 @@ def ground(
         .exists(),
         gas_ends=gas_ends(showroom, at) if with_gas else {},
         gas_changed=gas_changed(showroom, at) if with_gas else {},
+        rooms_with_tanks=frozenset(
+            Placement.objects.of(showroom)
+            .at(at)
+            .filter(voided_at=None, tank__retired_at=None)
+            .values_list("position__room_id", flat=True)
+        ),
     )
 
 

@@ -26,7 +26,7 @@ SKILLS: Final = ("C1", "C2", "C3", "D", "T")
 STAGES: Final = ("start_up", "grow_in", "show", "recovery", "decline", "in_use")
 ONLY_WITH: Final = (
     "", "dose_plan", "feed_plan", "gas_plan", "gas_ends", "gas_changed", "gas_next_day", "feeder",
-    "pump_bottle", "clock_change",
+    "pump_bottle", "clock_change", "tank_in_room",
 )  # fmt: skip
 TASK_KINDS: Final = ("work", "look", "feed", "dose", "weigh")
 KINDS: Final = ("look", "count", "reading", "amount", "yes_no", "text")

@@ -62,7 +62,7 @@ def _since(showroom: Showroom, task: OpenTask) -> datetime | None:
 
 
 def _cause(task: OpenTask) -> str:
-    if task.round_kind and task.tank_code:
+    if task.round_kind and _where(task):
         return f"{task.round_kind}:{task.due_on}:{task.harm_class}"
     return f"{task.template_key}:{task.subject_key}"
 
@@ -70,8 +70,8 @@ def _cause(task: OpenTask) -> str:
 def _alert(group: list[Late]) -> Wanted:
     group = sorted(group, key=lambda one: (one.since_at, one.task.walk_order, one.task.name))
     first = group[0].task
-    codes = list(dict.fromkeys(one.task.tank_code for one in group if one.task.tank_code))
-    if first.round_kind and first.tank_code:
+    codes = list(dict.fromkeys(_where(one.task) for one in group if _where(one.task)))
+    if first.round_kind and _where(first):
         subject_kind, subject_key = "round", f"{first.round_kind}:{first.due_on}"
         sentence = _round_sentence(group, codes)
     else:
@@ -101,8 +101,12 @@ def _round_sentence(group: list[Late], codes: list[str]) -> str:
     }
 
 
+def _where(task: OpenTask) -> str:
+    return task.tank_code or task.place
+
+
 def _task_sentence(task: OpenTask) -> str:
-    where = task.tank_code or task.place
+    where = _where(task)
     words = {"task": task.name, "where": where, "when": _when(task)}
     if where:
         return _("%(task)s at %(where)s is not done. Due %(when)s.") % words
@@ -119,7 +123,7 @@ def _because(one: Late) -> dict[str, Any]:
     return {
         "what": "overdue_task",
         "task": task.name,
-        "tank": task.tank_code,
+        "tank": task.tank_code or task.place,
         "harm_class": task.harm_class,
         "due_on": task.due_on.isoformat(),
         "due_at": local(task.due_at, task.zone_name).isoformat(),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from typing import Unpack
 from uuid import UUID
 
 from django.db import transaction
@@ -11,6 +12,7 @@ from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Device, Membership
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
+from gallery_ops.kernel.services.facts import Said, columns_of_taking_back
 from gallery_ops.kernel.values.day import business_day
 from tanks.models import Room, RoomAirCheck
 
@@ -138,3 +140,22 @@ def check_room_air(
         day = business_day(row.done_at_corrected, showroom.tz, showroom.cut_off_hour)
         Room.objects.filter(pk=room.pk).update(gas_alarm_tested_on=day)
     return row
+
+
+@transaction.atomic
+def take_back_room_air(
+    *, check: RoomAirCheck, by: Membership, at: datetime, **said: Unpack[Said]
+) -> RoomAirCheck:
+    """It was a slip: a further fact says that the first does not count. Both stay."""
+    require(by, "record", in_=check.showroom)
+    known: RoomAirCheck | None = RoomAirCheck.objects.filter(corrects=check).first()
+    if known is not None:
+        return known
+    back: RoomAirCheck = RoomAirCheck.objects.create(
+        **columns_of_taking_back(check, by, at, said),
+        room=check.room,
+        co2_ppm=check.co2_ppm,
+        is_test=check.is_test,
+        rang=check.rang,
+    )
+    return back
