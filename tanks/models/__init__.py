@@ -3,6 +3,7 @@
 from tanks.models.equipment import Equipment, EquipmentService
 from tanks.models.gates import GateThreshold, GateWord, StartUpStep
 from tanks.models.layout import Brief, Designer, Layout, LayoutVersion, Stage, StageChange, Style
+from tanks.models.material import MaterialLine, MaterialPart, Secured
 from tanks.models.photo import Photo, PhotoReview
 from tanks.models.place import Position, Room, RoomAirCheck, Zone
 from tanks.models.planting import (
@@ -31,6 +32,8 @@ __all__ = [
     "Layout",
     "LayoutVersion",
     "LeafColour",
+    "MaterialLine",
+    "MaterialPart",
     "Parameter",
     "ParameterRange",
     "Photo",
@@ -43,6 +46,7 @@ __all__ = [
     "Reading",
     "Room",
     "RoomAirCheck",
+    "Secured",
     "Species",
     "Stage",
     "StageChange",
