@@ -86,17 +86,21 @@ test("giving rests at its tank, the walk goes on, and it comes back when it is o
 });
 
 test("what another tablet opened is heard, joined with what was tapped here, and not doubled", async () => {
-  const { pack, round } = await aRound();
+  const { pack, round, store } = await aRound();
   const stop = pack.stops.find((one) => one.tank === "T12");
   const place = { kind: "room", key: "north" };
   const open = [{ ...WHICH, taps: [tap("a", "31", "opened", { by: "Odile", place })] }];
-  await round.hear(open);
+  await round.hear(open, round.told());
   assert.equal(round.stoppedAt(stop)?.by, "Odile");
   await round.append([incident.step(WHICH, "done", { line: 2 })]);
   const mine = round.emergencies[0].taps.at(-1);
-  await round.hear([{ ...WHICH, taps: [...open[0].taps, mine] }]);
+  await round.hear([{ ...WHICH, taps: [...open[0].taps, mine] }], round.told());
   assert.equal(round.emergencies.length, 1);
   assert.equal(round.emergencies[0].taps.length, 2);
-  await round.hear([]);
-  assert.equal(round.emergencies.length, 1, "what was tapped here is not forgotten");
+  await round.hear([], round.told());
+  assert.equal(round.emergencies.length, 1, "what waits here is not forgotten");
+  await store.settle(round.log.map(({ action }) => ({ action_id: action.action_id, verdict: "accepted" })));
+  await round.refresh();
+  await round.hear([], round.told());
+  assert.equal(round.stoppedAt(stop), null, "closed on another tablet, it is over here too");
 });

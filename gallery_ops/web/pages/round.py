@@ -142,6 +142,7 @@ def _shell(request: Asked, code: str, screen: str) -> HttpResponse:
         "screen": screen,
         "pack": reverse("api_pack", args=[round_.uid]),
         "outbox": reverse("api_outbox"),
+        "emergencies": reverse("api_emergencies"),
         "device": device.uid if device else DESK,
         "next_seq": next_seq(device) if device else 1,
         "keeps": "tablet" if device else "page",

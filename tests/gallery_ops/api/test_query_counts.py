@@ -27,6 +27,7 @@ ADDRESSES = {
     "alerts": "alerts?page_size=200",
     "due-tasks": "due-tasks?page_size=200&on=2026-03-12&harm_class=A",
     "due-task": "due-tasks/{task}",
+    "emergencies": "emergencies",
     "rounds": "rounds?page_size=200",
     "round": "rounds/{opening}",
     "pack": "rounds/{opening}/pack",

@@ -33,6 +33,7 @@ READS = [
     *("tanks", "tanks/{code}", "layouts", "items", "items/{code}", "containers"),
     *("containers/{code}", "forecasts", "alerts", "alerts/{uid}", "due-tasks"),
     *("due-tasks/{uid}", "rounds", "rounds/{uid}", "rounds/{uid}/pack"),
+    "emergencies",
     *("suppliers", "suppliers/{uid}", "orders", "orders/{uid}", "receipts", "receipts/{uid}"),
 ]
 CHECKS = [

@@ -27,6 +27,8 @@ export class Round {
   emergencies = [];
   /** Taps of emergencies in earlier rounds of this tablet. @type {import("../outbox/store.js").Kept[] | null} */
   #earlier = null;
+  /** Closed on another tablet. @type {Set<unknown>} */
+  #over = new Set();
   /** False after a write that failed, until one succeeds. */
   canKeep = true;
 
@@ -67,12 +69,26 @@ export class Round {
 
   #emergencies() {
     const here = [...(this.#earlier ?? []), ...this.log.filter(({ action }) => isOfEmergency(action))];
-    return emergencies(this.pack.emergency?.open ?? [], here.map(({ action }) => ({ entry: /** @type {Entry} */ ({ ...action, done_at: this.corrected(action.done_at) }), by: this.personName(action.person_id) })));
+    const all = emergencies(this.pack.emergency?.open ?? [], here.map(({ action }) => ({ entry: /** @type {Entry} */ ({ ...action, done_at: this.corrected(action.done_at) }), by: this.personName(action.person_id) })));
+    return all.map((one) => (this.#over.has(one.id) ? { ...one, closedAt: one.closedAt ?? one.taps[one.taps.length - 1].at } : one));
   }
 
-  /** What the gallery knows of open emergencies, heard anew. @param {import("./pack.js").OpenEmergency[]} open */
-  async hear(open) {
+  /** Emergencies whose taps of this tablet the gallery has; one that it does not call open any more is over. */
+  told() {
+    const here = [...(this.#earlier ?? []), ...this.log.filter(({ action }) => isOfEmergency(action))];
+    const waiting = new Set(here.filter(({ verdict }) => !verdict).map(({ action }) => action.body.incident));
+    return new Set(this.emergencies.map((one) => one.id).filter((id) => !waiting.has(id)));
+  }
+
+  /**
+   * What the gallery knows of open emergencies, heard anew.
+   * @param {import("./pack.js").OpenEmergency[]} open
+   * @param {Set<unknown>} told  as it was when the gallery was asked
+   */
+  async hear(open, told) {
     if (this.pack.emergency) this.pack.emergency.open = open;
+    const still = new Set(open.map((one) => one.id));
+    this.#over = new Set([...told].filter((id) => !still.has(/** @type {string} */ (id))));
     await this.refresh();
   }
 

@@ -52,6 +52,8 @@ export function run(app, store, sender) {
     if (app.waiting() && sender.state === "resting") void sender.send();
   }, EVERY_MS);
   setInterval(() => tickClocks(app, page), 1_000);
+  for (const kind of ["online", "visibilitychange"]) addEventListener(kind, () => void hearEmergencies(app));
+  setInterval(() => void hearEmergencies(app), EVERY_MS);
   void drawWalk(app);
   void app.heard().then(() => {
     if (app.waiting()) send(); // of a page that went before
@@ -78,6 +80,25 @@ function watchHands(app, lock) {
   }, LOOK_MS);
   setInterval(() => void lock.tell(), EVERY_MS);
   void lock.tell();
+}
+
+/**
+ * What another tablet opened or closed since the pack was made; without the network nothing is heard.
+ * @param {RoundApp} app
+ */
+async function hearEmergencies(app) {
+  if (document.visibilityState !== "visible") return;
+  const told = app.round.told();
+  const was = JSON.stringify(app.round.emergencies);
+  try {
+    const response = await fetch(String(page.dataset.emergencies), { credentials: "same-origin", headers: { Accept: "application/json" } });
+    if (!response.ok) return;
+    await app.round.hear(await response.json(), told);
+  } catch {
+    return;
+  }
+  const typing = ["INPUT", "TEXTAREA"].includes(document.activeElement?.tagName ?? "");
+  if (!typing && JSON.stringify(app.round.emergencies) !== was) app.draw();
 }
 
 /** @param {RoundApp} app */
