@@ -46,10 +46,21 @@ export function lookRows(app, stop) {
  * @param {App} app
  * @param {Look} look
  */
-function before(app, { expect, last }) {
+function before(app, look) {
   const now = app.round.now();
+  const { last } = look;
+  const expect = isValid(look, now) ? (look.once_valid ?? look.expect) : look.expect;
   if (!expect) return hint(last, app.words, now);
   return last ? `${expect}. ${app.words.when(last.at, now)}: ${last.text}` : expect;
+}
+
+/**
+ * @param {Look} look
+ * @param {Date} now
+ * @returns {boolean} what it shows counts by now
+ */
+function isValid(look, now) {
+  return !look.valid_from || now.getTime() >= Date.parse(look.valid_from);
 }
 
 /**
@@ -71,7 +82,7 @@ function aboutLook(app, look) {
  */
 export function answeredWords(app, stop, entry, look) {
   const { body } = entry;
-  const at = app.words.time(new Date(Date.parse(entry.done_at)));
+  const at = `${app.words.time(new Date(Date.parse(entry.done_at)))}${entry.entered_late ? ", entered late" : ""}`;
   if (entry.kind === "animal") return `${body.count ?? "some"} ${stop.batches.find((b) => b.id === body.batch)?.name ?? "of unsure species"} ${body.what}, ${at}`;
   if (entry.kind === "unable") return `could not be measured: ${body.reason}. ${at}`;
   if (body.value === "all_normal") return `as it should be, ${at}`;
@@ -142,26 +153,30 @@ function openField(app, stop, look, field) {
   if (field === "head_count") return headCount(app, stop, look, enter);
   if (!about) return sentenceField("What is different?", "Keep it", (text) => enter(check.inWords(stop, look.look, text), `${aboutLook(app, look.look).label}: ${text}`));
   if (about.kind === "number") return [heading(app, look, about.label), numberField(app, stop, field, { look: look.look, last: look.last, keys: true })];
+  const early = !isValid(look, app.round.now());
+  const judges = (/** @type {import("./pack.js").Option} */ option) => check.judgeWord(look, option, app.round.now().getTime()) ?? option.alarm === true;
   return [
     heading(app, look, about.label),
     h(
       "div",
       { class: "choices" },
-      (about.options ?? []).map((option) =>
-        h(
+      (about.options ?? []).map((option) => {
+        const alarm = judges(option);
+        const effect = alarm ? (option.first_minute ? "raises an alert, offers First minute" : "raises an alert") : early ? `kept; tells nothing before ${app.words.time(look.valid_from ?? "")}` : null;
+        return h(
           "button",
           {
             class: "choice",
             type: "button",
             onclick: () => {
-              if (option.alarm) app.message = { stop: stop.id, text: `${about.label}: ${option.label}. It is kept and raises an alert.`, card: option.first_minute ?? null };
+              if (alarm) app.message = { stop: stop.id, text: `${about.label}: ${option.label}. It is kept and raises an alert.`, card: option.first_minute ?? null };
               return enter(check.chosen(stop, field, option, look.look), `${about.label}: ${option.label}`);
             },
           },
           h("b", {}, option.fill === undefined ? null : drop(option.fill), option.fill === undefined ? null : " ", option.label),
-          option.alarm && h("span", {}, option.first_minute ? "raises an alert, offers First minute" : "raises an alert"),
-        ),
-      ),
+          effect && h("span", {}, effect),
+        );
+      }),
     ),
   ];
 }

@@ -4,24 +4,25 @@
  * @typedef {{text: string, value?: number | null, at: string, by: string | null}} Last
  * @typedef {{on: string, reason: string, in_a_row: number}} SkippedLast
  * @typedef {{id: string, code: string, name: string, harm: "A" | "B" | "C" | "D", skill: string, late_from: string | null, skipped_last: SkippedLast | null}} Task
- * @typedef {{look: string, expect: string | null, last: Last | null}} Look
- * @typedef {{parameter: string, why: "random" | "weekly" | "start_up" | "follow_up", task?: string | null, last: Last | null}} AskedReading
+ * @typedef {{look: string, expect: string | null, last: Last | null, valid_from?: string, once_valid?: string, right?: string[], always?: string[]}} Look
+ * @typedef {{parameter: string, why: "random" | "weekly" | "start_up" | "follow_up" | "each_round", task?: string | null, last: Last | null}} AskedReading
  * @typedef {{id: string, name: string, count: number | null}} Batch
  * @typedef {{amount: number, at: string, by: string, action_id: string | null}} Given
  * @typedef {{task: string, product: string, source: string | null, plan_version: string, tool: "pump" | "cup", planned_ul: number, presses: number | null, per_press_ul: number | null, measured_on: string | null, bottle?: {code: string, name: string} | null, given_today: Given[]}} Dose
  * @typedef {{task: string, product: string, source: string | null, plan_version: string, planned_mg: number, given_today: Given[]}} Feed
  * @typedef {{hard?: Pair, ask?: Pair, alarm?: Pair, jump?: number}} Ranges
  * @typedef {[number | null, number | null]} Pair
- * @typedef {{code: string, label: string, fill?: number, alarm?: boolean, first_minute?: string}} Option
+ * @typedef {{code: string, label: string, fill?: number, alarm?: boolean, normal?: boolean, first_minute?: string}} Option
  * @typedef {Ranges & {label: string, kind: "number" | "choice", unit?: string | null, step?: number, options?: Option[]}} Parameter
- * @typedef {{action_id: string, kind: string, task_id: string | null, person_id: string, done_at: string, body: any, verdict?: string, paper?: true}} Entry
+ * @typedef {{action_id: string, kind: string, task_id: string | null, person_id: string, done_at: string, body: any, verdict?: string, entered_late?: boolean, paper?: true}} Entry
  * @typedef {{id: string, line: "changed" | "worry" | "do", text: string, tank: string | null, by: string | null, from: string, to: string | null, at: string, source: string | null}} HandedOver
- * @typedef {{id: string, tank: string | null, name: string | null, empty_day: number | null, own_tools: boolean, since: string[], tasks: Task[], looks: Look[], readings: AskedReading[], batches: Batch[], doses: Dose[], feeds: Feed[], limits?: Record<string, Ranges>, asks_photo?: boolean, entries: Entry[]}} Stop
+ * @typedef {{id: string, tank: string | null, name: string | null, empty_day: number | null, own_tools: boolean, since: string[], tasks: Task[], check: string | null, looks: Look[], readings: AskedReading[], batches: Batch[], doses: Dose[], feeds: Feed[], limits?: Record<string, Ranges>, asks_photo?: boolean, entries: Entry[]}} Stop
  * @typedef {{code: string, title: string | null, width_mm: number, depth_mm: number, height_mm: number, stop: string | null, state: import("./marks.js").StopMark, drawing: string | null, drawing_small: string | null}} Tank
  * @typedef {{code: string, label: string, effect: string, line: "moves" | "late" | "handed" | "rests" | "linked" | "first_minute", asks: null | "value" | "date" | "hour" | "person" | "words" | "entry"}} Reason
  * @typedef {{code: string, title: string, first: string, lines: string[], address: string, language?: string, tile?: boolean, people?: boolean, say?: string, cannot?: string, afterwards?: string[], stops?: "tank" | "room" | "gallery" | "nothing", released?: boolean, counts?: number | null, leads?: Record<string, string>}} Card  address: where we are, as said on the telephone
  * @typedef {{id: string, card: string, drill: boolean, taps: import("./emergencies.js").Tap[]}} OpenEmergency
  * @typedef {{id: string, name: string, role: string, skills: string[], pin?: {salt: string, iterations: number, verifier: string}}} Person
+ * @typedef {{zone: string, is_here: boolean, person: string, name: string, at: string, is_over: boolean}} Claim  who walks a zone, as last heard
  * @typedef {object} Pack
  * @property {1} schema
  * @property {string} epoch
@@ -30,6 +31,7 @@
  * @property {{id: string, kind: string, name: string, business_date: string, zone: string | null, opened_at: string | null, closed_at: string | null, planned_minutes: number | null}} round
  * @property {{person: string, last_shift_on: string | null}} you
  * @property {{pin_salt: string}} [tablet]  only for an enrolled tablet
+ * @property {Claim[]} [claims]
  * @property {Person[]} people
  * @property {Tank[]} tanks
  * @property {Stop[]} stops

@@ -44,14 +44,15 @@ export function holding(entries) {
 
 /**
  * @param {Entry} entry
- * @param {(entry: Entry) => boolean} alarmed  the number lies outside its range
+ * @param {(entry: Entry) => boolean | null} alarmed  the number or word is not as it should be; null: it does not say
  * @returns {boolean} it says that something is not as it should be
  */
 export function isDifferent(entry, alarmed) {
   if (entry.kind === "animal") return entry.body.what !== "seen";
   if (entry.kind === "unable") return true;
   if (entry.kind !== "check" || entry.body.value === "all_normal") return false;
-  return isNumber(entry) ? alarmed(entry) : Boolean(entry.body.look);
+  const judged = alarmed(entry);
+  return isNumber(entry) ? judged === true : (judged ?? Boolean(entry.body.look));
 }
 
 /** @param {Entry} entry */
@@ -62,11 +63,11 @@ function isNumber(entry) {
 /**
  * @param {Stop} stop
  * @param {Entry[]} all  entries of this stop, also those taken back, oldest first
- * @param {(entry: Entry) => boolean} [alarmed]  the number of this entry lies outside its range
+ * @param {(entry: Entry) => boolean | null} [alarmed]  as for isDifferent
  * @param {boolean} [stopped]  an emergency is open here: what would be given rests
  * @returns {StopState}
  */
-export function stopState(stop, all, alarmed = () => false, stopped = false) {
+export function stopState(stop, all, alarmed = () => null, stopped = false) {
   const entries = holding(all);
   const looks = new Map();
   const readings = new Map();

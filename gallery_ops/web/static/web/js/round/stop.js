@@ -19,7 +19,7 @@ import { capital, count } from "./words.js";
 /** @typedef {import("./app.js").App} App */
 /** @typedef {import("./pack.js").Stop} Stop */
 
-const WHY = { random: "One reading, asked at random today", weekly: "This week's reading", start_up: "Start-up test, due today", follow_up: "Asked for again" };
+const WHY = { random: "One reading, asked at random today", weekly: "This week's reading", start_up: "Start-up test, due today", follow_up: "Asked for again", each_round: "Read the meter of this room" };
 
 /**
  * @param {App} app
@@ -27,7 +27,7 @@ const WHY = { random: "One reading, asked at random today", weekly: "This week's
  * @returns {Node[]}
  */
 export function stopScreen(app, stop) {
-  return [topLine(app, `stop ${app.round.pack.stops.indexOf(stop) + 1} of ${app.round.pack.stops.length}`), h("div", { class: "stop-walk" }, h("div", { class: "walkbox" }, walk(app.round, stop))), see(app, stop), since(app, stop), doing(app, stop), foot(app, stop)];
+  return [topLine(app, `stop ${app.round.pack.stops.indexOf(stop) + 1} of ${app.round.pack.stops.length}`), h("div", { class: "stop-walk" }, h("div", { class: "walkbox" }, walk(app.round, stop)), claims(app)), see(app, stop), since(app, stop), doing(app, stop), foot(app, stop)];
 }
 
 /**
@@ -39,6 +39,18 @@ export function isSecondHalf(app, stop) {
   return app.round.stateOf(stop).lookDone || app.message?.stop === stop.id;
 }
 
+/**
+ * Who walks besides, as last heard: a hint, so that two do not do the same.
+ * @param {App} app
+ */
+function claims(app) {
+  const { pack } = app.round;
+  const said = (pack.claims ?? [])
+    .filter((claim) => !claim.is_over && (!claim.is_here || claim.person !== app.round.context.person_id))
+    .map((claim) => `${claim.is_here ? "this zone" : `zone ${claim.zone}`}: ${claim.name} at ${app.words.time(claim.at)}`);
+  return said.length ? h("p", { class: "hint claims" }, `As last heard, ${said.join("; ")}.`) : null;
+}
+
 /** @param {App} app @param {Stop} stop */
 function see(app, stop) {
   const tank = app.round.tankOf(stop);
@@ -46,7 +58,7 @@ function see(app, stop) {
   return h(
     "div",
     { class: "stop-see" },
-    h("div", { class: "stop-title" }, h("span", { class: "num" }, stop.tank ?? ""), h("h1", { tabindex: -1, "data-key": "title" }, tank?.title ?? stop.name ?? ""), tank && h("span", { class: "note nowrap" }, `${cm} cm`)),
+    h("div", { class: "stop-title" }, h("span", { class: "num" }, stop.tank ?? ""), h("h1", { tabindex: -1, "data-key": "title" }, tank?.title ?? stop.name ?? ""), h("span", { class: "note nowrap" }, tank ? `${cm} cm` : "the room: valves, floor, air, doors")),
     tank && artOf(app, stop),
   );
 }
@@ -59,6 +71,7 @@ export function artOf(app, stop) {
 
 /** @param {App} app @param {Stop} stop */
 function since(app, stop) {
+  if (!stop.tank && !app.passed.length) return h("div", { class: "since", hidden: true });
   const last = app.round.pack.you.last_shift_on;
   const changed = stop.since.length ? `${stop.since.join(". ")}. Nothing else changed.` : "nothing changed.";
   return h(
@@ -66,7 +79,7 @@ function since(app, stop) {
     { class: "since" },
     app.passed.map((empty) => h("p", { class: "passed" }, vessel("empty"), ` ${empty.tank}, empty, dry, day ${empty.empty_day}. `, button("Not dry", () => app.open({ name: "not_dry", stop: empty.id }), { class: "look-go" }))),
     handedOverAt(app, stop),
-    h("p", {}, h("b", {}, last ? `Since your shift on ${app.words.weekday(last)}: ` : "Your first shift here: "), last ? changed : stop.since.join(". ") || "nothing to know."),
+    stop.tank && h("p", {}, h("b", {}, last ? `Since your shift on ${app.words.weekday(last)}: ` : "Your first shift here: "), last ? changed : stop.since.join(". ") || "nothing to know."),
   );
 }
 
@@ -170,7 +183,7 @@ function lookSection(app, stop) {
   const different = [...state.looks].filter(([, answer]) => answer.how === "different");
   const last = [...state.looks.values()].map((answer) => answer.entry).sort((a, b) => (a.done_at < b.done_at ? -1 : 1)).at(-1) ?? settled;
   const strong = different.length ? `Looked, ${count(different.length)} different` : "Looked, all as it should be";
-  const at = last ? app.words.time(last.done_at) : "";
+  const at = last ? `${app.words.time(last.done_at)}${last.entered_late ? ", entered late" : ""}` : "";
   const small = different.length ? capital(different.map(([look, { entry }]) => `${(app.round.pack.looks[look]?.label ?? look).toLowerCase()}: ${answeredWords(app, stop, entry, look)}`).join("; ")) : `${at}, ${kept(app)}`;
   return [h("h2", { class: "half-h" }, "Look"), withUndo(tick({ pressed: true, strong, small, key: "tick 1" }), last ? undoHere(app, stop, last.action_id) : null)];
 }
@@ -274,7 +287,7 @@ function foot(app, stop) {
     { class: "stop-foot" },
     open && button("Skip, with a reason", () => app.open({ name: "skip" }), { "data-key": "skip" }),
     button("Something is wrong", () => app.open({ name: "trouble" }), { "data-key": "trouble" }),
-    button("Wrong tank", () => app.open({ name: "wrong_tank" }), { "data-key": "wrong" }),
+    stop.tank && button("Wrong tank", () => app.open({ name: "wrong_tank" }), { "data-key": "wrong" }),
     button("Close the round", () => app.open({ name: "close" }), { "data-key": "close" }),
     button("Leave", () => app.open({ name: "leave" }), { "data-key": "leave" }),
   );

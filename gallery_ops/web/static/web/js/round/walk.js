@@ -3,10 +3,14 @@
 import { s } from "./dom.js";
 import { drawing, isFetched } from "./drawing.js";
 
+/** @typedef {import("./pack.js").Tank & {isDoor?: true}} Place  a tank, or the door of a room */
+
 const GAP = 14;
 const LEAST = 52;
 const FLOOR = 72;
 const MORE = 90;
+/** @type {Place} */
+const DOOR = { code: "", title: null, width_mm: 380, depth_mm: 0, height_mm: 640, stop: null, state: "to_do", drawing: null, drawing_small: null, isDoor: true };
 const MOST = 2_400; // [cm] what is still told apart on a tablet
 /** @type {Record<import("./marks.js").StopMark, string>} */
 const WORD = { to_do: "still to do", half: "half done", done: "done", skipped: "skipped", empty: "empty, passed by", held: "needs a person" };
@@ -17,7 +21,7 @@ const WORD = { to_do: "still to do", half: "half done", done: "done", skipped: "
  * @returns {SVGElement}
  */
 export function walk(round, here) {
-  const { tanks } = round.pack;
+  const tanks = placesOf(round.pack);
   const middle = tanks.findIndex((tank) => (here ? tank.stop === here.id : tank.stop !== null));
   const [from, to] = inSight(tanks, Math.max(0, middle));
   let x = 0;
@@ -25,7 +29,7 @@ export function walk(round, here) {
     if (!count || !next) return null;
     const left = x;
     x += MORE + GAP;
-    return s("a", { href: next.stop ? `#${next.code}` : null, "aria-label": `+${count}, ${count} more ${where}` }, s("rect", { class: "ring", x: left, y: 0, width: MORE, height: 98 }), s("text", { class: "code", "font-size": 32, x: left + MORE / 2, y: 107 }, `+${count}`));
+    return s("a", { href: next.stop ? `#${encodeURIComponent(next.code)}` : null, "aria-label": `+${count}, ${count} more ${where}` }, s("rect", { class: "ring", x: left, y: 0, width: MORE, height: 98 }), s("text", { class: "code", "font-size": 32, x: left + MORE / 2, y: 107 }, `+${count}`));
   };
   const before = more(from, tanks[from - 1], "before");
   const shown = tanks.slice(from, to).map((tank) => {
@@ -42,6 +46,22 @@ export function walk(round, here) {
     s("path", { class: "floor", d: `M-4 ${FLOOR}H${Math.max(x - GAP, LEAST) + 4}` }),
     slots,
   );
+}
+
+/**
+ * Tanks, and behind the last tank of a room its door, in walking order.
+ * @param {import("./pack.js").Pack} pack
+ * @returns {Place[]}
+ */
+export function placesOf(pack) {
+  /** @type {Map<string | null, Place[]>} */
+  const after = new Map();
+  let before = /** @type {string | null} */ (null);
+  for (const stop of pack.stops) {
+    if (stop.tank) before = stop.id;
+    else after.set(before, [...(after.get(before) ?? []), { ...DOOR, code: stop.name ?? "", stop: stop.id }]);
+  }
+  return [...(after.get(null) ?? []), ...pack.tanks.flatMap((tank) => [tank, ...((tank.stop && after.get(tank.stop)) || [])])];
 }
 
 /**
@@ -76,7 +96,7 @@ const known = new Map();
 
 /**
  * @param {import("./round.js").Round} round
- * @param {import("./pack.js").Tank} tank
+ * @param {Place} tank
  * @param {import("./pack.js").Stop | null} here
  * @param {{left: number, slot: number, wide: number}} at
  */
@@ -92,7 +112,7 @@ function kept(round, tank, here, at) {
 
 /**
  * @param {import("./round.js").Round} round
- * @param {import("./pack.js").Tank} tank
+ * @param {Place} tank
  * @param {import("./pack.js").Stop | null} here
  * @param {{left: number, slot: number, wide: number}} at
  */
@@ -103,10 +123,10 @@ function slotOf(round, tank, here, { left, slot, wide }) {
   const high = tank.height_mm / 10;
   const glass = left + (slot - wide) / 2;
   const top = FLOOR - high;
-  const short = tank.code.replace(/^[A-Za-z]+(?=\d)/, "");
+  const short = tank.isDoor ? "door" : tank.code.replace(/^[A-Za-z]+(?=\d)/, "");
   const label = `${short}, ${tank.code}${tank.title ? ` ${tank.title}` : ""}, ${isHere ? "here now, " : ""}${WORD[mark]}`;
   const centre = left + slot / 2;
-  const bare = (/** @type {string} */ more) => s("path", { class: `bare${more}`, d: `M${glass} ${top}V${FLOOR}H${glass + wide}V${top}` });
+  const bare = (/** @type {string} */ more) => s("path", { class: `bare${more}`, d: tank.isDoor ? `M${glass} ${FLOOR}V${top}H${glass + wide}V${FLOOR}M${glass + wide - 10} ${FLOOR - high / 2}h4` : `M${glass} ${top}V${FLOOR}H${glass + wide}V${top}` });
   const inside = {
     to_do: () => [bare("")],
     half: () => [s("rect", { class: "half", x: glass, y: FLOOR - high / 2, width: wide, height: high / 2 }), bare("")],
@@ -117,7 +137,7 @@ function slotOf(round, tank, here, { left, slot, wide }) {
   };
   return s(
     stop ? "a" : "g",
-    { class: isHere ? "here" : null, href: stop ? `#${tank.code}` : null, "aria-label": stop ? label : null, "aria-current": isHere ? "step" : null, role: stop ? null : "img", "data-key": stop ? `walk ${tank.code}` : null },
+    { class: isHere ? "here" : null, href: stop ? `#${encodeURIComponent(tank.code)}` : null, "aria-label": stop ? label : null, "aria-current": isHere ? "step" : null, role: stop ? null : "img", "data-key": stop ? `walk ${tank.code}` : null },
     stop ? null : s("title", {}, label),
     s("rect", { class: "ring", x: left, y: 0, width: slot, height: 98 }),
     inside[mark](),

@@ -14,7 +14,7 @@ import { judge, rangesFor } from "../ranges.js";
  * @returns {Draft}
  */
 export function allNormal(stop, looks, task) {
-  return { kind: "check", stop_id: stop.id, task_id: task, body: { check: "opening_look", value: "all_normal", looks, text: null, unit: null, asked_again: false } };
+  return { kind: "check", stop_id: stop.id, task_id: task, body: { check: stop.check ?? "look", value: "all_normal", looks, text: null, unit: null, asked_again: false } };
 }
 
 /**
@@ -97,14 +97,32 @@ export function judgeOf(pack, stop, parameter, last = null) {
 /**
  * @param {Pack} pack
  * @param {Stop} stop
- * @returns {(entry: import("../pack.js").Entry) => boolean} its number lies outside the range of alarm
+ * @returns {(entry: import("../pack.js").Entry) => boolean | null} a number outside its range, a word that is not as
+ *   it should be; null: the word says nothing by itself
  */
 export function alarmed(pack, stop) {
-  return ({ body }) => {
+  return ({ body, done_at }) => {
+    const option = pack.parameters[body.check]?.options?.find((o) => o.code === body.value);
+    if (option) return judgeWord(stop.looks.find((look) => look.look === body.look), option, Date.parse(done_at));
     const number = Number(body.value);
     if (!pack.parameters[body.check] || Number.isNaN(number)) return false;
     return judgeOf(pack, stop, body.check)(number).alarm !== null;
   };
+}
+
+/**
+ * Does this word, seen then, raise an alert? A drop checker tells nothing before the gas has run for two hours:
+ * its word is kept and not judged, but for one that says too much gas at any hour.
+ * @param {import("../pack.js").Look | undefined} look
+ * @param {import("../pack.js").Option} option
+ * @param {number} at  [ms]
+ * @returns {boolean | null} null: the look does not say; the word's own mark decides
+ */
+export function judgeWord(look, option, at) {
+  if (look?.always?.includes(option.code)) return true;
+  if (look?.valid_from && at < Date.parse(look.valid_from)) return false;
+  if (look?.right) return !look.right.includes(option.code);
+  return option.normal ? false : null;
 }
 
 /**
