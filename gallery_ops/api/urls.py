@@ -3,7 +3,18 @@
 from django.urls import URLPattern, URLResolver, path, re_path
 from django.views.decorators.gzip import gzip_page
 
-from gallery_ops.api.views import emergencies, nothing, orders, outbox, rounds, stock, tablet, tanks, work
+from gallery_ops.api.views import (
+    emergencies,
+    nothing,
+    orders,
+    outbox,
+    photos,
+    rounds,
+    stock,
+    tablet,
+    tanks,
+    work,
+)
 from gallery_ops.api.views.described import SchemaView
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -35,6 +46,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("rounds/<uuid:uid>", rounds.RoundView.as_view(), name="api_round"),
     path("rounds/<uuid:uid>/pack", gzip_page(rounds.RoundPackView.as_view()), name="api_pack"),
     path("emergencies", emergencies.EmergenciesView.as_view(), name="api_emergencies"),
+    path("photos/<str:sha256>", photos.PhotoBytesView.as_view(), name="api_photo_bytes"),
     path("outbox", outbox.OutboxView.as_view(), name="api_outbox"),
     path("tablet/sign-in", tablet.TabletSignInView.as_view(), name="api_tablet_sign_in"),
     path("tablet/tries", tablet.TabletTriesView.as_view(), name="api_tablet_tries"),
