@@ -65,11 +65,25 @@ class Photo(Named, ShowroomRow):
 
 
 class PhotoReview(Fact):
-    """A person looked at a photo: private, or good for visitors with this credit and text."""
+    """A person looked at a photo: private, good for visitors with this credit and text, of another
+    tank, or taken by a slip. The last look holds.
+    """
 
     photo = models.ForeignKey(Photo, on_delete=models.PROTECT, related_name="reviews")
     outcome = models.CharField(
-        max_length=8, choices=[("private", _("stays private")), ("public", _("for visitors"))]
+        max_length=8,
+        choices=[
+            ("private", _("stays private")),
+            ("public", _("for visitors")),
+            ("wrong", _("another tank")),
+            ("undone", _("taken back")),
+        ],
+    )
+    from_tank = models.ForeignKey(
+        Tank, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    to_tank = models.ForeignKey(
+        Tank, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     credit = models.CharField(max_length=120, blank=True)
     alternative_text = models.CharField(max_length=300, blank=True)
@@ -77,7 +91,7 @@ class PhotoReview(Fact):
     class Meta:
         constraints: ClassVar[list[Any]] = [
             models.CheckConstraint(
-                condition=Q(outcome="private") | (~Q(credit="") & ~Q(alternative_text="")),
+                condition=~Q(outcome="public") | (~Q(credit="") & ~Q(alternative_text="")),
                 name="a_public_photo_has_credit_and_words",
                 violation_error_message=_("For visitors: write who took it and what it shows."),
             )
