@@ -1,4 +1,5 @@
-"""The work that looks at the water after a reading; it may run twice or late."""
+"""The work that looks at the water after a reading, and at photos that came half; it may run twice
+or late."""
 
 from __future__ import annotations
 
@@ -6,10 +7,16 @@ from datetime import datetime
 
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.register import job
-from tanks.services import water_alerts
+from tanks.services import photo_parts, water_alerts
 
 
 @job("water", every_s=3600)
 def water(showroom: Showroom, subject: str, at: datetime) -> None:  # noqa: ARG001  one review
     """Open and close the alerts on drift and ammonia."""
     water_alerts.review(showroom=showroom, at=at)
+
+
+@job("photo_parts", every_s=86_400)
+def photo_parts_left(showroom: Showroom, subject: str, at: datetime) -> None:  # noqa: ARG001
+    """Throw away pieces of photos that nobody goes on with."""
+    photo_parts.tidy_parts(showroom=showroom, at=at)

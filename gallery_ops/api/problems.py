@@ -41,10 +41,12 @@ TITLES: Mapping[str, tuple[int, str]] = {
     "no_such_method": (405, "This address does not do that"),
     "not_acceptable": (406, "This address answers in JSON"),
     "refused": (409, "A rule says no"),
+    "wrong_range": (416, "This piece does not go on where the last one ended"),
     "too_large": (413, "Larger than may be sent at once"),
     "unknown_media_type": (415, "Send JSON"),
     "too_often": (429, "Asked too often"),
     "fault": (500, "The program made a mistake"),
+    "no_room": (507, "No room for it just now"),
     "busy": (503, "Busy: ask again in a moment"),
 }
 """Name -> status and title; ``type`` is ``/problems/<name>``."""

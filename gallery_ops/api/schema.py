@@ -70,6 +70,8 @@ class GallerySchema(AutoSchema):
             codes += [413, 415]
         if "/tablet/" in self.path:
             codes += [404, 409, 413, 415]
+        if "/photos/" in self.path:
+            codes += [400, 409, 413, 415, 416, 507]
         if self.method == "POST" and "/orders" in self.path:
             codes += [404, 409, 413, 415]
         return sorted(set(codes))

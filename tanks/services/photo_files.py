@@ -11,6 +11,7 @@ import hashlib
 import io
 import os
 import secrets
+import zlib
 from datetime import datetime
 from pathlib import Path
 from typing import Final
@@ -32,6 +33,15 @@ MOST_PIXELS: Final = 50_000_000
 LONGEST_SIDE: Final = 3_000
 TYPES: Final = {"JPEG": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp"}
 QUALITY: Final = 85
+BROKEN: Final = (
+    Image.DecompressionBombError,
+    OSError,
+    SyntaxError,
+    UnidentifiedImageError,
+    ValueError,
+    zlib.error,
+)
+"""What a damaged picture leads to in its reader."""
 
 
 @transaction.atomic
@@ -62,9 +72,8 @@ def keep_photo(
         row = known.filter(action_id=action_id).first()
     if row is not None:
         return row
-    media_type, kept = _plain(data)
-    digest = hashlib.sha256(kept).hexdigest()
-    _write(_path(digest), kept)
+    media_type, kept = plain_picture(data)
+    digest = keep_bytes(kept)
     row = Photo.objects.create(
         showroom=showroom,
         sha256=sent,
@@ -92,8 +101,26 @@ def bytes_of(photo: Photo) -> bytes:
         raise Unknown("photo") from None
 
 
-def _plain(data: bytes) -> tuple[str, bytes]:
-    """Kind of a picture, and its pixels alone, upright and no larger than is needed."""
+def keep_bytes(data: bytes) -> str:
+    """Keep the bytes of a plain picture; their hash, by which the file is called."""
+    digest = hashlib.sha256(data).hexdigest()
+    _write(_path(digest), data)
+    return digest
+
+
+def is_kept(kept_sha256: str) -> bool:
+    """Are the bytes of this hash here?"""
+    return bool(kept_sha256) and _path(kept_sha256).exists()
+
+
+def plain_picture(data: bytes) -> tuple[str, bytes]:
+    """Kind of a picture by its content, and its pixels alone, upright, no larger than is needed.
+
+    Raises
+    ------
+    Refused
+        ``no_picture``, ``too_large``.
+    """
     if len(data) > MOST_BYTES:
         raise Refused(
             "too_large",
@@ -102,7 +129,7 @@ def _plain(data: bytes) -> tuple[str, bytes]:
             _("Take it again at a smaller size."),
         )
     try:
-        with Image.open(io.BytesIO(data)) as opened:
+        with Image.open(io.BytesIO(data), formats=tuple(TYPES)) as opened:
             kind = opened.format or ""
             if kind not in TYPES or opened.width * opened.height > MOST_PIXELS:
                 raise UnidentifiedImageError
@@ -114,7 +141,7 @@ def _plain(data: bytes) -> tuple[str, bytes]:
             if upright.mode == "P" and upright.palette is not None:
                 bare.putpalette(upright.palette)
             bare.save(out, kind, **({} if kind == "PNG" else {"quality": QUALITY}))
-    except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError):
+    except BROKEN:
         raise Refused(
             "no_picture",
             _("Picture: this cannot be read as one."),
