@@ -35,6 +35,7 @@ from gallery_ops.web.pages.importing import fleet_import
 from gallery_ops.web.pages.label import label_sheet
 from gallery_ops.web.pages.look import choose_look
 from gallery_ops.web.pages.own_layouts import own_layouts
+from gallery_ops.web.pages.paper import paper_enter, round_paper
 from gallery_ops.web.pages.receipts import goods_receipt
 from gallery_ops.web.pages.report import forecast_report
 from gallery_ops.web.pages.room_gas import room_gas
@@ -43,6 +44,7 @@ from gallery_ops.web.pages.saved_outbox import saved_outbox
 from gallery_ops.web.pages.scales import scale_list
 from gallery_ops.web.pages.sums import calculator, calculator_list
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
+from gallery_ops.web.pages.tank_gates import tank_gates
 from gallery_ops.web.pages.tank_then import tank_then
 from gallery_ops.web.pages.unordered import supplier_receipt
 from gallery_ops.web.pages.visitor import public_enter, public_tank
@@ -71,6 +73,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("rounds/<str:code>/", round_stop, name="round_stop"),
     path("rounds/<str:code>/skip/", round_skip, name="round_skip"),
     path("rounds/<str:code>/close/", round_close, name="round_close"),
+    path("rounds/<str:code>/paper/", round_paper, name="round_paper"),
+    path("rounds/<str:code>/paper/enter/", paper_enter, name="paper_enter"),
     path("", day.day_board, name="day_board"),
     path("tanks/", fleet.tank_wall, name="tank_wall"),
     path("tanks/find/", fleet.tank_find, name="tank_find"),
@@ -78,6 +82,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tanks/add/", tank_add, name="tank_add"),
     path("tanks/<str:code>/", tank.tank_detail, name="tank_detail"),
     path("tanks/<str:code>/then/", tank_then, name="tank_then"),
+    path("tanks/<str:code>/gates/", tank_gates, name="tank_gates"),
     path("tanks/<str:code>/note/", tank.tank_note, name="tank_note"),
     path("tanks/<str:code>/bottle/", bottle_check, name="bottle_check"),
     path("tanks/<str:code>/feeder/", feeder_calibration, name="feeder_calibration"),

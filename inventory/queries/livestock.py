@@ -96,6 +96,16 @@ def head_count(batch: LivestockBatch, tank: Tank, at: datetime | None = None) ->
     return int(came) - int(left)
 
 
+def last_arrival(tank: Tank, since: datetime) -> datetime | None:
+    """When animals came into this tank last since a moment, from outside or from another tank."""
+    newest: datetime | None = (
+        LivestockMovement.objects.standing()
+        .filter(tank_to=tank, kind__in=("arrive", "move"), done_at_corrected__gte=since)
+        .aggregate(newest=Max("done_at_corrected"))["newest"]
+    )
+    return newest
+
+
 def _head(
     key: tuple[int, int], count: int, batch: LivestockBatch, newest: LivestockMovement
 ) -> Head:

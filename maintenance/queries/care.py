@@ -1,14 +1,15 @@
-"""How often does each tank of a showroom get its regular work?"""
+"""How often does each tank of a showroom get its regular work, and when did it get it?"""
 
 from __future__ import annotations
 
 import re
-from datetime import date
+from datetime import date, datetime
 
 from django.db.models import Q
 
 from gallery_ops.kernel.models import Showroom
-from maintenance.models import Scope, TaskTemplate
+from maintenance.models import Completion, Scope, TaskTemplate
+from tanks.models import Tank
 
 _WEEKS = re.compile(r"^FREQ=WEEKLY(?:;INTERVAL=(\d+))?(?:;BYDAY=[A-Z,]+)?$")
 
@@ -31,3 +32,13 @@ def weeks_between(
         if match and once_a_week and (not row.stages or stage in row.stages):
             found[row.key] = int(match.group(1) or 1)
     return found
+
+
+def done_lately(tank: Tank, key: str, since: datetime) -> list[datetime]:
+    """When the task of this key was done at this tank since a moment, oldest first."""
+    return list(
+        Completion.objects.standing()
+        .filter(due_task__tank=tank, due_task__template__key=key, done_at_corrected__gte=since)
+        .order_by("done_at_corrected")
+        .values_list("done_at_corrected", flat=True)
+    )

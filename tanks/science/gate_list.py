@@ -10,7 +10,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-Rule = Literal["yes", "at_most", "at_least", "days", "tests", "temperature", "checker", "rest"]
+Rule = Literal[
+    "yes", "told", "at_most", "at_least", "days", "tests", "temperature", "checker", "rest"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +61,9 @@ class Asked:
 
     Parameters
     ----------
-    rule : ``yes`` a person says so; ``at_most`` and ``at_least`` a number that a person says;
-        the others are read from what is on record
+    rule : ``yes`` a person says so; ``told`` a person says yes or no, and either will do;
+        ``at_most`` and ``at_least`` a number that a person says; the others are read from what is
+        on record
     limit : key into :data:`LIMITS`, or empty
     measure : what is measured, for the rule ``tests``
     """
@@ -79,7 +82,7 @@ class Asked:
     @property
     def is_said(self) -> bool:
         """Does it take a person's word?"""
-        return self.rule == "yes" or self.is_number
+        return self.rule in {"yes", "told"} or self.is_number
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +167,7 @@ GATES: dict[str, Gate] = {
             Asked("not_hot", "Filling water", "at_most", "fill_temperature_high_c"),
             Asked("conditioner", "Conditioner given"),
             Asked("filter", "Filter runs"),
+            Asked("mature_media", "Mature media in the filter", "told"),
             Asked("timers", "Clocks of light and CO2 set"),
         ),
         _gate(

@@ -73,6 +73,11 @@ class Proof:
     because: str
     said: Said | None = None
 
+    @property
+    def unit(self) -> str:
+        """Of the number that a person says; empty where none is said."""
+        return LIMITS[self.asked.limit].unit if self.asked.is_number else ""
+
 
 def proofs(
     gate: Gate, records: Records, said: Mapping[str, Said], own: Mapping[str, float]
@@ -113,6 +118,8 @@ def _proof(asked: Asked, records: Records, said: Said | None, own: Mapping[str, 
 def _word(asked: Asked, said: Said | None, own: Mapping[str, float]) -> tuple[State, str]:
     if said is None:
         return "missing", f"Nobody has said so yet.{_wanted(asked, own)}"
+    if asked.rule == "told":
+        return "in", said.text or ("yes" if said.was_so else "no")
     if not asked.is_number:
         return ("in", said.text) if said.was_so else ("missing", said.text or "Said not to be so.")
     if said.number is None:

@@ -1,4 +1,4 @@
-"""How much does a build need, and why so much? Plants by the ground they cover, ground by its depth.
+"""How much does a build need, and why so much? Plants by area, ground by its depth, in words.
 
 Plants follow covered area, never the litres of a tank. Each answer carries its sum in words, so
 that whoever buys can follow it. Rates are common practice without a source; they are kept with each

@@ -49,7 +49,10 @@ def test_first_animals_may_come_when_all_five_are_shown() -> None:
         ({"day": None}, "day"),
         ({"tests": {"ammonia_n": low(50, 1), "nitrite": low(40, 1)}}, "nitrite"),
         ({"tests": {"ammonia_n": low(1), "nitrite": low(50, 1)}}, "tan"),
-        ({"tests": {"ammonia_n": [*low(50, 3), Measured(ago(1), 0.25)], "nitrite": low(50, 1)}}, "tan"),
+        (
+            {"tests": {"ammonia_n": [*low(50, 3), Measured(ago(1), 0.25)], "nitrite": low(50, 1)}},
+            "tan",
+        ),
         ({"tests": {"ammonia_n": [], "nitrite": low(50, 1)}}, "tan"),
         ({"temperatures": [Measured(ago(h), 24) for h in (40, 10)]}, "temperature"),
         ({"temperatures": [Measured(ago(60), 24), Measured(ago(5), 29)]}, "temperature"),
@@ -96,6 +99,12 @@ def test_a_number_that_is_said_is_held_against_its_limit() -> None:
 def test_what_was_said_not_to_be_so_is_missing() -> None:
     said = {"rows": Said(NOW, was_so=False, text="two lots are not known")}
     assert proofs(GATES["G4"], Records(NOW), said, {})[0].state == "missing"
+
+
+def test_a_plain_no_will_do_where_either_answer_does() -> None:
+    said = {"mature_media": Said(NOW, was_so=False), "filter": Said(NOW, was_so=False)}
+    found = {p.asked.key: p.state for p in proofs(GATES["G5"], Records(NOW), said, {})}
+    assert (found["mature_media"], found["filter"]) == ("in", "missing")
 
 
 def test_a_trim_or_new_animals_put_the_show_off_for_a_week() -> None:

@@ -1,0 +1,107 @@
+"""Which gates stand before a tank, what was said at them, and which figures hold here?"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from gallery_ops.kernel.models import Showroom
+from tanks.models import GateThreshold, GateWord, Layout, Stage, Tank
+from tanks.science.gate_list import GATES, Gate
+from tanks.science.gates import Proof, Records, Said, is_open, proofs
+
+BEFORE: dict[str, tuple[str, ...]] = {
+    "": ("G0",),
+    Stage.BRIEFED: ("G1", "G2"),
+    Stage.HARDSCAPE: ("G3",),
+    Stage.PLANTING: ("G4", "G5"),
+    Stage.START_UP: ("G6",),
+    Stage.GROW_IN: ("G7",),
+    Stage.RECOVERY: ("G7",),
+    Stage.TEARDOWN: ("G9",),
+}
+"""Stage -> its gates; an empty glass has no stage."""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One gate and how each of its proofs stands."""
+
+    gate: Gate
+    lines: tuple[Proof, ...]
+
+    @property
+    def is_open(self) -> bool:
+        """May a person pass it?"""
+        return is_open(self.lines)
+
+    @property
+    def shown(self) -> int:
+        """How many proofs are in or let pass."""
+        return sum(line.state != "missing" for line in self.lines)
+
+
+def gates_of(stage: str) -> tuple[str, ...]:
+    """Codes of the gates that a stage has before it."""
+    return BEFORE.get(stage, ())
+
+
+def own_limits(showroom: Showroom) -> dict[str, float]:
+    """Figures that this gallery set for itself."""
+    return dict(GateThreshold.objects.of(showroom).still().values_list("key", "number"))
+
+
+def words_of(tank: Tank, layout: Layout | None) -> dict[tuple[str, str], Said]:
+    """The last word on each thing of each gate, for this layout or for the empty glass.
+
+    For the empty glass only what was said since the layout before it went counts.
+    """
+    rows = GateWord.objects.standing().filter(tank=tank, layout=layout)
+    if layout is None:
+        last = tank.layouts.filter(voided_at=None, to_at__isnull=False).order_by("-to_at").first()
+        if last is not None:
+            rows = rows.filter(done_at_corrected__gte=last.to_at)
+    found: dict[tuple[str, str], Said] = {}
+    for row in rows.select_related("person").order_by("done_at_corrected", "pk"):
+        found[(row.gate, row.key)] = Said(
+            at=row.done_at_corrected,
+            who=row.person.name,
+            was_so=row.was_so,
+            number=row.number,
+            text=row.text,
+            let_pass=row.let_pass,
+        )
+    return found
+
+
+def standing(
+    tank: Tank,
+    layout: Layout | None,
+    records: Records,
+    own: Mapping[str, float] | None = None,
+) -> list[Standing]:
+    """The gates before this tank with their proofs."""
+    limits = own_limits(tank.showroom) if own is None else own
+    said = words_of(tank, layout)
+    return [
+        Standing(
+            GATES[code],
+            proofs(
+                GATES[code],
+                records,
+                {key: word for (gate, key), word in said.items() if gate == code},
+                limits,
+            ),
+        )
+        for code in gates_of(layout.stage if layout else "")
+    ]
+
+
+def scores(layout: Layout, key: str) -> list[float]:
+    """What was said of one sign of decline, oldest first."""
+    rows = GateWord.objects.standing().filter(layout=layout, gate="G8", key=key)
+    return list(
+        rows.filter(number__isnull=False)
+        .order_by("done_at_corrected", "pk")
+        .values_list("number", flat=True)
+    )
