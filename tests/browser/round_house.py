@@ -6,6 +6,8 @@ gallery does it; the way it answers can be changed while a test runs.
 
 from __future__ import annotations
 
+import hashlib
+import hmac
 import json
 import mimetypes
 import ssl
@@ -38,6 +40,7 @@ Json = dict[str, Any]
 class RoundHouse:
     """mode : "ok", "held", or the number of an HTTP status with which the outbox answers.
 
+    version : of the pages; another one is another program.
     keeps : where the page keeps what waits, "tablet" or "page".
     https : key and certificate in one file, and the name they are for; without it plain http.
     """
@@ -46,6 +49,7 @@ class RoundHouse:
         self.pack: Json = json.loads((ROOT / "tests/js/pack.example.json").read_text("utf-8"))
         self.mode: str | int = "ok"
         self.keeps = "tablet"
+        self.version = "one"
         self.actions: list[Json] = []
         self.wrong: list[str] = []
         shape = (ROOT / "maintenance/actions/outbox.schema.json").read_text("utf-8")
@@ -68,6 +72,16 @@ class RoundHouse:
         self.open()
         self.address = f"https://{https[1]}" if https else "http://127.0.0.1"
         self.address += f":{self.port}"
+
+    def knows_pin(self, pin: str) -> Json:
+        """Everybody of the pack has this PIN, known on this tablet; gives the first of them."""
+        salt, own = bytes(range(16)), bytes(range(16, 32))
+        base = hashlib.pbkdf2_hmac("sha256", pin.encode(), salt, 600_000)
+        verifier = hmac.digest(own, base, "sha256").hex()
+        self.pack["tablet"] = {"pin_salt": own.hex()}
+        for person in self.pack["people"]:
+            person["pin"] = {"salt": salt.hex(), "iterations": 600_000, "verifier": verifier}
+        return dict(self.pack["people"][0])
 
     def open(self) -> None:
         """Answer, after a pause at the same address as before."""
@@ -94,7 +108,7 @@ class RoundHouse:
         """Shell, pack, drawings, files."""
         path = asked.path.partition("?")[0]
         if path == "/round/":
-            _answer(asked, 200, self._shell(), "text/html; charset=utf-8")
+            _answer(asked, 200, self._shell(), "text/html; charset=utf-8", self.version)
         elif path == "/sw.js":
             _answer(asked, 200, self._worker(), "text/javascript; charset=utf-8")
         elif path in OPEN:
@@ -115,6 +129,8 @@ class RoundHouse:
         """The outbox, and signing out."""
         if asked.path == "/sign-out/":
             return _answer(asked, 200, "{}")
+        if asked.path != "/outbox":
+            return _answer(asked, 404, "{}")
         body = json.loads(asked.rfile.read(int(asked.headers["Content-Length"])))
         if isinstance(self.mode, int):
             return _answer(asked, self.mode, "{}")
@@ -163,7 +179,7 @@ class RoundHouse:
         folders = ("web/css", "web/js", "web/fonts", "web/icons")
         found = (file for folder in folders for file in (STATIC / folder).rglob("*"))
         files = sorted(f"/static/{f.relative_to(STATIC)}" for f in found if f.suffix in _SERVED)
-        return worker_source(
+        return f"// {self.version}\n" + worker_source(
             files,
             {
                 "static": "/static/",
@@ -182,8 +198,10 @@ class RoundHouse:
             "worker": "/sw.js", "next_seq": self._up_to() + 1, "keeps": self.keeps, "proof": "pin",
             "list": "/rounds/", "board": "/board/",
             "first_minute": "/first-minute/", "sign_in": "/sign-in/",
+            "signed_in": "s1", "unlock": "/unlock", "tries": "/tries",
         }  # fmt: skip
-        return render_to_string("web/round/stop.html", {"round": "Opening", "shell": shell})
+        round_ = f"Opening {self.version}"
+        return render_to_string("web/round/stop.html", {"round": round_, "shell": shell})
 
 
 _SERVED = {".css", ".js", ".woff2", ".svg", ".png"}
@@ -191,12 +209,18 @@ _ENTRY = ("action_id", "kind", "task_id", "person_id", "done_at", "body")
 
 
 def _answer(
-    asked: BaseHTTPRequestHandler, status: int, body: str | bytes, kind: str = "application/json"
+    asked: BaseHTTPRequestHandler,
+    status: int,
+    body: str | bytes,
+    kind: str = "application/json",
+    version: str = "",
 ) -> None:
     data = body.encode() if isinstance(body, str) else body
     asked.send_response(status)
     asked.send_header("Content-Type", kind)
     asked.send_header("Content-Length", str(len(data)))
     asked.send_header("Content-Security-Policy", POLICY)
+    if version:
+        asked.send_header("X-Gallery-Version", version)
     asked.end_headers()
     asked.wfile.write(data)

@@ -141,20 +141,53 @@ def test_a_round_goes_on_without_the_gallery_and_is_sent_once_when_it_is_back(
     assert [action["seq"] for action in house.actions] == list(range(1, 8))
 
 
-def test_signing_out_takes_the_pages_with_a_name_off_the_tablet(
+def test_the_next_person_goes_on_without_the_network_and_a_new_version_waits(
     play: Playwright, house: RoundHouse, tmp_path: Path
 ) -> None:
+    somebody = house.knows_pin("294063")
     page = _walk_in(_own_browser(play, tmp_path), house, "T12")
     _opens_without_network(page)
+    tap(page, "tick 1")
+    sent(page)
+    house.version = "two"
+    page.evaluate("navigator.serviceWorker.getRegistration().then((one) => one.update())")
+    until(page, "navigator.serviceWorker.getRegistration().then((one) => one.waiting !== null)")
+    tap(page, "outbox")
+    expect(page.locator("#main")).to_contain_text("A new version waits until the round is closed.")
+    page.reload()
+    ready(page)
+    assert page.title() == "Opening one"
+
     page.evaluate("fetch('/sign-out/', {method: 'POST'})")
     page.wait_for_timeout(SETTLED_MS)
     house.close()
-    page.goto(f"{house.address}/round/")
-    assert page.locator("h1").inner_text() == "/no-network/"
-    page.goto(f"{house.address}/first-minute/")
-    assert page.locator("h1").inner_text() == "/first-minute/"
-    page.context.close()
+    page.reload()
+    ready(page)
+    expect(page.locator("h1")).to_have_text("Who is here?")
+    assert page.locator(".tick").count() == 0
+    tap(page, f"name {somebody['id']}")
+    for digits, title in (("294064", "Who is here?"), ("294063", None)):
+        for digit in digits:
+            page.locator(f'[data-key="pad {digit}"]').tap()
+        if title:
+            expect(page.get_by_role("alert")).to_contain_text("4 tries left", timeout=8_000)
+    expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
+    tap(page, "tick 2")
     house.open()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    sent(page)
+    given = house.of("dose")[0]
+    assert (given["person_id"], given["person_proof"]) == (somebody["id"], "pin")
+
+    house.pack["round"]["closed_at"] = "2026-03-12T09:10:00+00:00"
+    page.reload()
+    ready(page)
+    until(page, "navigator.serviceWorker.getRegistration().then((one) => one.waiting === null)")
+    page.wait_for_timeout(SETTLED_MS)
+    page.reload()
+    ready(page)
+    assert page.title() == "Opening two"
+    page.context.close()
 
 
 def _opens_without_network(page: Page) -> None:

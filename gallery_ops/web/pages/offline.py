@@ -70,9 +70,21 @@ def no_network(request: HttpRequest) -> HttpResponse:
 def worker_source(files: list[str], addresses: dict[str, Any]) -> str:
     """The worker's text with what it must know written before it."""
     text = WORKER.read_text("utf-8")
-    version = hashlib.sha256(json.dumps([files, addresses, text]).encode()).hexdigest()[:16]
+    version = version_of(files, addresses)
     shell = json.dumps({"version": version, "files": files, **addresses})
     return f"const SHELL = {shell};\n{text}"
+
+
+def version_of(files: list[str], addresses: dict[str, Any]) -> str:
+    """The name of what a tablet keeps: the same as long as every file of it is the same."""
+    text = WORKER.read_text("utf-8")
+    return hashlib.sha256(json.dumps([files, addresses, text]).encode()).hexdigest()[:16]
+
+
+@cache
+def shell_version() -> str:
+    """Of this program, for the pages that a tablet keeps."""
+    return version_of(shell_files(), open_addresses())
 
 
 @cache

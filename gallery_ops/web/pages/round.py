@@ -22,6 +22,7 @@ from gallery_ops.overview.handover_page import OWN, close_and_hand_over, draft_f
 from gallery_ops.overview.who import SIGNED_KEY
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.middleware import Asked
+from gallery_ops.web.pages.offline import shell_version
 from gallery_ops.web.reach import cannot_keep
 from maintenance.actions.desk import DESK
 from maintenance.queries.rounds import (
@@ -156,11 +157,13 @@ def _shell(request: Asked, code: str, screen: str) -> HttpResponse:
         "first_minute": _address("first_minute"),
         "sign_in": reverse("tile_sign_in" if device else "sign_in"),
     }
-    return render(
+    page = render(
         request,
         "web/round/stop.html",
         {"round": round_, "shell": shell, "cannot_keep": cannot_keep(request)},
     )
+    page["X-Gallery-Version"] = shell_version()
+    return page
 
 
 def _address(name: str) -> str:

@@ -8,6 +8,8 @@ const DRAWINGS = "drawings";
 const PATIENCE_MS = 4_000;
 const MOST_PAGES = 60;
 const MOST_DRAWINGS = 400;
+const VERSION = "X-Gallery-Version";
+const LONGEST_ROUND_MS = 20 * 3_600_000; // one that was left open counts no longer
 
 self.addEventListener("install", (event) => {
   event.waitUntil(
@@ -19,23 +21,33 @@ self.addEventListener("install", (event) => {
   );
 });
 
-// A new version waits until no page of the old one is open: no round is changed under the hand.
+// A new version takes over only when no round is open on this tablet and nothing waits in its outbox:
+// a page asks for it, here it is looked at once more, since another page may have begun meanwhile.
+// Where the browser starts it by itself, because every page was closed, the kept pages and the files
+// of before stay in use until then: no round is changed under the hand.
 self.addEventListener("activate", (event) => {
-  event.waitUntil(
-    (async () => {
-      if (await refreshPages()) {
-        for (const name of await caches.keys()) {
-          if (name.startsWith("files ") && name !== FILES) await caches.delete(name);
-        }
-      }
-      await self.clients.claim();
-    })(),
-  );
+  event.waitUntil(renew().then(() => self.clients.claim()));
 });
 
 self.addEventListener("message", (event) => {
   if (Array.isArray(event.data?.keep)) event.waitUntil(keepAll(event.data.keep));
+  if (event.data === "take over") event.waitUntil(takeOver(event.ports[0]));
 });
+
+/** @param {MessagePort | undefined} port  is told whether it did */
+async function takeOver(port) {
+  const may = !(await isBusy());
+  if (may && self.registration.waiting) await self.skipWaiting();
+  else if (may) await renew();
+  port?.postMessage(may);
+}
+
+/** Pages name their files: with the new pages the files of before go. */
+async function renew() {
+  const old = (await caches.keys()).filter((name) => name.startsWith("files ") && name !== FILES);
+  if (!old.length || (await isBusy()) || !(await refreshPages())) return;
+  for (const name of old) await caches.delete(name);
+}
 
 self.addEventListener("fetch", (event) => {
   const { request } = event;
@@ -72,14 +84,22 @@ async function keptOrFetched(request, keepIn) {
 async function freshOrKept(event, request) {
   const kept = await caches.match(request, { ignoreVary: true, cacheName: PAGES });
   const fresh = fetch(request).then(async (response) => {
-    if (response.ok && !response.redirected) await put(PAGES, request, response.clone(), MOST_PAGES);
+    const isNew = response.ok && kept && isOther(response, kept);
+    if (response.ok && !response.redirected && !(isNew && (await isBusy()))) await put(PAGES, request, response.clone(), MOST_PAGES);
     return response;
   });
   event.waitUntil(fresh.catch(() => null));
   const late = new Promise((resolve) => setTimeout(() => resolve(null), kept ? PATIENCE_MS : 60_000));
   const first = await Promise.race([fresh.catch(() => null), late]);
+  if (first && kept && isOther(first, kept) && (await isBusy())) return marked(kept);
   if (first && (first.status < 500 || !kept)) return first;
   return kept ? marked(kept) : noNetwork();
+}
+
+/** Two pages of different versions? @param {Response} one @param {Response} other */
+function isOther(one, other) {
+  const [mine, yours] = [one.headers.get(VERSION), other.headers.get(VERSION)];
+  return mine !== null && yours !== null && mine !== yours;
 }
 
 /** @param {Response} kept */
@@ -93,12 +113,40 @@ async function noNetwork() {
   return (await caches.match(SHELL.noNetwork)) ?? new Response("No network.", { status: 503 });
 }
 
-/** Pages carry the name of who signed in: with them they go. The first minute stays, without names. */
+/** Whoever was here is forgotten; the kept round stays, and opens at the lock. */
 async function signOut(event, request) {
   const response = await fetch(request);
-  await caches.delete(PAGES);
+  await inLock("readwrite", (kept) => kept.delete("who"));
   event.waitUntil(keepOpenPages().catch(() => null));
   return response;
+}
+
+/** Is a round open on this tablet, or does something wait? The pages write it down. */
+async function isBusy() {
+  const busy = await inLock("readonly", (kept) => kept.get("busy"));
+  if (!busy) return false;
+  const since = Date.now() - LONGEST_ROUND_MS;
+  return busy.waiting > 0 || Object.values(busy.rounds).some((at) => at > since);
+}
+
+/**
+ * One request to what the lock of the round keeps; undefined where nothing can be read.
+ * @param {IDBTransactionMode} mode
+ * @param {(kept: IDBObjectStore) => IDBRequest} ask
+ */
+function inLock(mode, ask) {
+  return new Promise((done) => {
+    const asked = indexedDB.open("lock", 1);
+    asked.onupgradeneeded = () => asked.result.createObjectStore("kept");
+    asked.onerror = () => done(undefined);
+    asked.onsuccess = () => {
+      const db = asked.result;
+      const tx = db.transaction(["kept"], mode);
+      const request = ask(tx.objectStore("kept"));
+      tx.oncomplete = () => (db.close(), done(request.result));
+      tx.onabort = () => (db.close(), done(undefined));
+    };
+  });
 }
 
 async function keepOpenPages() {
@@ -128,15 +176,15 @@ async function put(name, request, response, most) {
   for (const key of old.slice(0, Math.max(0, old.length - most))) await cache.delete(key);
 }
 
-/** Pages name their files: after an update they are asked for again. False when one was not had. */
+/** Pages name their files: after an update they are asked for again. False when one was not had, as without somebody signed in. */
 async function refreshPages() {
   const pages = await caches.open(PAGES);
   let whole = true;
   for (const request of await pages.keys()) {
     const response = await fetch(request.url, { credentials: "same-origin" }).catch(() => null);
-    if (!response || response.status >= 500) whole = false;
-    else if (response.ok && !response.redirected) await pages.put(request, response);
-    else await pages.delete(request);
+    if (response?.ok && !response.redirected) await pages.put(request, response);
+    else if (response?.status === 404) await pages.delete(request);
+    else whole = false;
   }
   return whole;
 }

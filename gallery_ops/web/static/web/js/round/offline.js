@@ -8,10 +8,11 @@
  * @property {number | null} free  bytes; null where the browser does not say
  * @property {number | null} quota  bytes that may be used in all
  * @property {boolean} installed  opened by its picture on the first screen
+ * @property {string} update  what to say of a new version; empty for none
  */
 
 /** @type {Tablet} */
-export const tablet = { opens: "soon", why: "", stays: null, free: null, quota: null, installed: false };
+export const tablet = { opens: "soon", why: "", stays: null, free: null, quota: null, installed: false, update: "" };
 
 /**
  * Registers the worker, asks it to keep this round, and asks the browser to keep our things.
@@ -53,11 +54,12 @@ export async function keepRound({ worker, keep }) {
  * @returns {string[]} sentences
  */
 export function tabletWords() {
-  const { opens, why, stays, free } = tablet;
+  const { opens, why, stays, free, update } = tablet;
   const megabytes = free === null ? null : Math.floor(free / 1e6);
   return [
     opens === "yes" ? "This round opens without the network too." : opens === "no" ? why : "Asking whether this round opens without the network.",
     stays === false ? "The browser may clear what is kept here when the tablet runs out of room or is not used for a week: put the gallery on the first screen of the tablet, and send often." : stays ? "The browser keeps it until you clear it." : "",
+    update,
     megabytes !== null && megabytes < 50 ? `Only ${megabytes} MB are free on this tablet: make room.` : "",
   ].filter(Boolean);
 }

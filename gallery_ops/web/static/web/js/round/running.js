@@ -3,8 +3,10 @@
 import { fetchDrawing } from "./drawing.js";
 import { tickClocks } from "./emergency_clocks.js";
 import { listenToKeys } from "./keys.js";
-import { keepRound } from "./offline.js";
+import { openLockStore } from "./lock_store.js";
+import { keepRound, tablet } from "./offline.js";
 import { page } from "./shell.js";
+import { lookForUpdate } from "./update.js";
 
 /** @typedef {import("./making.js").RoundApp} RoundApp */
 /** @typedef {import("../outbox/sender.js").Sender} Sender */
@@ -12,6 +14,7 @@ import { page } from "./shell.js";
 const EVERY_MS = 30_000;
 const LOOK_MS = 5_000;
 const ASK_MS = 300_000;
+const UPDATE_MS = 3_600_000;
 
 /**
  * @param {RoundApp} app
@@ -106,6 +109,27 @@ async function keepWithoutNetwork(app) {
   const drawings = app.round.pack.tanks.flatMap((tank) => [tank.drawing_small, tank.drawing]).filter((address) => typeof address === "string");
   await keepRound({ worker: String(page.dataset.worker), keep: [location.pathname, String(page.dataset.pack), ...drawings] });
   if (app.panel?.name === "outbox") app.draw();
+  const registration = await navigator.serviceWorker?.getRegistration().catch(() => undefined);
+  const store = await openLockStore();
+  const look = async () => {
+    const { round } = app;
+    const said = await lookForUpdate({ store, registration, page: { round: round.pack.round.id, isOpen: round.isOpen && !round.closedAt, waiting: app.waiting(), now: Date.now() } });
+    if (said === tablet.update) return;
+    tablet.update = said;
+    if (app.panel?.name === "outbox") app.draw();
+  };
+  let known = "";
+  app.round.store.onChange(() =>
+    setTimeout(() => {
+      const now = `${app.round.isOpen} ${app.round.closedAt !== null} ${app.waiting() > 0}`;
+      if (now !== known) void look();
+      known = now;
+    }, LOOK_MS),
+  );
+  registration?.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", () => void look()));
+  setInterval(() => void look(), EVERY_MS);
+  setInterval(() => void registration?.update().catch(() => null), UPDATE_MS);
+  await look();
 }
 
 /** Fetches the small drawings one after the other, then draws the walk once.
