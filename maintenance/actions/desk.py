@@ -78,9 +78,11 @@ def say_at_desk(
 
 
 def say_all_at_desk(
-    deeds: Sequence[Deed], *, by: Membership, at: datetime, device_id: str = DESK
+    deeds: Sequence[Deed], *, by: Membership, at: datetime, device_id: str = DESK, boot_id: str = ""
 ) -> list[bool]:
     """Apply all or none, in their order; for each whether it is new (else it was known).
+
+    boot_id : one's own where ids are, so that the same said twice is the same to the letter
 
     Raises
     ------
@@ -88,7 +90,7 @@ def say_all_at_desk(
         the first that could not be applied; nothing of the list is kept then
     """
     sender = Sender(showroom=by.showroom, desk=by)
-    actions = [_envelope(deed, by, at, device_id, seq) for seq, deed in enumerate(deeds, 1)]
+    actions = [_envelope(deed, by, at, device_id, boot_id) for deed in deeds]
     with transaction.atomic():
         answers, _received = apply_batch(sender=sender, actions=actions, sent_at=at, at=at)
         wrong = next((a for a in answers if a.verdict not in {"accepted", "duplicate"}), None)
@@ -105,12 +107,12 @@ def _held(answer: Answer) -> Held:
 
 
 def _envelope(
-    deed: Deed, by: Membership, at: datetime, device_id: str, seq: int = 1
+    deed: Deed, by: Membership, at: datetime, device_id: str, boot_id: str = ""
 ) -> dict[str, Any]:
     return {
         "action_id": deed.action_id or str(uuid7(at)),
         "device_id": device_id,
-        "seq": seq,
+        "seq": 1,
         "schema": 1,
         "kind": deed.kind,
         "round_id": deed.round_id,
@@ -120,7 +122,7 @@ def _envelope(
         "person_proof": "session",
         "done_at": (deed.done_at or at).isoformat(timespec="milliseconds"),
         "monotonic_ms": 0,
-        "boot_id": str(uuid7(at)),
+        "boot_id": boot_id or str(uuid7(at)),
         "plan_version": deed.plan_version,
         "corrects": None,
         "body": deed.body,

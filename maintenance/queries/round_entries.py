@@ -95,6 +95,16 @@ def given_today(round_: Round, tank_ids: Iterable[int]) -> dict[tuple[int, int],
     return found
 
 
+def undone_in_round(round_: Round) -> frozenset[str]:
+    """Ids of what was entered in this round and taken back; one query."""
+    texts = (
+        Action.objects.of(round_.showroom)
+        .filter(round_code=round_.code, kind="undo")
+        .values_list("canonical", flat=True)
+    )
+    return frozenset(json.loads(text)["body"]["takes_back"] for text in texts)
+
+
 def since_last_shift(
     showroom: Showroom, person: Person, tank_ids: Iterable[int], at: datetime
 ) -> tuple[date | None, dict[int, list[str]]]:
