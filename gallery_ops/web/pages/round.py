@@ -153,6 +153,7 @@ def _shell(request: Asked, code: str, screen: str) -> HttpResponse:
         "tries": reverse("api_tablet_tries"),
         "worker": reverse("service_worker"),
         "list": reverse("round_list"),
+        "paper": reverse("round_paper", args=[code]),
         "board": _address("day_board") or reverse("round_list"),
         "first_minute": _address("first_minute"),
         "sign_in": reverse("tile_sign_in" if device else "sign_in"),

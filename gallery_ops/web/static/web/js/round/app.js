@@ -22,10 +22,10 @@
  * @property {import("./pack.js").Stop[]} passed  empty places passed by on the way here
  * @property {Panel | null} panel
  * @property {Record<string, string>} inHand  code of the bottle whose label was read, by product
- * @property {{list: string, board: string, firstMinute: string}} addresses
+ * @property {{list: string, paper: string, board: string, firstMinute: string}} addresses
  * @property {(stop: import("./pack.js").Stop) => StopDraft} draftOf
  * @property {(stop: import("./pack.js").Stop) => void} keepDraft
- * @property {(stop: import("./pack.js").Stop | null, drafts: import("../outbox/envelope.js").Draft[], spoken: string) => Promise<boolean>} enter  writes one tap; false when it could not be kept
+ * @property {(stop: import("./pack.js").Stop | null, drafts: import("../outbox/envelope.js").Draft[], spoken: string, pictures?: import("../outbox/photos.js").Picture[]) => Promise<boolean>} enter  writes one tap; false when it could not be kept
  * @property {() => Promise<void>} undo  takes the last tap back
  * @property {(panel: Panel | null) => void} open
  * @property {(stop: import("./pack.js").Stop) => Promise<void>} go
@@ -34,6 +34,9 @@
  * @property {() => {strong: string, text: string, notice: boolean, loud: boolean}} outbox
  * @property {() => void} sendNow
  * @property {import("../outbox/store.js").Kept[]} everything  kept here, of every round; read when the outbox is opened
+ * @property {import("../outbox/photos.js").KeptPhoto[]} photos  kept here; read when the outbox is opened
+ * @property {import("../outbox/photo_sender.js").PhotoSender} photoSender
+ * @property {() => Promise<number>} makeRoom  lets go photos that the gallery has; how many
  * @property {() => {state: import("../outbox/sender.js").State, nextAt: Date | null, offsetMs: number | null, offeredAgain: number}} sending
  * @property {() => string} fileName  under which the outbox is saved
  * @property {() => void} save  the outbox to a file; nothing is taken out

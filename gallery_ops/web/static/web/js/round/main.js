@@ -1,5 +1,6 @@
 // The round in the browser: fetches the pack, opens the outbox, shows one stop at a time.
 
+import { PhotoSender } from "../outbox/photo_sender.js";
 import { Sender } from "../outbox/sender.js";
 import { openStore } from "../outbox/store.js";
 import { uuid7, tenBytes } from "../outbox/envelope.js";
@@ -18,7 +19,7 @@ function cannotBegin(sentence, detail) {
   page.replaceChildren(
     h("h1", { class: "lede ob-h", tabindex: -1 }, sentence),
     h("p", {}, detail),
-    h("div", { class: "acts" }, button("Try again", () => location.reload(), { class: "btn btn-act btn-wet" }), h("a", { class: "btn btn-wet", href: page.dataset.board }, "Today"), h("a", { class: "firstmin", href: page.dataset.firstMinute }, "First minute")),
+    h("div", { class: "acts" }, button("Try again", () => location.reload(), { class: "btn btn-act btn-wet" }), h("a", { class: "btn btn-wet", href: page.dataset.paper }, "Take the paper round"), h("a", { class: "btn btn-wet", href: page.dataset.board }, "Today"), h("a", { class: "firstmin", href: page.dataset.firstMinute }, "First minute")),
   );
 }
 

@@ -12,6 +12,7 @@ import { leaveScreen } from "./leaving.js";
 import { clearLock, lockScreen } from "./lock_screen.js";
 import { outboxScreen } from "./outbox_list.js";
 import { roomWords } from "./outbox_words.js";
+import { wantsPhoto } from "./photos.js";
 import { clock, page, voice } from "./shell.js";
 import { skipScreen } from "./skipping.js";
 import { nextStop } from "./state.js";
@@ -34,9 +35,10 @@ const SHIFT_MS = 250; // what lies under the thumb has just changed
  * @param {Round} round
  * @param {import("../outbox/sender.js").Store} store
  * @param {Sender} sender
+ * @param {import("../outbox/photo_sender.js").PhotoSender} photoSender
  * @param {import("./lock.js").Lock | null} lock
  */
-export function makeApp(round, store, sender, lock) {
+export function makeApp(round, store, sender, photoSender, lock) {
   /** What this person began and has not entered yet, by stop. @type {Record<string, import("./app.js").StopDraft>} */
   let drafts = {};
   const { pack } = round;
@@ -59,7 +61,7 @@ export function makeApp(round, store, sender, lock) {
     passed: [],
     panel: null,
     inHand: {},
-    addresses: { list: String(page.dataset.list), board: String(page.dataset.board), firstMinute: String(page.dataset.firstMinute) },
+    addresses: { list: String(page.dataset.list), paper: String(page.dataset.paper), board: String(page.dataset.board), firstMinute: String(page.dataset.firstMinute) },
     here: () => here,
     waiting: () => counts.waiting,
     holds: () => store.holds,
@@ -93,8 +95,11 @@ export function makeApp(round, store, sender, lock) {
     say: (text) => {
       if (voice) voice.textContent = text;
     },
-    sendNow: () => void sender.tryNow(),
+    sendNow: () => void sender.tryNow().then(() => photoSender.tryNow()),
     everything: [],
+    photos: [],
+    photoSender,
+    makeRoom: () => store.photos.makeRoom(null),
     sending: () => sender,
     fileName: () => fileName(pack.showroom.name, round.context.device_id, round.now()),
     save: () => {
@@ -107,12 +112,12 @@ export function makeApp(round, store, sender, lock) {
     sinceWords: (from, to = null) => elapsed((to ? Date.parse(to) : round.now().getTime()) - Date.parse(from)),
     firstMinute: (card) => app.open({ name: "first_minute", card }),
 
-    enter: async (stop, list, spoken) => {
+    enter: async (stop, list, spoken, pictures = []) => {
       if (busy || (lock?.isLocked && app.panel?.name !== "first_minute")) return false;
       busy = true;
       const was = stop ? round.stateOf(stop).finished : true;
       try {
-        await round.append(list, showKept);
+        await round.append(list, showKept, pictures);
       } catch {
         app.say("Not kept. This tablet cannot keep entries.");
         app.panel = null;
@@ -129,7 +134,7 @@ export function makeApp(round, store, sender, lock) {
       quietUntil = performance.now() + SHIFT_MS;
       app.say(`${spoken}, ${store.holds === "tablet" ? "kept on this tablet" : "kept"}`);
       app.draw();
-      if (stop && stop === here && !was && round.stateOf(stop).finished && !app.message) nextTimer = setTimeout(goOn, NEXT_MS);
+      if (stop && stop === here && !was && round.stateOf(stop).finished && !app.message && !wantsPhoto(app, stop)) nextTimer = setTimeout(goOn, NEXT_MS);
       else if (stop) focusFirst();
       return true;
     },
@@ -155,6 +160,7 @@ export function makeApp(round, store, sender, lock) {
       if (panel?.name === "leave") return void leave();
       if (panel && !app.panel) opener = document.activeElement?.getAttribute("data-key") ?? null;
       app.panel = panel;
+      void store.photos.all().then((photos) => (app.photos = photos));
       app.everything = round.log; // at once; the other rounds of this tablet a moment later
       app.draw();
       if (panel?.name === "outbox") void app.heard();
@@ -196,7 +202,7 @@ export function makeApp(round, store, sender, lock) {
       counts = await store.counts();
       if (sender.offsetMs !== null) round.offsetMs = Math.abs(sender.offsetMs) > 2_000 ? sender.offsetMs : 0;
       await round.refresh();
-      if (app.panel?.name === "outbox") app.everything = await store.everything();
+      if (app.panel?.name === "outbox") [app.everything, app.photos] = await Promise.all([store.everything(), store.photos.all()]);
       const busyHere = ["INPUT", "TEXTAREA"].includes(document.activeElement?.tagName ?? "");
       if (app.panel?.name === "outbox" || (app.panel?.name === "close" && !busyHere)) return app.draw();
       refreshWalk();

@@ -10,6 +10,7 @@ import { handedOverAt } from "./handed_over.js";
 import { answeredWords, lookPanel, lookRows, lookedDrafts } from "./looks.js";
 import { tickVessel, vessel } from "./marks.js";
 import { looksOf, taskOf } from "./pack.js";
+import { askedPhoto } from "./photos.js";
 import { isDifferent, nextStop } from "./state.js";
 import { topLine } from "./top_line.js";
 import { notDryPanel, troublePanel, wrongTankPanel } from "./trouble.js";
@@ -86,7 +87,7 @@ function since(app, stop) {
 /** @param {App} app @param {Stop} stop */
 function doing(app, stop) {
   const panel = openedPanel(app, stop);
-  return h("div", { class: "stop-do" }, messageOf(app, stop), panel ?? [lookSection(app, stop), readings(app, stop), gives(app, stop), others(app, stop), lastTapElsewhere(app, stop)]);
+  return h("div", { class: "stop-do" }, messageOf(app, stop), panel ?? [lookSection(app, stop), readings(app, stop), photoOf(app, stop), gives(app, stop), others(app, stop), lastTapElsewhere(app, stop)]);
 }
 
 /** @param {App} app @param {Stop} stop */
@@ -121,7 +122,7 @@ function openedPanel(app, stop) {
 /** @param {App} app @param {Stop} stop */
 function messageOf(app, stop) {
   if (!app.round.canKeep) {
-    return h("div", { class: "notice loud", role: "alert" }, h("b", {}, "This tablet cannot keep entries."), "Nothing you tap now is counted. Use another tablet, or paper, and tell the manager.");
+    return h("div", { class: "notice loud", role: "alert" }, h("b", {}, "This tablet cannot keep entries."), "Nothing you tap now is counted. Use another tablet, or paper, and tell the manager.", " ", h("a", { class: "btn btn-wet", href: app.addresses.paper }, "Take the paper round"));
   }
   if (app.message?.stop !== stop.id || app.panel) return null;
   const { text, card } = app.message;
@@ -207,6 +208,12 @@ function readings(app, stop) {
 }
 
 /** @param {App} app @param {Stop} stop */
+function photoOf(app, stop) {
+  const { stop: next } = nextStop(app.round.pack.stops, app.round.states, stop.id);
+  return app.round.stateOf(stop).lookDone ? askedPhoto(app, stop, next, (action) => undoHere(app, stop, action)) : null;
+}
+
+/** @param {App} app @param {Stop} stop */
 function gives(app, stop) {
   if (!stop.doses.length && !stop.feeds.length) return null;
   const state = app.round.stateOf(stop);
@@ -276,7 +283,7 @@ export function tapWords(app, { stop, entries }) {
   if (first.kind === "check" && first.body.value === "all_normal") return "looked, as it should be";
   if (first.kind === "check" || first.kind === "unable") return `${(app.round.pack.parameters[first.body.check] ?? app.round.pack.looks[first.body.check])?.label ?? "look"}: ${answeredWords(app, stop, first, first.body.check).replace(/[.,] \d\d:\d\d$/, "")}`;
   if (first.kind === "animal") return `${first.body.count ?? "some"} ${first.body.what}`;
-  return first.kind === "note" ? "note" : isDifferent(first, () => false) ? "different" : "done";
+  return first.kind === "note" || first.kind === "photo" ? first.kind : isDifferent(first, () => false) ? "different" : "done";
 }
 
 /** @param {App} app @param {Stop} stop */
