@@ -34,6 +34,7 @@ from inventory.queries.livestock import heads_by_tank
 from tanks.models import Hardscape as HardscapeRow
 from tanks.models import Layout
 from tanks.models import PlantGroup as PlantGroupRow
+from tanks.queries.label_text import as_approved
 from tanks.queries.layouts import open_layouts_with_parts
 from tanks.queries.tanks import TankNow, fleet
 
@@ -43,14 +44,18 @@ SCAN_EVERY_S = 1.0
 
 
 def shapes(
-    showroom: Showroom, at: datetime, tanks: Iterable[TankNow] | None = None
+    showroom: Showroom,
+    at: datetime,
+    tanks: Iterable[TankNow] | None = None,
+    layouts: Iterable[Layout] | None = None,
 ) -> dict[str, TankShape]:
     """Code -> how the tank looks at ``at``; as many queries for 20 tanks as for 2,000.
 
-    tanks : the fleet when the caller has it already
+    tanks, layouts : the fleet, and what stands in it, when the caller has them already
     """
     rows = list(tanks) if tanks is not None else fleet(showroom, at)
-    parts = {layout.tank_id: layout for layout in open_layouts_with_parts(showroom, at)}
+    standing = open_layouts_with_parts(showroom, at) if layouts is None else layouts
+    parts = {layout.tank_id: layout for layout in standing}
     animals = heads_by_tank(showroom, at)
     return {
         row.code: shape_of(
@@ -245,7 +250,12 @@ def drawing_file(name: str, at: datetime) -> str:
 
 def _all_drawings(at: datetime) -> Iterator[Drawing]:
     for showroom in showrooms():
-        for shape in shapes(showroom, at).values():
+        standing = open_layouts_with_parts(showroom, at, with_labels=True)
+        tanks = fleet(showroom, at)
+        looks = list(shapes(showroom, at, tanks, standing).values())
+        approved = [as_approved(layout, at) for layout in standing]
+        looks += shapes(showroom, at, tanks, approved).values()
+        for shape in dict.fromkeys(looks):
             for detail in Detail:
                 yield Drawing(shape, detail)
             yield Drawing(shape, Detail.PAGE, numbered=True)

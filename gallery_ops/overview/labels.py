@@ -13,7 +13,9 @@ from django.utils.translation import ngettext
 from gallery_ops.drawing import TankShape
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.overview.drawings import shapes
-from tanks.models import Purpose, Tank
+from tanks.models import Layout, Purpose, Tank
+from tanks.queries.label_text import as_approved, changed_since
+from tanks.queries.layouts import open_layouts_with_parts
 from tanks.queries.tanks import TankNow, fleet
 from tanks.queries.visitors import open_codes
 
@@ -55,15 +57,28 @@ class Label:
 
 
 def labels(showroom: Showroom, at: datetime, wanted: Iterable[str] = ()) -> list[Label]:
-    """Labels of the tanks with these codes, or of all that visitors see; 20 queries.
+    """Labels of the tanks with these codes, or of all that visitors see; 20 queries at most.
 
     Codes that no tank has are left out; the page says which.
     """
     codes = {code.strip().upper() for code in wanted if code.strip()}
     rows = [row for row in fleet(showroom, at) if _is_wanted(row, codes)]
-    looks = shapes(showroom, at, rows)
+    standing = open_layouts_with_parts(showroom, at, with_labels=True)
+    told = {layout.tank_id: as_approved(layout, at) for layout in standing}
+    changed = {layout.tank_id for layout in standing if changed_since(layout, at)}
+    looks = shapes(showroom, at, rows, told.values())
     public = open_codes(showroom, [row.tank for row in rows], at)
-    return [_label(row, looks[row.code], public.get(row.tank.pk, ""), at) for row in rows]
+    return [
+        _label(
+            row,
+            told.get(row.tank.pk),
+            looks[row.code],
+            public.get(row.tank.pk, ""),
+            at,
+            is_changed=row.tank.pk in changed,
+        )
+        for row in rows
+    ]
 
 
 def tanks_without_code(showroom: Showroom, at: datetime, wanted: Iterable[str] = ()) -> list[Tank]:
@@ -89,25 +104,34 @@ def _is_wanted(row: TankNow, codes: set[str]) -> bool:
     return row.layout is not None and row.tank.purpose == Purpose.DISPLAY
 
 
-def _label(row: TankNow, shape: TankShape, code: str, at: datetime) -> Label:
-    layout = row.layout
+def _label(
+    row: TankNow,
+    layout: Layout | None,
+    shape: TankShape,
+    code: str,
+    at: datetime,
+    *,
+    is_changed: bool,
+) -> Label:
     designer = layout.designer.name if layout is not None and layout.designer is not None else ""
     flooded_on = layout.flooded_on if layout is not None else None
     text = layout.story if layout is not None else ""
     return Label(
         tank_code=row.code,
-        title=row.title,
+        title=layout.title if layout is not None else "",
         designer=designer,
         year=flooded_on.year if flooded_on is not None else None,
         length_mm=row.tank.length_mm,
         text=text,
         code=code,
         shape=shape,
-        missing=tuple(_missing(row, text, designer, code, at)),
+        missing=tuple(_missing(row, text, designer, code, at, is_changed=is_changed)),
     )
 
 
-def _missing(row: TankNow, text: str, designer: str, code: str, at: datetime) -> list[str]:
+def _missing(
+    row: TankNow, text: str, designer: str, code: str, at: datetime, *, is_changed: bool
+) -> list[str]:
     layout = row.layout
     if layout is None:
         return [_("No layout stands in it."), *([] if code else [_("It has no code yet.")])]
@@ -121,6 +145,10 @@ def _missing(row: TankNow, text: str, designer: str, code: str, at: datetime) ->
         (
             published and layout.approved_on is None,
             _("The day of the designer's approval is not kept."),
+        ),
+        (
+            is_changed,
+            _("It was changed since: the label still says what was approved."),
         ),
         (len(text.split()) > MOST_WORDS, _too_many(len(text.split()))),
         (

@@ -35,6 +35,7 @@ from inventory.queries.plans import plans_in_force
 from maintenance.queries.care import weeks_between
 from tanks.models import Equipment, Layout, PlantGroup, PublicCode, Purpose, Species, Stage, Tank
 from tanks.queries import visitors
+from tanks.queries.label_text import as_approved
 from tanks.queries.layouts import public_code
 from tanks.queries.tanks import TankNow, tank_now
 
@@ -128,7 +129,9 @@ def _standing(page: SpecPage, showroom: Showroom, now: TankNow, at: datetime) ->
         page = replace(page, state=State.BUILDING, day=now.day, come_back_on=_come_back(layout))
     else:
         page = replace(page, state=State.SHOWN, day=now.day)
-    return replace(page, work=_work(showroom, now, layout, at) if published else None)
+    if not published:
+        return page
+    return replace(page, work=_work(showroom, now, as_approved(layout, at), at))
 
 
 def _size(now: TankNow) -> Size:

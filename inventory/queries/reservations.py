@@ -76,6 +76,11 @@ def free_base(item: Item) -> int:
     return _stock({item.pk})[item.pk] - int(spoken_for)
 
 
+def stock_of(item_ids: set[int]) -> dict[int, int]:
+    """What the books hold of each, spoken for or not [base units]; one query."""
+    return dict(_stock(item_ids))
+
+
 def _stock(item_ids: set[int]) -> dict[int, int]:
     """What the books hold of each in containers that are not finished [base units]."""
     found: dict[int, int] = defaultdict(int)

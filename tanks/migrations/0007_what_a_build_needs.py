@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('kernel', '0004_what_a_device_has_offered'),
+        ('kernel', '0001_initial'),
         ('tanks', '0006_words_at_a_gate'),
     ]
 

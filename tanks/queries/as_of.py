@@ -67,7 +67,8 @@ def fleet_as_of(
     }
     stood = _stood(at, tank_ids)
     versions = {
-        row.layout_id: row for row in LayoutVersion.objects.of(showroom).filter(stood).at(at)
+        row.layout_id: row
+        for row in LayoutVersion.objects.of(showroom).filter(stood).at(at).defer("frozen_label")
     }
     stages: dict[int, str] = dict(
         StageChange.objects.of(showroom)

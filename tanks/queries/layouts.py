@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from django.db.models import Prefetch
+
 from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.codes import parse_code
 from gallery_ops.kernel.values.limits import OutOfRange
-from tanks.models import Layout, LayoutVersion, PublicCode, Tank
+from tanks.models import Layout, LayoutVersion, MaterialLine, PublicCode, Species, Tank
 
 
 def layout_at(tank: Tank, at: datetime) -> Layout | None:
@@ -17,14 +19,27 @@ def layout_at(tank: Tank, at: datetime) -> Layout | None:
     return found
 
 
-def open_layouts_with_parts(showroom: Showroom, at: datetime) -> list[Layout]:
-    """Layouts at ``at`` with groups, species, hardscape, ground and versions; 7 queries."""
+def open_layouts_with_parts(
+    showroom: Showroom, at: datetime, *, with_labels: bool = False
+) -> list[Layout]:
+    """Layouts at ``at`` with groups, species, hardscape, ground and versions; 7 queries.
+
+    with_labels : also what each version keeps of its label, which is long
+    """
+    versions = LayoutVersion.objects.all()
     return list(
         Layout.objects.of(showroom)
         .filter(voided_at=None)
         .at(at)
         .select_related("designer", "tank")
-        .prefetch_related("plant_groups__species", "hardscape", "substrate_layers", "versions")
+        .prefetch_related(
+            "plant_groups__species",
+            "hardscape",
+            "substrate_layers",
+            Prefetch(
+                "versions", queryset=versions if with_labels else versions.defer("frozen_label")
+            ),
+        )
     )
 
 
@@ -54,3 +69,37 @@ def public_code(text: str) -> PublicCode:
     if row is None:
         raise Unknown("code")
     return row
+
+
+def layouts_in(tank: Tank, at: datetime) -> list[Layout]:
+    """What stood and stands in this glass, the first one first; one query."""
+    rows = tank.layouts.filter(voided_at=None, from_at__lte=at)
+    return list(rows.select_related("designer", "brief").order_by("from_at", "pk"))
+
+
+def with_parts(layout: Layout) -> Layout:
+    """The same layout with groups, species, hardscape, ground, versions and stages; 7 queries."""
+    found: Layout = (
+        Layout.objects.select_related("designer__person", "brief__designer", "tank")
+        .prefetch_related(
+            "plant_groups__species",
+            "plant_groups__grown_from",
+            "hardscape",
+            "substrate_layers",
+            "versions",
+            "stage_changes__person",
+        )
+        .get(pk=layout.pk)
+    )
+    return found
+
+
+def materials_of(layout: Layout) -> list[MaterialLine]:
+    """What the build needs, in its order; one query."""
+    rows = layout.material_lines.filter(voided_at=None).select_related("species")
+    return list(rows.order_by("order"))
+
+
+def plants_known() -> list[Species]:
+    """Every plant that a group may be made of, by name; one query."""
+    return list(Species.objects.filter(kingdom="plant").order_by("vernacular_name", "pk"))

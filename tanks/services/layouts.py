@@ -12,6 +12,7 @@ from gallery_ops.kernel.errors import Refused, Unknown
 from gallery_ops.kernel.models import Membership, Person, Showroom
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
+from gallery_ops.kernel.services.checking import check_row
 from gallery_ops.kernel.services.work import want_work
 from tanks.models import (
     Brief,
@@ -31,8 +32,12 @@ from tanks.models import (
 STORY_FIELDS = (
     "title",
     "inspiration",
+    "inspired_by",
+    "reference",
+    "made_different",
     "story",
     "hard_decision",
+    "may_change",
     "never_change",
     "went_wrong",
     "difficulty",
@@ -73,6 +78,72 @@ def add_brief(*, tank: Tank, by: Membership, at: datetime, **fields: Any) -> Bri
     brief.save()
     audit.record(by=by, at=at, deed="brief.added", subject=brief, after={"title": brief.title})
     return brief
+
+
+BRIEF_FIELDS = (
+    "designer",
+    "title",
+    "style",
+    "idea",
+    "wishes",
+    "viewing_sides",
+    "budget_cents",
+    "show_weeks",
+    "must_not",
+    "target_show_on",
+    "agreed_at",
+)
+
+
+@transaction.atomic
+def change_brief(*, brief: Brief, by: Membership, at: datetime, **changes: Any) -> Brief:
+    """Put the brief right; only what is named changes."""
+    require(by, "plan.change", in_=brief.showroom)
+    strange = set(changes) - set(BRIEF_FIELDS)
+    if strange:
+        raise Refused("unknown_field", f"A brief has no {', '.join(sorted(strange))}.")
+    row: Brief = Brief.objects.select_for_update().get(pk=brief.pk)
+    before = {key: str(getattr(row, key)) for key in changes}
+    for key, value in changes.items():
+        setattr(row, key, value)
+    check_row(row)
+    row.save(update_fields=list(changes))
+    after = {key: str(value) for key, value in changes.items()}
+    audit.record(by=by, at=at, deed="brief.changed", subject=row, before=before, after=after)
+    return row
+
+
+@transaction.atomic
+def begin_from_brief(*, brief: Brief, by: Membership, at: datetime) -> Layout:
+    """The layout that a brief asks for, with its title, designer, style and idea taken over.
+
+    Raises
+    ------
+    Refused
+        ``no_title`` without one, ``glass_taken`` while another layout stands in the glass.
+    """
+    require(by, "plan.change", in_=brief.showroom)
+    Tank.objects.select_for_update().get(pk=brief.tank_id)
+    if not brief.title.strip():
+        raise Refused("no_title", "The brief has no title yet.", {"title": "1 to 120 characters."})
+    if brief.tank.layouts.filter(voided_at=None).still().exists():
+        raise Refused(
+            "glass_taken",
+            "A layout stands in this glass.",
+            {},
+            "Close it first: take it out, with its lessons.",
+        )
+    return begin_layout(
+        tank=brief.tank,
+        title=brief.title,
+        designer=brief.designer,
+        style=brief.style or Style.STEM,
+        has_co2=brief.style != Style.NO_CO2,
+        brief=brief,
+        inspiration=brief.idea,
+        by=by,
+        at=at,
+    )
 
 
 @transaction.atomic
@@ -161,6 +232,7 @@ def add_plant_group(
     group.full_clean()
     group.save()
     group.species.set(species)
+    audit.record(by=by, at=at, deed="plant_group.added", subject=group)
     return group
 
 
@@ -171,6 +243,7 @@ def add_hardscape(*, layout: Layout, by: Membership, at: datetime, **fields: Any
     piece = Hardscape(showroom=layout.showroom, layout=layout, from_at=at, **fields)
     piece.full_clean()
     piece.save()
+    audit.record(by=by, at=at, deed="hardscape.added", subject=piece)
     return piece
 
 

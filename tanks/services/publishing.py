@@ -11,6 +11,7 @@ from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
 from gallery_ops.kernel.values.codes import new_code
 from tanks.models import Layout, PublicCode, Tank
+from tanks.services.versions import freeze_label
 
 
 @transaction.atomic
@@ -33,9 +34,16 @@ def give_public_code(*, tank: Tank, by: Membership, at: datetime) -> PublicCode:
 def publish_layout(
     *, layout: Layout, by: Membership, at: datetime, approved_on: date | None = None
 ) -> Layout:
-    """Its designer has approved name, photo and text: visitors may read it from now on."""
+    """Its designer has approved name, photo and text: visitors may read it from now on.
+
+    What they read is kept with the open version as it stands now.
+    """
     require(by, "plan.change", in_=layout.showroom)
-    layout = Layout.objects.select_for_update().get(pk=layout.pk)
+    layout = (
+        Layout.objects.select_for_update(of=("self",)).select_related("designer").get(pk=layout.pk)
+    )
+    name = layout.approved_as or (layout.designer.name if layout.designer else "")
+    freeze_label(layout=layout, approved_by=name, approved_on=approved_on, at=at)
     layout.published_at = at
     layout.approved_on = approved_on
     layout.save(update_fields=["published_at", "approved_on"])
