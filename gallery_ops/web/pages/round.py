@@ -17,7 +17,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_GET, require_http_methods
 
 from gallery_ops.kernel.errors import Refused
-from gallery_ops.kernel.values.day import business_day
+from gallery_ops.kernel.values.day import business_day, local
 from gallery_ops.overview.handover_page import OWN, close_and_hand_over, draft_for
 from gallery_ops.overview.who import SIGNED_KEY
 from gallery_ops.web.access import acting, here, staff
@@ -41,6 +41,10 @@ KIND_WORDS = (
 )
 
 
+MIDDAY_FROM, CLOSING_FROM = 12, 16
+"""Local hours from which the list leads to the next kind of round (common practice, no source)."""
+
+
 @staff("record")
 @require_http_methods(["GET", "POST"])
 def round_list(request: Asked) -> HttpResponse:
@@ -56,7 +60,7 @@ def round_list(request: Asked) -> HttpResponse:
         "web/round/list.html",
         {
             "rounds": rows,
-            "now": _to_walk(rows),
+            "now": _to_walk(rows, local(request.at, showroom.tz).hour),
             "today": today,
             "cannot_keep": cannot_keep(request),
         },
@@ -174,6 +178,8 @@ def _address(name: str) -> str:
         return ""
 
 
-def _to_walk(rows: list[RoundRow]) -> RoundRow | None:
-    """The first that is not over."""
-    return next((row for row in rows if row.state != "done"), None)
+def _to_walk(rows: list[RoundRow], hour: int) -> RoundRow | None:
+    """Of the round of this hour the first that is not over, else the first of the day."""
+    kind = "opening" if hour < MIDDAY_FROM else "midday" if hour < CLOSING_FROM else "closing"
+    waits = [row for row in rows if row.state != "done"]
+    return next((row for row in waits if row.kind == kind), next(iter(waits), None))
