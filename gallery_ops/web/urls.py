@@ -46,6 +46,7 @@ from gallery_ops.web.pages.sums import calculator, calculator_list
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
 from gallery_ops.web.pages.tank_gates import tank_gates
 from gallery_ops.web.pages.tank_then import tank_then
+from gallery_ops.web.pages.telephones import telephones
 from gallery_ops.web.pages.unordered import supplier_receipt
 from gallery_ops.web.pages.visitor import public_enter, public_tank
 from gallery_ops.web.pages.whatif import forecast_whatif
@@ -146,4 +147,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("first-minute/", incident.first_minute, name="first_minute"),
     path("first-minute/print/", incident.first_minute_print, name="first_minute_print"),
     path("first-minute/<slug:key>/", incident.emergency_card, name="emergency_card"),
+    path("incidents/", incident.incident_list, name="incident_list"),
+    path("incidents/<uuid:uid>/", incident.incident, name="incident"),
+    path("telephones/", telephones, name="telephones"),
 ]

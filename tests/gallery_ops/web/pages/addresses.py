@@ -24,6 +24,7 @@ from gallery_ops.web.urls import urlpatterns
 from inventory.models import Container, Item
 from maintenance.models import Round
 from maintenance.services import action_log
+from maintenance.services.incidents import Emergency, open_incident
 from tanks.models import Layout, Photo, Room, Tank
 from tanks.services.photo_files import keep_photo
 from tanks.services.publishing import give_public_code, publish_layout
@@ -41,6 +42,7 @@ UNKNOWN = {
     "alert": "00000000-0000-7000-8000-000000000000",
     "held": "00000000-0000-7000-8000-000000000004",
     "round": "ZZZZZZZZ",
+    "incident": "00000000-0000-7000-8000-000000000008",
     "device": "00000000-0000-7000-8000-000000000001",
     "person": "00000000-0000-7000-8000-000000000002",
     "order": "00000000-0000-7000-8000-000000000004",
@@ -82,6 +84,7 @@ KIND_BY_START = {
     "alerts/<": "alert",
     "held/<": "held",
     "rounds/<": "round",
+    "incidents/<": "incident",
     "tablets/<": "device",
     "people/<": "person",
     "orders/<": "order",
@@ -93,7 +96,7 @@ KIND_BY_START = {
     "^drawings/": "drawing",
 }
 OWN = (
-    "tank", "container", "cylinder", "room", "item", "alert", "held", "round", "device", "person",
+    "tank", "container", "cylinder", "room", "item", "alert", "held", "incident", "round", "device", "person",
     "order", "supplier", "photo",
 )  # fmt: skip
 """Things that belong to one gallery."""
@@ -138,6 +141,7 @@ def named(owner: Membership, tank: Tank) -> dict[str, str]:
         "photo": str(a_photo(owner).uid),
         "public": public.code,
         "card": "gas",
+        "incident": _a_drill(owner),
         "sum": "co2",
     }
     page = Client().get(reverse("public_tank", args=[public.code])).content.decode()
@@ -179,6 +183,15 @@ def _a_held_entry(owner: Membership) -> str:
     )
     action_log.say(action=kept.row, outcome="malformed", at=AT, sentence="It has no body.")
     return str(action_id)
+
+
+def _a_drill(owner: Membership) -> str:
+    """A card that was opened as a drill: it stops nothing."""
+    uid = uuid7(AT)
+    open_incident(
+        showroom=owner.showroom, emergency=Emergency(uid, "power", True), by=owner, at=AT
+    )
+    return str(uid)
 
 
 def _item_of(showroom: Showroom, container: str) -> str:
