@@ -129,10 +129,25 @@ def _check(pack: Json, stop: Json, entry: Json) -> tuple[str, str] | None:
         return None
     option = next((o for o in about.get("options") or [] if o["code"] == value), None)
     if option is not None:
-        kind = "worry" if option.get("alarm") else "changed"
-        ordinary = not option.get("alarm") and not body.get("look")
-        return None if ordinary else (kind, f"{about['label']}: {option['label']}")
+        kind = _judged(stop, entry, option)
+        return (kind, f"{about['label']}: {option['label']}") if kind else None
     return _number(pack, stop, body, about)
+
+
+def _judged(stop: Json, entry: Json, option: Json) -> str:
+    """What a word is: a drop checker says nothing before its gas has run long enough."""
+    wanted = entry["body"].get("look")
+    look = next((one for one in stop["looks"] if one["look"] == wanted), {})
+    if option["code"] in look.get("always", ()):
+        return "worry"
+    since, at = look.get("valid_from"), datetime.fromisoformat(entry["done_at"])
+    if since and at < datetime.fromisoformat(since):
+        return ""
+    if look.get("right"):
+        return "" if option["code"] in look["right"] else "worry"
+    if option.get("normal"):
+        return ""
+    return "worry" if option.get("alarm") else "changed" if wanted else ""
 
 
 def _number(pack: Json, stop: Json, body: Json, about: Json) -> tuple[str, str] | None:

@@ -65,7 +65,7 @@ export function quickStops(pack, entriesOf) {
  * @returns {Line | null}
  */
 function lineOf(pack, stop, entry) {
-  const plain = SAYING[entry.kind]?.(pack, stop, entry.body) ?? null;
+  const plain = SAYING[entry.kind]?.(pack, stop, entry.body, entry.done_at) ?? null;
   /** @type {[LineKind, string] | null} */
   const said = entry.verdict === "held" ? ["worry", plain ? `${plain[1]}. It waits for a person` : "An entry waits for a person"] : plain;
   if (!said) return null;
@@ -80,16 +80,19 @@ function lineOf(pack, stop, entry) {
   };
 }
 
-/** @type {Record<string, (pack: Pack, stop: Stop, body: any) => [LineKind, string] | null>} */
+/** @type {Record<string, (pack: Pack, stop: Stop, body: any, doneAt: string) => [LineKind, string] | null>} */
 const SAYING = {
-  check: (pack, stop, body) => {
+  check: (pack, stop, body, doneAt) => {
     if (body.value === "all_normal") return null;
     if (body.value === "counted") return counted(stop, body);
     if (body.value === "different") return ["changed", `${label(pack, body.look ?? body.check)}: ${body.text}`];
     const about = pack.parameters[body.check];
     if (!about) return null;
     const option = about.options?.find((o) => o.code === body.value);
-    if (option) return option.alarm ? ["worry", `${about.label}: ${option.label}`] : body.look ? ["changed", `${about.label}: ${option.label}`] : null;
+    if (option) {
+      const kind = judged(stop, body, option, doneAt);
+      return kind && [kind, `${about.label}: ${option.label}`];
+    }
     return number(pack, stop, body, about);
   },
   animal: (_pack, stop, body) => (body.what === "seen" ? null : ["worry", `${body.count || "Some"} ${stop.batches.find((b) => b.id === body.batch)?.name ?? "of unsure species"} ${body.what}`]),
@@ -109,6 +112,23 @@ const SAYING = {
   },
   note: (_pack, _stop, body) => ["changed", String(body.text)],
 };
+
+/**
+ * A drop checker says nothing before its gas has run long enough.
+ * @param {Stop} stop
+ * @param {any} body
+ * @param {import("./pack.js").Option} option
+ * @param {string} doneAt
+ * @returns {LineKind | null}
+ */
+function judged(stop, body, option, doneAt) {
+  const look = stop.looks.find((one) => one.look === body.look);
+  if (look?.always?.includes(option.code)) return "worry";
+  if (look?.valid_from && Date.parse(doneAt) < Date.parse(look.valid_from)) return null;
+  if (look?.right) return look.right.includes(option.code) ? null : "worry";
+  if (option.normal) return null;
+  return option.alarm ? "worry" : body.look ? "changed" : null;
+}
 
 /**
  * A number outside its alarm range; one within it is no news.
