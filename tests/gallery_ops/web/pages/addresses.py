@@ -188,9 +188,7 @@ def _a_held_entry(owner: Membership) -> str:
 def _a_drill(owner: Membership) -> str:
     """A card that was opened as a drill: it stops nothing."""
     uid = uuid7(AT)
-    open_incident(
-        showroom=owner.showroom, emergency=Emergency(uid, "power", True), by=owner, at=AT
-    )
+    open_incident(showroom=owner.showroom, emergency=Emergency(uid, "power", True), by=owner, at=AT)
     return str(uid)
 
 
