@@ -2,6 +2,7 @@
 // enrolled tablet in its own database. Everything else knows only the methods of Store.
 
 import { canonical } from "./envelope.js";
+import { PagePhotos } from "./photos.js";
 import { openTabletStore } from "./tablet_store.js";
 import { isTaken } from "./verdicts.js";
 
@@ -39,6 +40,7 @@ export class Store {
    * @type {"page" | "tablet"}
    */
   holds = "page";
+  photos = new PagePhotos(() => this.#tell());
 
   /** @type {Kept[]} */
   #kept = [];
@@ -56,10 +58,12 @@ export class Store {
   /**
    * Writes all or none, in order. Resolves when they are durable; only then may a tick be shown.
    * @param {Omit<Action, "seq">[]} envelopes
+   * @param {import("./photos.js").Picture[]} [pictures]  of the entries of kind photo: both are written or neither
    * @returns {Promise<Action[]>}
    */
-  async append(envelopes) {
+  async append(envelopes, pictures = []) {
     const actions = envelopes.map((envelope, i) => /** @type {Action} */ ({ ...envelope, seq: this.#next + i }));
+    this.photos.add(actions, pictures);
     this.#next += actions.length;
     this.#kept.push(...actions.map((action) => ({ action: Object.freeze(action), verdict: null })));
     this.#tell();
@@ -111,6 +115,7 @@ export class Store {
         again += 1;
       }
     }
+    await this.photos.again(seq);
     if (again) this.#tell();
     return again;
   }

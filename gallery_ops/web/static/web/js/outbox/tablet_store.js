@@ -3,6 +3,7 @@
 
 import { answer, openDatabase, transact, walkCursor } from "./database.js";
 import { canonical } from "./envelope.js";
+import { STORES, TabletPhotos, makePhotoStores } from "./photos.js";
 import { isTaken } from "./verdicts.js";
 
 /** @typedef {import("./envelope.js").Action} Action */
@@ -20,14 +21,22 @@ import { isTaken } from "./verdicts.js";
  * @property {1} [waits]  there while it waits, so that the index holds nothing else
  */
 
-const VERSION = 1;
+const VERSION = 2; // 2: photos
 const MOST_BYTES = 500_000;
 const KEEP_MS = 14 * 24 * 3_600_000;
 
 /**
+ * Step by step from what an earlier version made; what it holds stays.
  * @param {IDBDatabase} db
+ * @param {number} from  0 where there was none
  */
-function make(db) {
+export function make(db, from) {
+  if (from < 1) makeEntries(db);
+  if (from < 2) makePhotoStores(db);
+}
+
+/** @param {IDBDatabase} db */
+function makeEntries(db) {
   const entries = db.createObjectStore("entries", { keyPath: "seq" });
   entries.createIndex("waits", "waits");
   entries.createIndex("action_id", "action_id", { unique: true });
@@ -39,6 +48,8 @@ function make(db) {
 export class TabletStore {
   /** @type {"page" | "tablet"} */
   holds = "tablet";
+  /** @type {TabletPhotos} */
+  photos;
 
   #db;
   #channel;
@@ -52,16 +63,30 @@ export class TabletStore {
   constructor(db, channel) {
     this.#db = db;
     this.#channel = channel;
+    this.photos = new TabletPhotos(db, () => this.#tell());
     if (channel) channel.onmessage = () => this.#tellHere();
   }
 
   /**
    * Writes all or none, in order. Resolves when they are on the disk; only then may a tick be shown.
    * @param {Omit<Action, "seq">[]} envelopes
+   * @param {import("./photos.js").Picture[]} [pictures]  of the entries of kind photo: both are written or neither
    * @returns {Promise<Action[]>}
    */
-  async append(envelopes) {
-    const actions = await transact(this.#db, ["entries", "meta"], "readwrite", async (tx) => {
+  async append(envelopes, pictures = []) {
+    try {
+      return await this.#write(envelopes, pictures);
+    } catch (error) {
+      const isFull = /** @type {DOMException} */ (error).name === "QuotaExceededError";
+      if (!isFull || !(await this.photos.makeRoom(null))) throw error;
+      return this.#write(envelopes, pictures);
+    }
+  }
+
+  /** @param {Omit<Action, "seq">[]} envelopes @param {import("./photos.js").Picture[]} pictures */
+  async #write(envelopes, pictures) {
+    const stores = ["entries", "meta", ...(pictures.length ? STORES : [])];
+    const actions = await transact(this.#db, stores, "readwrite", async (tx) => {
       const meta = tx.objectStore("meta");
       const next = Number(await answer(meta.get("next_seq")));
       const made = envelopes.map((envelope, i) => /** @type {Action} */ ({ ...envelope, seq: next + i }));
@@ -69,6 +94,7 @@ export class TabletStore {
         tx.objectStore("entries").add({ seq: action.seq, action_id: action.action_id, round_id: action.round_id, action, verdict: null, waits: 1 });
       }
       meta.put(next + made.length, "next_seq");
+      this.photos.add(tx, made, pictures);
       return made;
     });
     this.#tell();
@@ -132,6 +158,7 @@ export class TabletStore {
         again += 1;
       }),
     );
+    await this.photos.again(seq);
     if (again) this.#tell();
     return again;
   }
@@ -246,6 +273,7 @@ export async function openTabletStore({ deviceId, nextSeq, now = new Date() }) {
       if (isTaken(row) && Date.parse(row.action.done_at) < now.getTime() - KEEP_MS) cursor.delete();
     });
   });
+  await new TabletPhotos(db, () => {}).makeRoom(now);
   const channel = globalThis.BroadcastChannel ? new BroadcastChannel(`outbox ${deviceId}`) : null;
   return new TabletStore(db, channel);
 }

@@ -13,6 +13,7 @@ const SAID = {
   complete: () => "Done",
   skip: (body, pack) => `Skipped: ${(pack.reasons.find((reason) => reason.code === body.reason)?.label ?? body.reason).toLowerCase()}`,
   animal: (body) => `Animal ${body.what}${body.count ? `, ${body.count}` : ""}`,
+  photo: () => "Photo",
   note: (body) => `Note: ${short(String(body.text ?? ""))}`,
   handover_line: (body) => `Handed over: ${short(body.text)}`,
   handover_read: () => "Handover read",

@@ -6,6 +6,7 @@ import * as check from "./kinds/check.js";
 import { drop, vessel } from "./marks.js";
 import { OWN_TOOLS, looksOf, taskOf } from "./pack.js";
 import { readNumber, stepper } from "./pad.js";
+import { photoField } from "./photos.js";
 import { hint } from "./words.js";
 
 /** @typedef {import("./app.js").App} App */
@@ -137,6 +138,7 @@ export function lookPanel(app, stop, id) {
     h("h2", { class: "open-h", tabindex: -1, "data-key": "panel" }, about.label),
     was && h("p", { class: "hint" }, was),
     about.fields.map((field) => openField(app, stop, look, field)),
+    photoField(app, stop, id, "Add a photo"),
     back(app),
   );
 }

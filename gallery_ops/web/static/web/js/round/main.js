@@ -52,24 +52,29 @@ async function begin() {
   const epochKey = `epoch ${shell.device}`;
   const known = /** @type {string | undefined} */ (await kept.get(epochKey));
   if (!known) await kept.put(epochKey, pack.epoch);
+  /** @type {import("../outbox/sender.js").World} */
+  const world = { fetch: (...given) => fetch(...given), now: clock.now, monotonic: clock.monotonic, random: Math.random, later: (f, ms) => setTimeout(f, ms), never: (timer) => clearTimeout(/** @type {number} */ (timer)), locks: navigator.locks ?? null };
+  const headers = { "X-CSRFToken": String(shell.csrf ?? ""), "X-Gallery-Ops": "outbox" };
   const sender = new Sender({
     store,
     address: String(shell.outbox),
-    headers: { "X-CSRFToken": String(shell.csrf ?? ""), "X-Gallery-Ops": "outbox" },
+    headers,
     deviceId: context.device_id,
     bootId: boot_id,
     epoch: known ?? pack.epoch,
     keepEpoch: (epoch) => kept.put(epochKey, epoch),
-    world: { fetch: (...given) => fetch(...given), now: clock.now, monotonic: clock.monotonic, random: Math.random, later: (f, ms) => setTimeout(f, ms), never: (timer) => clearTimeout(/** @type {number} */ (timer)), locks: navigator.locks ?? null },
+    world,
   });
+  const photos = new URL("photos/", new URL(String(shell.outbox), location.href)).pathname;
+  const photoSender = new PhotoSender({ store, address: photos, headers, deviceId: context.device_id, world });
   if (!isKept && shell.keeps === "tablet") await sender.meet(pack.epoch, Number(shell.nextSeq ?? 1) - 1);
   const lock = shell.keeps === "tablet" ? await theLock(pack, boot_id, isKept, kept) : null;
   if (lock) Object.assign(context, { person_id: lock.person, person_proof: lock.isLocked ? "pin" : lock.proof });
   await round.refresh();
   await round.readHandover();
-  const app = makeApp(round, store, sender, lock);
+  const app = makeApp(round, store, sender, photoSender, lock);
   await app.takeUp();
-  run(app, store, sender);
+  run(app, store, sender, photoSender);
 }
 
 begin().catch((/** @type {Error} */ error) => {

@@ -6,6 +6,7 @@ import { entryWords } from "./entry_words.js";
 import { vessel } from "./marks.js";
 import { tablet, tabletWords } from "./offline.js";
 import { againWords, between, clockWords, headline, moreWords, nextTry, roomWords } from "./outbox_words.js";
+import { photoWords } from "./photos.js";
 import { shelves } from "./shelves.js";
 import { topLine } from "./top_line.js";
 import { capital, count, verdictWords } from "./words.js";
@@ -22,7 +23,7 @@ const MOST_TAKEN = 20;
  */
 export function outboxScreen(app) {
   const { people, waiting, taken, decided } = ordered(app.everything);
-  const head = headline(waiting.length, people.length, app.holds());
+  const head = headline(waiting.length, people.length, app.holds(), app.photos.filter((photo) => photo.waits).length);
   const room = roomWords(tablet);
   return [
     topLine(app, "what waits here"),
@@ -30,10 +31,11 @@ export function outboxScreen(app) {
     drawn(app, waiting, people, taken),
     acts(app, people.length + waiting.length),
     app.sending().offeredAgain ? h("p", { class: "notice" }, againWords(app.sending().offeredAgain)) : null,
-    room.full ? h("p", { class: "notice" }, `This tablet is nearly full: ${room.words}. Pictures wait first, entries never do. Save to a file now, then make room.`) : null,
+    room.full ? h("p", { class: "notice" }, `This tablet is nearly full: ${room.words}. Photos wait first, entries never do. Save to a file now, then make room.`) : null,
     ...needing(app, people),
     ...notSent(app, waiting),
     ...becameOf(app, decided),
+    ...photos(app),
     ...sent(app, taken),
     !app.everything.length ? h("p", {}, "Nothing was entered here yet.") : null,
     file(app, people.length + waiting.length, room.full),
@@ -107,6 +109,17 @@ function notSent(app, waiting) {
   return [h("h2", { class: "half-h" }, "Not sent yet, newest first"), h("ul", { class: "rows ob-list" }, rows), more].filter((node) => node !== null);
 }
 
+/** Always last: they go when no entry waits. @param {App} app @returns {Node[]} */
+function photos(app) {
+  if (!app.photos.length) return [];
+  const rows = [...app.photos].reverse().slice(0, MOST_TAKEN).map((photo) => {
+    const stop = app.round.stopById(photo.stop_id);
+    const mark = photo.state === "refused" ? "held" : photo.state === "sent" ? "done" : "half";
+    return h("li", { class: "obrow" }, h("span", { class: "hint" }, app.words.time(app.round.corrected(photo.taken_at))), h("b", {}, stop ? app.round.codeOf(stop) : ""), h("span", {}, vessel(mark), " Photo"), h("span", { class: "note" }, photoWords(photo, app.photoSender)));
+  });
+  return [h("h2", { class: "half-h" }, "Photos, always last"), h("ul", { class: "rows ob-list", "data-key": "photos" }, rows)];
+}
+
 /** @param {App} app @param {Kept[]} taken @returns {Node[]} */
 function sent(app, taken) {
   if (!taken.length) return [];
@@ -128,7 +141,7 @@ function file(app, unsent, open) {
     "details",
     { class: "ob-more", "data-key": "file", ...(open ? { open: true } : {}) },
     h("summary", {}, "Save to a file, if this tablet must go"),
-    h("p", { class: "note" }, `${unsent} ${unsent === 1 ? "entry goes" : "entries go"} into `, h("b", {}, app.fileName()), ". Give it to the manager: any machine can bring it in, and what has come in before is not counted twice. Saving takes nothing out of the outbox."),
+    h("p", { class: "note" }, `${unsent} ${unsent === 1 ? "entry goes" : "entries go"} into `, h("b", {}, app.fileName()), ". Give it to the manager: any machine can bring it in, and what has come in before is not counted twice. Saving takes nothing out of the outbox. Photos are too large for it: they stay here until they are sent."),
   );
 }
 

@@ -191,15 +191,16 @@ export class Round {
    * Writes the entries of one tap. Resolves when they are durable and every stop is worked out anew.
    * @param {Draft[]} drafts
    * @param {() => unknown} [kept]  called at once when they are durable, waited for before the rest
+   * @param {import("../outbox/photos.js").Picture[]} [pictures]  of the drafts of kind photo
    */
-  async append(drafts, kept) {
+  async append(drafts, kept, pictures = []) {
     const onlyRead = drafts.every((draft) => draft.kind === "handover_read"); // reading is not walking yet
     const ofEmergency = drafts.length > 0 && drafts.every(isOfEmergency);
     const opening = this.isOpen || onlyRead || ofEmergency ? [] : [{ kind: "round_open", stop_id: null, body: { position: drafts[0]?.stop_id ?? null } }];
     try {
-      await this.store.append(envelopes([...opening, ...drafts], this.context, this.clock));
+      await this.store.append(envelopes([...opening, ...drafts], this.context, this.clock), pictures);
     } catch (error) {
-      this.canKeep = false;
+      if (!pictures.length) this.canKeep = false; // no room for a photo is room for an entry
       throw error;
     }
     this.canKeep = true;

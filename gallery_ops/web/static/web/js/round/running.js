@@ -20,13 +20,18 @@ const UPDATE_MS = 3_600_000;
  * @param {RoundApp} app
  * @param {import("../outbox/sender.js").Store} store
  * @param {Sender} sender
+ * @param {import("../outbox/photo_sender.js").PhotoSender} photoSender
  */
-export function run(app, store, sender) {
+export function run(app, store, sender, photoSender) {
   store.onChange(() => {
     void app.heard();
     if (sender.state !== "sending") sender.nudge();
   });
-  sender.onChange(() => void app.heard());
+  sender.onChange(() => {
+    void app.heard();
+    if (sender.state === "resting") void photoSender.nudge();
+  });
+  photoSender.onChange(() => app.panel?.name === "outbox" && void app.heard());
   listenToKeys(app, page);
   if (app.lock) watchHands(app, app.lock);
   page.addEventListener("click", (event) => {
@@ -42,7 +47,7 @@ export function run(app, store, sender) {
     const stop = app.round.pack.stops.find((s) => app.round.codeOf(s) === code);
     if (stop && stop !== app.here()) void app.go(stop);
   });
-  const send = () => void sender.tryNow().then(() => sender.ask());
+  const send = () => void sender.tryNow().then(() => Promise.all([sender.ask(), photoSender.tryNow()]));
   addEventListener("online", send);
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState === "visible") send();
@@ -60,7 +65,7 @@ export function run(app, store, sender) {
   void drawWalk(app);
   void app.heard().then(() => {
     if (app.waiting()) send(); // of a page that went before
-    else void sender.ask();
+    else void sender.ask().then(() => photoSender.nudge());
   });
   setInterval(() => void sender.ask(), ASK_MS);
   if (page.dataset.keeps === "tablet") void keepWithoutNetwork(app);

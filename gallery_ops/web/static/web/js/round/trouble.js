@@ -3,6 +3,7 @@
 import { button, h } from "./dom.js";
 import { back, sentenceField } from "./fields.js";
 import { readNumber, stepper } from "./pad.js";
+import { photoDraft, photoInput } from "./photos.js";
 import { holding } from "./state.js";
 
 /** @typedef {import("./app.js").App} App */
@@ -37,6 +38,17 @@ export function troublePanel(app, stop) {
 function animalForm(app, stop, what) {
   let batch = stop.batches.length === 1 ? stop.batches[0].id : "";
   let text = "";
+  /** @type {import("../outbox/photos.js").Picture | null} */
+  let picture = null;
+  const pictured = h("p", { class: "note", role: "status" });
+  const photo = photoInput(app, {
+    label: "Add a photo",
+    key: "photo animal",
+    use: (taken) => {
+      picture = taken;
+      pictured.textContent = "One photo goes with it.";
+    },
+  });
   const error = h("p", { class: "field-err", role: "alert", hidden: true });
   const kinds = h("div", { class: "choices", role: "group", "aria-label": "Which kind" });
   const show = () =>
@@ -60,9 +72,10 @@ function animalForm(app, stop, what) {
       return;
     }
     const unsure = batch === "unsure";
-    return app.enter(stop, [{ kind: "animal", stop_id: stop.id, body: { what, batch: unsure ? null : batch, species_unsure: unsure, count: read.typed.number, text: null } }], `${read.typed.number} ${what}`);
+    const entry = { kind: "animal", stop_id: stop.id, body: { what, batch: unsure ? null : batch, species_unsure: unsure, count: read.typed.number, text: null } };
+    return picture ? app.enter(stop, [entry, photoDraft(stop, picture, what)], `${read.typed.number} ${what}, with a photo`, [picture]) : app.enter(stop, [entry], `${read.typed.number} ${what}`);
   };
-  return h("div", {}, h("h2", { class: "open-h", tabindex: -1 }, what === "dead" ? "Which died?" : "Which is missing?"), kinds, h("p", { class: "half-h" }, "How many"), h("div", { class: "field field-wet" }, element), error, button(`Keep: ${what}`, keep, { class: "btn btn-act btn-wet wide" }), back(app));
+  return h("div", {}, h("h2", { class: "open-h", tabindex: -1 }, what === "dead" ? "Which died?" : "Which is missing?"), kinds, h("p", { class: "half-h" }, "How many"), h("div", { class: "field field-wet" }, element), error, photo, pictured, button(`Keep: ${what}`, keep, { class: "btn btn-act btn-wet wide" }), back(app));
 }
 
 /**
