@@ -31,6 +31,9 @@ AHEAD = timedelta(days=1)
 BEHIND = timedelta(days=60)
 """An entry older than this waits for a person (common practice, no source)."""
 
+LONGEST_PAGE = timedelta(days=7)
+"""No page of a round is open for longer; a count beyond it is not believed."""
+
 FAULTS = (
     ArithmeticError,
     DataError,
@@ -72,6 +75,10 @@ class Sender:
     showroom: Showroom
     device: Device | None = None
     desk: Membership | None = None
+    boot_id: str = ""
+    """Which opening of the page sends."""
+    monotonic_ms: int = 0
+    """For how long that page has been open."""
 
 
 def apply_batch(
@@ -130,7 +137,7 @@ def _entered(one: Envelope | Malformed) -> int:
 def _one(
     sender: Sender, names: Names, envelope: Envelope, offset: timedelta, at: datetime
 ) -> Answer:
-    corrected = envelope.done_at + offset
+    corrected = _by_our_clock(sender, envelope, offset, at)
     by = _acting(sender, names, envelope, min(corrected, at))
     with transaction.atomic(durable=_is_durable()):
         kept = action_log.keep(
@@ -146,7 +153,7 @@ def _one(
             stop_key=envelope.stop_id[:20],
             done_at=envelope.done_at,
             done_at_corrected=corrected,
-            offset_ms=_ms(offset),
+            offset_ms=_ms(corrected - envelope.done_at),
             at=at,
         )
         if kept.outcome == "known":
@@ -292,6 +299,21 @@ def _malformed(sender: Sender, trouble: Malformed, raw: Any, at: datetime) -> An
 def _round_code(names: Names, envelope: Envelope) -> str:
     round_ = names.rounds.get(envelope.round_id)
     return round_.code if round_ else ""
+
+
+def _by_our_clock(sender: Sender, envelope: Envelope, offset: timedelta, at: datetime) -> datetime:
+    """When it was done: so long before now as the tablet says by either of its clocks.
+
+    The wall clock may have been set back since, and the count of a page may have stood still while
+    the tablet slept; neither makes more time of what passed, so the longer one is right.
+    """
+    corrected = envelope.done_at + offset
+    if not sender.boot_id or envelope.boot_id != sender.boot_id:
+        return corrected
+    counted = timedelta(milliseconds=sender.monotonic_ms - envelope.monotonic_ms)
+    if not timedelta(0) <= counted <= LONGEST_PAGE:
+        return corrected
+    return min(corrected, at - counted)
 
 
 def _ms(offset: timedelta) -> int:

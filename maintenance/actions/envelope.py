@@ -40,6 +40,8 @@ class Request:
     device_id: str
     epoch: str
     sent_at: datetime
+    boot_id: str
+    monotonic_ms: int
     actions: list[Any]
 
 
@@ -57,6 +59,8 @@ class Envelope:
     person_id: str
     person_proof: str
     done_at: datetime
+    boot_id: str
+    monotonic_ms: int
     plan_version: str
     corrects: UUID | None
     body: Raw
@@ -99,6 +103,8 @@ def read_request(body: object) -> Request:
         device_id=shell["device_id"],
         epoch=shell["epoch"],
         sent_at=_instant(shell["sent_at"]),
+        boot_id=shell["boot_id"],
+        monotonic_ms=shell["monotonic_ms"],
         actions=actions,
     )
 
@@ -144,6 +150,8 @@ def read_action(raw: object) -> Envelope:
         person_id=raw["person_id"],
         person_proof=raw["person_proof"],
         done_at=done_at,
+        boot_id=raw["boot_id"],
+        monotonic_ms=raw["monotonic_ms"],
         plan_version=raw["plan_version"] or "",
         corrects=corrects,
         body=raw["body"],

@@ -41,3 +41,16 @@ test("entries of one tap share their moment and have names of their own", () => 
   assert.equal(feed.task_id, null);
   assert.equal("seq" in dose, false);
 });
+
+test("the nights of the change: each moment carries the offset that held then", () => {
+  // Source: IANA time zone database, Europe/London 2026: 29 March and 25 October, 01:00 UTC.
+  const before = process.env.TZ;
+  process.env.TZ = "Europe/London";
+  try {
+    const said = ["2026-03-29T00:59:59Z", "2026-03-29T01:00:00Z", "2026-10-25T00:30:00Z", "2026-10-25T01:30:00Z"].map((at) => wallClock(new Date(at)));
+    assert.deepEqual(said, ["2026-03-29T00:59:59.000+00:00", "2026-03-29T02:00:00.000+01:00", "2026-10-25T01:30:00.000+01:00", "2026-10-25T01:30:00.000+00:00"]);
+  } finally {
+    if (before === undefined) delete process.env.TZ;
+    else process.env.TZ = before;
+  }
+});

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from dataclasses import replace
 
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
@@ -43,7 +44,11 @@ class OutboxView(APIView):
         """200 with one verdict an action; 4xx only when the request itself cannot be read."""
         at = clock.now()
         batch = read_request(request.data)
-        sender = _sender(asker_of(request), batch.device_id)
+        sender = replace(
+            _sender(asker_of(request), batch.device_id),
+            boot_id=batch.boot_id,
+            monotonic_ms=batch.monotonic_ms,
+        )
         epoch = current_epoch()
         answers, received = apply_batch(
             sender=sender,
