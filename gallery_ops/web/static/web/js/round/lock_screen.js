@@ -1,6 +1,7 @@
 // Who is here? Names as vessels, six digits on our own pad; the walk stays in sight and First minute in reach.
 
 import { button, h, s } from "./dom.js";
+import { frontView } from "./drawing.js";
 import { firstMinuteLink } from "./top_line.js";
 import { walk } from "./walk.js";
 
@@ -26,6 +27,8 @@ export function lockScreen(app) {
   const lock = /** @type {import("./lock.js").Lock} */ (app.lock);
   const person = lock.people.find((one) => one.id === typed.who);
   const said = app.outbox();
+  const here = app.here();
+  const tank = here && app.round.tankOf(here);
   const names = lock.people.map((one) =>
     h("li", {}, h("button", { class: "tile", type: "button", "data-key": `name ${one.id}`, "aria-current": one.id === typed.who ? "true" : null, onclick: () => choose(app, one.id) }, h("b", {}, one.name), h("span", {}, lock.rests(one.id) ? "rests on this tablet" : one.id === lock.person ? "was here last" : (ROLE[one.role] ?? "")))),
   );
@@ -36,7 +39,8 @@ export function lockScreen(app) {
     h("ul", { class: "tiles" }, names),
     person ? pinForm(app, person) : h("p", { class: "note sign-note" }, "Tap your name, then your six digits. It works without the network too. Everything entered stays."),
     lock.isLocked ? null : h("div", { class: "stop-foot" }, button("Back to the round", () => app.open(null), { class: "btn btn-wet" })),
-  ].filter((node) => node !== null);
+    tank && h("div", { class: "sign-art", "aria-hidden": "true" }, frontView(tank, { focusable: "false" })),
+  ].filter((node) => node instanceof Node);
 }
 
 /** @param {App} app @param {import("./pack.js").Person} person */

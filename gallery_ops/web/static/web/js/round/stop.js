@@ -59,7 +59,7 @@ function see(app, stop) {
   return h(
     "div",
     { class: "stop-see" },
-    h("div", { class: "stop-title" }, h("span", { class: "num" }, stop.tank ?? ""), h("h1", { tabindex: -1, "data-key": "title" }, tank?.title ?? stop.name ?? ""), h("span", { class: "note nowrap" }, tank ? `${cm} cm` : "the room: valves, floor, air, doors")),
+    h("div", { class: "stop-title" }, stop.tank && h("span", { class: "num" }, stop.tank), h("h1", { tabindex: -1, "data-key": "title" }, tank?.title ?? stop.name ?? ""), h("span", { class: "note nowrap" }, tank ? `${cm} cm` : "the room: valves, floor, air, doors")),
     tank && artOf(app, stop),
   );
 }
@@ -73,14 +73,17 @@ export function artOf(app, stop) {
 /** @param {App} app @param {Stop} stop */
 function since(app, stop) {
   if (!stop.tank && !app.passed.length) return h("div", { class: "since", hidden: true });
-  const last = app.round.pack.you.last_shift_on;
+  const { you } = app.round.pack;
+  const last = you.last_shift_on;
+  const mine = you.person === app.round.context.person_id; // on a tablet the pack may be of whoever was here before
+  const whose = mine ? "your" : `${app.round.personName(you.person)}’s`;
   const changed = stop.since.length ? `${stop.since.join(". ")}. Nothing else changed.` : "nothing changed.";
   return h(
     "div",
     { class: "since" },
     app.passed.map((empty) => h("p", { class: "passed" }, vessel("empty"), ` ${empty.tank}, empty, dry, day ${empty.empty_day}. `, button("Not dry", () => app.open({ name: "not_dry", stop: empty.id }), { class: "look-go" }))),
     handedOverAt(app, stop),
-    stop.tank && h("p", {}, h("b", {}, last ? `Since your shift on ${app.words.weekday(last)}: ` : "Your first shift here: "), last ? changed : stop.since.join(". ") || "nothing to know."),
+    stop.tank && h("p", {}, h("b", {}, last ? `Since ${whose} shift on ${app.words.weekday(last)}: ` : `${capital(whose)} first shift here: `), last ? changed : stop.since.join(". ") || "nothing to know."),
   );
 }
 
@@ -199,7 +202,7 @@ function skippedRow(app, stop, entry) {
 /** @param {App} app @param {Stop} stop */
 function readings(app, stop) {
   const state = app.round.stateOf(stop);
-  if (!state.lookDone) return null;
+  if (!state.lookDone && stop.tank) return null;
   return stop.readings.map((asked) => {
     const entry = state.readings.get(asked.parameter);
     if (entry) return h("div", { class: "row" }, vessel("done"), h("p", {}, h("b", {}, app.round.pack.parameters[asked.parameter].label), ` ${answeredWords(app, stop, entry, asked.parameter)}`), undoHere(app, stop, entry.action_id) ?? h("span", {}));
