@@ -14,12 +14,14 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from gallery_ops.drawing import Detail
 from gallery_ops.kernel.errors import Held
 from gallery_ops.kernel.models import Membership
-from gallery_ops.overview.round_pack import whole_pack
+from gallery_ops.overview.drawings import addresses, shapes
 from maintenance.actions.desk import PAPER, Deed, say_all_at_desk
 from maintenance.models import Round
 from maintenance.queries.round_entries import undone_in_round
+from maintenance.queries.round_pack import round_pack
 from maintenance.schedule.paper import Row, sheet
 from maintenance.schedule.paper_typed import Entry, Wrong, entry_id, read_stop, read_time
 
@@ -50,9 +52,13 @@ class Outcome:
     wrong: dict[str, str] = field(default_factory=dict)
 
 
-def print_sheet(round_: Round, you: Membership, at: datetime) -> Sheet:
-    """The sheet of a round, in walking order."""
-    pack = whole_pack(you.showroom, round_, you, at)
+def print_sheet(round_: Round, you: Membership, at: datetime, *, drawn: bool = False) -> Sheet:
+    """The sheet of a round, in walking order; with the small drawing of each tank on request."""
+    pack = round_pack(you.showroom, round_, you, at)
+    if drawn:
+        small = addresses(shapes(you.showroom, at), Detail.WALK)
+        for tank in pack["tanks"]:
+            tank["drawing_small"] = small.get(tank["code"])
     people = [(person["id"], person["name"]) for person in pack["people"]]
     return Sheet(pack, sheet(pack), people)
 

@@ -23,7 +23,7 @@ from maintenance.schedule.paper import Row
 def round_paper(request: Asked, code: str) -> HttpResponse:
     """The round of a zone in walking order, on A4."""
     round_ = round_by_code(here(request), code)
-    found = print_sheet(round_, acting(request), request.at)
+    found = print_sheet(round_, acting(request), request.at, drawn=True)
     return render(request, "web/paper/sheet.html", {"round": round_, "sheet": found})
 
 
