@@ -72,4 +72,7 @@ def _note(troubles: list[str], kind: str, text: str, expected: tuple[str, ...]) 
 
 def _broken(route: Route, body: str) -> None:
     answer = route.fetch()
-    route.fulfill(response=answer, body=answer.text().replace("async append(envelopes) {", body))
+    route.fulfill(
+        response=answer,
+        body=answer.text().replace("async append(envelopes, pictures = []) {", body),
+    )

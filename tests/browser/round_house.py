@@ -51,6 +51,7 @@ class RoundHouse:
         self.keeps = "tablet"
         self.version = "one"
         self.actions: list[Json] = []
+        self.photos: dict[str, bytes] = {}
         self.wrong: list[str] = []
         shape = (ROOT / "maintenance/actions/outbox.schema.json").read_text("utf-8")
         self.shape = Draft202012Validator(json.loads(shape))
@@ -65,6 +66,9 @@ class RoundHouse:
 
             def do_POST(self) -> None:
                 house.post(self)
+
+            def do_PUT(self) -> None:
+                house.put(self)
 
         self.handler = Handler
         self.https = https
@@ -152,6 +156,18 @@ class RoundHouse:
             "verdicts": verdicts,
         }
         return _answer(asked, 200, json.dumps(answer))
+
+    def put(self, asked: BaseHTTPRequestHandler) -> None:
+        """A piece of a photo, in order; whole pieces only."""
+        piece = asked.rfile.read(int(asked.headers["Content-Length"] or 0))
+        where, _, size = asked.headers["Content-Range"].removeprefix("bytes ").partition("/")
+        name = asked.path.rpartition("/")[2]
+        here = self.photos.get(name, b"")
+        if where != "*":
+            assert int(where.partition("-")[0]) == len(here)
+            here = self.photos[name] = here + piece
+        told = {"received_bytes": len(here), "is_whole": len(here) == int(size)}
+        _answer(asked, 200, json.dumps(told))
 
     def _up_to(self) -> int:
         seqs = {action["seq"] for action in self.actions}

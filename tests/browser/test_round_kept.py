@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import io
 import json
 import os
 import re
@@ -9,8 +11,10 @@ import signal
 import time
 from contextlib import suppress
 from pathlib import Path
+from random import Random
 
 import pytest
+from PIL import Image
 from playwright.sync_api import BrowserContext, Page, Playwright, expect
 
 from tests.browser.conftest import program
@@ -115,6 +119,12 @@ def test_a_round_goes_on_without_the_gallery_and_is_sent_once_when_it_is_back(
     page = _walk_in(_own_browser(play, tmp_path), house, "T12")
     _opens_without_network(page)
     house.close()
+    tap(page, "look surface")
+    page.locator('[data-key="photo surface"]').set_input_files(
+        {"name": "p.jpg", "mimeType": "image/jpeg", "buffer": _a_photo()}
+    )
+    expect(page.locator("#main")).to_contain_text("One photo kept.", timeout=8_000)
+    page.get_by_role("button", name="Leave it as it was").tap()
     tap(page, "tick 1")
     page.reload()
     ready(page)
@@ -135,10 +145,13 @@ def test_a_round_goes_on_without_the_gallery_and_is_sent_once_when_it_is_back(
     house.open()
     page.evaluate("dispatchEvent(new Event('online'))")
     sent(page)
+    tap(page, "outbox")
+    expect(page.locator('[data-key="photos"]')).to_contain_text("with the gallery", timeout=8_000)
     page.context.close()
     kinds = [action["kind"] for action in house.actions]
-    assert kinds == ["round_open", "check", "dose", "feed", "check", "dose", "feed"]
-    assert [action["seq"] for action in house.actions] == list(range(1, 8))
+    assert kinds == ["round_open", "photo", *["check", "dose", "feed"] * 2]
+    assert [action["seq"] for action in house.actions] == list(range(1, 9))
+    _is_whole_once_and_bare(house)
 
 
 def test_the_next_person_goes_on_without_the_network_and_a_new_version_waits(
@@ -188,6 +201,24 @@ def test_the_next_person_goes_on_without_the_network_and_a_new_version_waits(
     ready(page)
     assert page.title() == "Opening two"
     page.context.close()
+
+
+def _a_photo() -> bytes:
+    """4,000 px wide, several pieces long, with the maker of the camera written beside it."""
+    out, told = io.BytesIO(), Image.Exif()
+    told[0x010F] = "Maker of the camera"
+    coarse = Image.frombytes("RGB", (500, 375), Random(7).randbytes(500 * 375 * 3))
+    coarse.resize((4000, 3000)).save(out, "JPEG", exif=told, quality=80)
+    return out.getvalue()
+
+
+def _is_whole_once_and_bare(house: RoundHouse) -> None:
+    ((name, photo),) = house.photos.items()
+    (said,) = house.of("photo")
+    assert hashlib.sha256(photo).hexdigest() == name == said["body"]["sha256"]
+    assert len(photo) == said["body"]["size_bytes"] > 512 * 1024
+    with Image.open(io.BytesIO(photo)) as picture:
+        assert (picture.size, dict(picture.getexif())) == ((2560, 1920), {})
 
 
 def _opens_without_network(page: Page) -> None:
