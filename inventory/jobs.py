@@ -14,6 +14,7 @@ from inventory.services import (
     one_line,
     reordering,
     scores,
+    start_up,
     stock_lines,
     variances,
     watching,
@@ -33,6 +34,12 @@ def forecast(showroom: Showroom, subject: str, at: datetime) -> None:
     forecasts.refresh(showroom=showroom, at=at, subject=subject)
     if not one_line.refresh_one(showroom=showroom, at=at, subject=subject):
         stock_lines.refresh(showroom=showroom, at=at, subject=subject)
+
+
+@job("start_up", every_s=3600)
+def steps_held(showroom: Showroom, subject: str, at: datetime) -> None:  # noqa: ARG001
+    """Keep steps of a start-up that nobody has accepted from beginning by themselves."""
+    start_up.hold_ramps(showroom=showroom, at=at)
 
 
 @job("supplier")

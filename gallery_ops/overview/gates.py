@@ -118,10 +118,10 @@ def _measured(rows: list[Reading]) -> tuple[Measured, ...]:
 
 
 def _band(now: TankNow) -> tuple[float, float]:
-    """The range in which nobody asks back, for this tank or its style."""
+    """The range in which no alarm is raised, for this tank or its style."""
     ranges = ranges_for(now.tank, Parameter.objects.get(key="temperature"))
-    low = USUAL_BAND_C[0] if ranges.ask_low is None else ranges.ask_low
-    high = USUAL_BAND_C[1] if ranges.ask_high is None else ranges.ask_high
+    low = USUAL_BAND_C[0] if ranges.alarm_low is None else ranges.alarm_low
+    high = USUAL_BAND_C[1] if ranges.alarm_high is None else ranges.alarm_high
     return low, high
 
 

@@ -124,3 +124,13 @@ class StartUpStep(ShowroomRow):
 
     def __str__(self) -> str:
         return f"day {self.from_day}"
+
+    @property
+    def dose_percent(self) -> float:
+        """Of the full dose."""
+        return self.dose_permille / 10
+
+    @property
+    def light_h(self) -> float:
+        """Hours of light a day."""
+        return self.light_minutes / 60

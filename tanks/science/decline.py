@@ -83,7 +83,7 @@ def signs_of_decline(ageing: Ageing, own: Mapping[str, float]) -> tuple[Sign, ..
         ),
         _number(
             "age",
-            "Its age",
+            "Older than a layout usually stands",
             ageing.age_months,
             lambda value: value > limit_of("age_months", own),
             "months",

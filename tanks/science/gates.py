@@ -181,7 +181,8 @@ def _temperature(asked: Asked, records: Records, own: Mapping[str, float]) -> tu
         return "missing", f"{out[-1].value:g} °C. {low:g} to {high:g} °C for {hours:g} h."
     if not lately or not any(row.at <= since for row in records.temperatures):
         return "missing", f"Not read for {hours:g} h yet."
-    return "in", f"{low:g} to {high:g} °C at {len(lately)} readings in {hours:g} h"
+    readings = "reading" if len(lately) == 1 else "readings"
+    return "in", f"{low:g} to {high:g} °C at {len(lately)} {readings} in {hours:g} h"
 
 
 def _checker(_asked: Asked, records: Records, _own: Mapping[str, float]) -> tuple[State, str]:

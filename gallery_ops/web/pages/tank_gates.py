@@ -7,11 +7,11 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.rights import may
 from gallery_ops.overview.gates import gate_page, pass_on
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.attempts import deed_of
+from gallery_ops.web.forms.numbers import whole_or_decimal
 from gallery_ops.web.middleware import Asked
 from tanks.queries.tanks import tank_by_code
 from tanks.services.gates import say_at_gate
@@ -35,7 +35,7 @@ def tank_gates(request: Asked, code: str) -> HttpResponse:
             by=acting(request),
             at=request.at,
             was_so=deed != "say_no",
-            number=_number(typed.get("number", ""), key),
+            number=whole_or_decimal(typed.get("number", ""), key),
             text=typed.get("text", ""),
             let_pass=deed == "let_pass",
         )
@@ -58,19 +58,3 @@ def tank_gates(request: Asked, code: str) -> HttpResponse:
         },
         status=deed.status,
     )
-
-
-def _number(text: str, key: str) -> float | None:
-    """A decimal comma or point; None where nothing was typed."""
-    text = text.strip().replace(",", ".")
-    if not text:
-        return None
-    try:
-        return float(text)
-    except ValueError:
-        raise Refused(
-            "no_number",
-            _("“%(text)s” is no number.") % {"text": text[:20]},
-            {key: _("A number such as 0,5 or 0.5.")},
-            _("Type the number that was measured, without its unit."),
-        ) from None
