@@ -17,6 +17,7 @@ from maintenance.services import (
 )
 from maintenance.services import due_tasks as due_tasks_service
 from maintenance.services import overdue as overdue_service
+from maintenance.services import quick_rounds as quick_rounds_service
 from maintenance.services.rounds import ensure_rounds
 
 
@@ -55,6 +56,13 @@ def handover(showroom: Showroom, subject: str, at: datetime) -> None:
     """Tell the manager of a handover that nobody has read an hour into the next shift."""
     del subject  # always the whole showroom
     handover_alerts.review(showroom, at)
+
+
+@job("quick_rounds", every_s=900)
+def quick_rounds(showroom: Showroom, subject: str, at: datetime) -> None:
+    """Tell the manager of a round that was walked too quickly to look."""
+    del subject  # always the whole showroom
+    quick_rounds_service.review(showroom, at)
 
 
 @job("two_versions", every_s=900)

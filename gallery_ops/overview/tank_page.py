@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import Any
 
 from django.utils.translation import gettext as _
 
@@ -21,6 +22,7 @@ from inventory.queries.supply import Feeder, feeders
 from maintenance.models import Completion, DueTask, Observation, Skip
 from maintenance.queries.due import due_of_tank
 from maintenance.queries.pack_words import reading_text
+from maintenance.queries.round_entries import LATE_ENTRY
 from tanks.models import Layout, Reading
 from tanks.queries.readings import ranges_for
 from tanks.queries.tanks import TankNow, tank_by_code
@@ -59,6 +61,14 @@ class Line:
     mark: str
     words: str
     who: str
+
+    @staticmethod
+    def of(row: Any, mark: str, words: str) -> Line:
+        """Of a fact, with when and by whom; one that came late says so."""
+        who = row.person.given_name
+        if row.entered_at - row.done_at_corrected > LATE_ENTRY:
+            who = _("%(who)s, entered late") % {"who": who}
+        return Line(row.done_at_corrected, mark, words, who)
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,7 +236,7 @@ def _lately(showroom: Showroom, tank_id: int) -> list[Line]:
         .order_by("-done_at_corrected")[:LATELY]
     ):
         words = f"{row.due_task.template.name}: {row.get_reason_display()}"
-        lines.append(Line(row.done_at_corrected, "skipped", words, row.person.given_name))
+        lines.append(Line.of(row, "skipped", words))
     for row in (
         Observation.objects.of(showroom)
         .standing()
@@ -235,7 +245,7 @@ def _lately(showroom: Showroom, tank_id: int) -> list[Line]:
         .select_related("person")
         .order_by("-done_at_corrected")[:LATELY]
     ):
-        lines.append(Line(row.done_at_corrected, "changed", row.text, row.person.given_name))
+        lines.append(Line.of(row, "changed", row.text))
     for row in (
         Reading.objects.of(showroom)
         .filter(tank_id=tank_id)
@@ -244,7 +254,7 @@ def _lately(showroom: Showroom, tank_id: int) -> list[Line]:
     ):
         said = f"{row.parameter.name} {reading_text(row, showroom.decimal_mark)}"
         words = _("taken back: %(said)s") % {"said": said} if row.takes_back else said
-        lines.append(Line(row.done_at_corrected, "as_it_was", words, row.person.given_name))
+        lines.append(Line.of(row, "as_it_was", words))
     return sorted(lines, key=lambda line: line.at, reverse=True)[:LATELY]
 
 
@@ -255,15 +265,19 @@ def _done(showroom: Showroom, tank_id: int) -> list[Line]:
         Completion.objects.of(showroom)
         .standing()
         .filter(due_task__tank_id=tank_id)
-        .select_related("due_task__template", "person")
+        .select_related("due_task__template", "person", "confirmed")
         .order_by("-done_at_corrected", "-pk")[: 3 * LATELY]
     ):
-        name, who = row.due_task.template.name, row.person.given_name
+        done = row.due_task.template.name
+        if row.to_confirm and getattr(row, "confirmed", None) is None:
+            done = _("%(task)s (unconfirmed)") % {"task": done}
+        one = Line.of(row, "done", done)
+        name, who = one.words, one.who
         last = lines[-1] if lines else None
         if last and last.who == who and last.at - row.done_at_corrected < timedelta(minutes=5):
             lines[-1] = Line(
                 last.at, "done", f"{name}, {last.words[0].lower()}{last.words[1:]}", who
             )
         else:
-            lines.append(Line(row.done_at_corrected, "done", name, who))
+            lines.append(one)
     return lines

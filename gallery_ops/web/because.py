@@ -304,6 +304,14 @@ def _handover_line(r: Figures) -> str:
     return f"{where}{r['kind']}, {r['text']} ({_on(str(r['at'])[:10])})"
 
 
+def _quick_round(r: Figures) -> str:
+    return (
+        f"{r['stops']} stops after the first, half of them within {r['seconds']} s of the one "
+        f"before; asked about under {r['least_s']} s. Names are left out: a round is often quick "
+        "because something else was burning."
+    )
+
+
 def _skip_of_task(r: Figures) -> str:
     said = _("skipped by %(by)s, due %(on)s: %(reason)s") % {
         "by": r["by"],
@@ -378,6 +386,7 @@ _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "too_old": ("Too old", _too_old),
     "overdue_task": ("Not done", _overdue_task),
     "skip_of_task": ("Left out", _skip_of_task),
+    "quick_round": ("Pace", _quick_round),
     "handover_line": ("Line", _handover_line),
     "given_today": ("Given", _given_today),
     "two_versions": ("Entry", _two_versions),

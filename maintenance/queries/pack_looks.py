@@ -40,7 +40,7 @@ class Looks:
         for look in self.catalogue.of_tank(self.kind, has):
             said = self._look(look, self._last(tank_id, look, readings))
             if look.key == DROP_CHECKER:
-                said |= self._drop_checker(tank_id)
+                said |= self._drop_checker(tank_id, said["last"])
             found.append(said)
         return found
 
@@ -52,15 +52,23 @@ class Looks:
         expect = self.here.expect(look.key, self.showroom.language)
         return {"look": look.key, "expect": expect, "last": last}
 
-    def _drop_checker(self, tank_id: int) -> Json:
-        """Blue before gas is right; two hours after it has started, green is."""
+    def _drop_checker(self, tank_id: int, last: Json | None) -> Json:
+        """Blue before gas is right; two hours after it has started, green is.
+
+        After the opening a last word from before the gas would mislead, and is left out.
+        """
         rule = self.catalogue.drop_checker
         gas_at = gas_from(
             self.on, self.showroom.opens_at, self.showroom.tz, self.gas_from_h.get(tank_id)
         )
         counts_at = valid_from(gas_at)
         tz = self.showroom.tz
+        hour = local(counts_at, tz).time()
+        if last and self.kind != "opening":
+            said_at = local(datetime.fromisoformat(last["at"]), tz).time()
+            last = last if said_at >= hour else None
         return {
+            "last": last,
             "expect": _("blue before gas is right; tells nothing before %(at)s")
             % {"at": f"{local(counts_at, tz):%H:%M}"},
             "valid_from": counts_at.isoformat(),
