@@ -10,6 +10,7 @@ from gallery_ops.kernel.errors import Forbidden, Refused, Unknown
 from gallery_ops.kernel.models import AuditEntry, SignInTry
 from gallery_ops.kernel.queries.alerts import open_alerts
 from gallery_ops.kernel.services.people import grant_skill
+from gallery_ops.overview.tank_page import _done
 from maintenance.models import Completion, DueTask, TaskTemplate
 from maintenance.queries.confirming import completion_to_confirm, to_confirm
 from maintenance.services.confirming import confirm_completion, review
@@ -132,3 +133,17 @@ def test_it_is_found_by_its_names_inside_its_gallery_only(morning: Morning) -> N
     for showroom, uid in ((a_morning("otherhall").house.showroom, names[1]), (None, "x")):
         with pytest.raises(Unknown):
             completion_to_confirm(showroom or morning.house.showroom, names[0], uid)
+
+
+def test_the_tanks_page_says_that_it_is_unconfirmed_until_somebody_said_so(
+    morning: Morning,
+) -> None:
+    completion, owner = done(morning), morning.house.owner
+
+    def told() -> bool:
+        lines = _done(morning.house.showroom, morning.house.tanks["T01"].pk)
+        return "(unconfirmed)" in lines[0].words
+
+    assert told()
+    confirm_completion(completion=completion, was_so=True, text="", by=owner, at=LATER)
+    assert not told()
