@@ -44,7 +44,7 @@ class BoundedBytes(BaseParser):
         stream: IO[Any],
         media_type: str | None = None,
         parser_context: Mapping[str, Any] | None = None,
-    ) -> bytes:
+    ) -> Any:
         """The piece. Raises TooLarge."""
         piece: bytes = stream.read(MOST_PIECE_BYTES + 1)
         if len(piece) > MOST_PIECE_BYTES:
