@@ -66,7 +66,7 @@ def _add_pins(pack: Json, showroom: Showroom, device: Device, at: datetime) -> N
     for person in pack["people"]:
         row = known.get(person["id"])
         verifier = pin_verifier(row, device) if row is not None else None
-        if row is not None and verifier is not None:
+        if row is not None and row.pin_salt and verifier is not None:
             person["pin"] = {
                 "salt": bytes(row.pin_salt).hex(),
                 "iterations": ITERATIONS,
