@@ -16,6 +16,7 @@ from gallery_ops.drawing.layers import layers_svg
 from gallery_ops.drawing.marks import MARKS, mark
 from gallery_ops.drawing.outlines import Outline, outlines, outlines_length
 from gallery_ops.drawing.standalone import STYLE, STYLE_HASH, content_hash, standalone
+from gallery_ops.drawing.steps import Step, steps_svg
 from gallery_ops.drawing.strip import (
     Axis,
     Level,
@@ -58,6 +59,7 @@ __all__ = [
     "Rock",
     "Stage",
     "State",
+    "Step",
     "Stop",
     "TankShape",
     "WallPiece",
@@ -77,6 +79,7 @@ __all__ = [
     "outlines",
     "outlines_length",
     "standalone",
+    "steps_svg",
     "strip_svg",
     "svg",
     "view_box",

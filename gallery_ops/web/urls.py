@@ -30,10 +30,13 @@ from gallery_ops.web.pages.claim_photo import photo_file
 from gallery_ops.web.pages.container import container_detail, container_labels
 from gallery_ops.web.pages.cylinder_change import cylinder_change
 from gallery_ops.web.pages.drawing import drawing_svg
+from gallery_ops.web.pages.gate_limits import gate_limits
 from gallery_ops.web.pages.handover import handover
 from gallery_ops.web.pages.importing import fleet_import
 from gallery_ops.web.pages.label import label_sheet
+from gallery_ops.web.pages.layout import layout_brief, layout_build, layout_detail, own_layout
 from gallery_ops.web.pages.look import choose_look
+from gallery_ops.web.pages.materials import layout_materials
 from gallery_ops.web.pages.own_layouts import own_layouts
 from gallery_ops.web.pages.paper import paper_enter, round_paper
 from gallery_ops.web.pages.photos import tank_photos
@@ -86,13 +89,19 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tanks/<str:code>/", tank.tank_detail, name="tank_detail"),
     path("tanks/<str:code>/then/", tank_then, name="tank_then"),
     path("tanks/<str:code>/photos/", tank_photos, name="tank_photos"),
+    path("tanks/gates/figures/", gate_limits, name="gate_limits"),
     path("tanks/<str:code>/gates/", tank_gates, name="tank_gates"),
     path("tanks/<str:code>/start-up/", tank_start_up, name="tank_start_up"),
     path("tanks/<str:code>/note/", tank.tank_note, name="tank_note"),
     path("tanks/<str:code>/bottle/", bottle_check, name="bottle_check"),
     path("tanks/<str:code>/feeder/", feeder_calibration, name="feeder_calibration"),
     path("tanks/<str:code>/change/", tank_change, name="tank_change"),
+    path("tanks/<str:code>/layout/", layout_detail, name="layout_detail"),
+    path("tanks/<str:code>/brief/", layout_brief, name="layout_brief"),
+    path("tanks/<str:code>/build/", layout_build, name="layout_build"),
+    path("tanks/<str:code>/materials/", layout_materials, name="layout_materials"),
     path("layouts/own/", own_layouts, name="own_layouts"),
+    path("layouts/own/one/", own_layout, name="own_layout"),
     path("stock/", stock.stock_forecast, name="stock_forecast"),
     path("stock/weigh/", weighing.weigh_list, name="weigh_list"),
     path("stock/scales/", scale_list, name="scale_list"),
