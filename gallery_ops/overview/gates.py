@@ -119,7 +119,10 @@ def _measured(rows: list[Reading]) -> tuple[Measured, ...]:
 
 def _band(now: TankNow) -> tuple[float, float]:
     """The range in which no alarm is raised, for this tank or its style."""
-    ranges = ranges_for(now.tank, Parameter.objects.get(key="temperature"))
+    parameter = Parameter.objects.filter(key="temperature").first()
+    if parameter is None:
+        return USUAL_BAND_C
+    ranges = ranges_for(now.tank, parameter)
     low = USUAL_BAND_C[0] if ranges.alarm_low is None else ranges.alarm_low
     high = USUAL_BAND_C[1] if ranges.alarm_high is None else ranges.alarm_high
     return low, high

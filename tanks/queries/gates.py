@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from gallery_ops.kernel.models import Showroom
 from tanks.models import GateThreshold, GateWord, Layout, Stage, Tank
-from tanks.science.gate_list import GATES, Gate
+from tanks.science.gate_list import GATES, LIMITS, Gate, Limit
 from tanks.science.gates import Proof, Records, Said, is_open, proofs
 
 BEFORE: dict[str, tuple[str, ...]] = {
@@ -49,6 +49,27 @@ def gates_of(stage: str) -> tuple[str, ...]:
 def own_limits(showroom: Showroom) -> dict[str, float]:
     """Figures that this gallery set for itself."""
     return dict(GateThreshold.objects.of(showroom).still().values_list("key", "number"))
+
+
+@dataclass(frozen=True, slots=True)
+class InForce:
+    """One figure: the usual one, and this gallery's own where it has one."""
+
+    key: str
+    limit: Limit
+    own: GateThreshold | None
+
+    @property
+    def number(self) -> float:
+        """The one that holds."""
+        return self.own.number if self.own else self.limit.number
+
+
+def limits_in_force(showroom: Showroom) -> list[InForce]:
+    """Every figure, in the order of the gates; one query."""
+    rows = GateThreshold.objects.of(showroom).still().select_related("made_by")
+    own = {row.key: row for row in rows}
+    return [InForce(key, limit, own.get(key)) for key, limit in LIMITS.items()]
 
 
 def words_of(tank: Tank, layout: Layout | None) -> dict[tuple[str, str], Said]:
