@@ -112,7 +112,7 @@ function tankItem(app, stop, lines) {
     "li",
     {},
     tank ? frontView(tank, { class: "hand-art", "aria-hidden": "true" }) : h("span", {}),
-    h("div", {}, h("h3", {}, h("b", {}, app.round.codeOf(stop)), " ", h("span", { class: "title" }, tank?.title ?? "")), lines.map((line) => lineRow(app, line)), opened(app, stop) && editor(app, blank(stop)), adder(app, stop, lines.length)),
+    h("div", {}, h("h3", {}, h("b", {}, app.round.codeOf(stop)), " ", h("span", { class: "title" }, tank?.title ?? "")), lines.map((line) => lineRow(app, line)), opened(app, stop) && editor(app, blank(stop)), !lines.some((line) => line.key === open.line) && adder(app, stop, lines.length)),
   );
 }
 

@@ -2,6 +2,7 @@
 
 import { button, h } from "./dom.js";
 import { byWords } from "./handed_over.js";
+import { frontView } from "./drawing.js";
 import { KIND_WORDS } from "./handover.js";
 import { tick } from "./stop.js";
 import { topLine } from "./top_line.js";
@@ -24,10 +25,17 @@ export function handedOverScreen(app) {
   return [
     topLine(app, "before you begin"),
     h("h1", { class: "lede ob-h", tabindex: -1, "data-key": "title" }, h("b", {}, `${from.join(" and ")} left ${lines.length === 1 ? "one line" : `${lines.length} lines`} for you.`)),
-    h("ol", { class: "hand" }, byTank(lines).map(([tank, mine]) => h("li", { class: "hand-any" }, h("b", { class: "num" }, tank), h("div", {}, h("h3", {}, app.round.pack.tanks.find((t) => t.code === tank)?.title ?? (tank ? "" : "The whole gallery")), mine.map((line) => lineRow(app, line)))))),
+    h("ol", { class: "hand" }, byTank(lines).map(([tank, mine]) => tankItem(app, tank, mine))),
     h("div", { class: "close-do" }, tick({ pressed: false, strong: `Read, ${name}`, small: "Whoever wrote it sees your name", key: "tick read", number: "1", onclick: read })),
     h("div", { class: "stop-foot" }, button("Later", () => app.open(null))),
   ];
+}
+
+/** @param {App} app @param {string} code @param {HandedOver[]} lines */
+function tankItem(app, code, lines) {
+  const tank = app.round.pack.tanks.find((t) => t.code === code);
+  const head = code ? [h("b", {}, code), " ", h("span", { class: "title" }, tank?.title ?? "")] : ["The whole gallery"];
+  return h("li", {}, tank ? frontView(tank, { class: "hand-art", "aria-hidden": "true" }) : h("span", {}), h("div", {}, h("h3", {}, head), lines.map((line) => lineRow(app, line))));
 }
 
 /** @param {App} app @param {HandedOver} line */
