@@ -146,12 +146,22 @@ def _undo(_body: Body, _names: Names, _containers: Mapping[str, str]) -> str:
     return _("take back what I wrote")
 
 
+def _move(body: Body, _names: Names, _containers: Mapping[str, str]) -> str:
+    return _("that was tank %(tank)s: %(why)s") % {"tank": body["tank"], "why": body["reason"]}
+
+
+def _amend(body: Body, _names: Names, _containers: Mapping[str, str]) -> str:
+    return _("another number was meant: %(why)s") % {"why": body["reason"]}
+
+
 QUOTES: Mapping[str, Callable[[Body, Names, Mapping[str, str]], str]] = {
+    "amend": _amend,
     "animal": _animal,
     "check": _check,
     "complete": _task("complete"),
     "dose": _dose,
     "feed": _feed,
+    "move_record": _move,
     "skip": _task("skip"),
     "undo": _undo,
     "weigh": _weigh,

@@ -17,6 +17,8 @@ KINDS = {
     "unable": gettext_noop("could not be measured"),
     "complete": gettext_noop("done"),
     "undo": gettext_noop("taken back"),
+    "move_record": gettext_noop("moved to another tank"),
+    "amend": gettext_noop("number put right"),
     "round_open": gettext_noop("round opened"),
     "stop_leave": gettext_noop("left half done"),
     "round_close": gettext_noop("round closed"),

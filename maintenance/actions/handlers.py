@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Protocol
 
 from maintenance.actions import (
+    amend,
     animal,
     check,
     complete,
@@ -20,6 +21,7 @@ from maintenance.actions import (
     incident_close,
     incident_open,
     incident_step,
+    move_record,
     note,
     photo,
     press_calibration,
@@ -43,6 +45,7 @@ class Handler(Protocol):
 
 
 HANDLERS: dict[str, Handler] = {
+    "amend": amend,
     "animal": animal,
     "check": check,
     "complete": complete,
@@ -58,6 +61,7 @@ HANDLERS: dict[str, Handler] = {
     "incident_close": incident_close,
     "incident_open": incident_open,
     "incident_step": incident_step,
+    "move_record": move_record,
     "note": note,
     "photo": photo,
     "press_calibration": press_calibration,

@@ -40,6 +40,7 @@ RIGHT: Mapping[str, str] = MappingProxyType(
         "ask_full": "record",
         "wrong_skill": "record",
         "out_of_range": "override_range",
+        "needs_senior": "correct",
         "stopped": "correct",
         "device_revoked": "device.enrol",
         "too_old": "correct",

@@ -87,18 +87,7 @@ def apply(said: Said) -> None:
             remedy="Enter what is so now instead.",
         )
     _check_time(said, action)
-    for model, argument, take_back in TAKERS:
-        rows = model.objects.of(said.showroom).standing().filter(action_id=wanted)
-        if model is Movement:
-            rows = rows.filter(use=None, weighing=None).exclude(reason=SEEN_BEFORE)
-        for row in rows.order_by("-pk"):
-            take_back(
-                **{argument: row},
-                by=said.by,
-                at=said.at,
-                device=said.device,
-                action_id=said.envelope.action_id,
-            )
+    take_all_back(said, wanted, said.envelope.action_id)
     if action.kind == "photo":
         take_back_photo(
             showroom=said.showroom,
@@ -112,6 +101,28 @@ def apply(said: Said) -> None:
         # nothing followed from it, and now nobody need look at it any more
         action_log.say(action=action, outcome="withdrawn", at=said.at, decided_by=said.by.person)
     want_work(said.showroom, "double_dose", at=said.at)
+
+
+def take_all_back(said: Said, wanted: UUID, action_id: UUID) -> int:
+    """Take back every fact that followed from an action and still stands; how many those were.
+
+    action_id : under which the taking back is written
+    """
+    count = 0
+    for model, argument, take_back in TAKERS:
+        rows = model.objects.of(said.showroom).standing().filter(action_id=wanted)
+        if model is Movement:
+            rows = rows.filter(use=None, weighing=None).exclude(reason=SEEN_BEFORE)
+        for row in rows.order_by("-pk"):
+            take_back(
+                **{argument: row},
+                by=said.by,
+                at=said.at,
+                device=said.device,
+                action_id=action_id,
+            )
+            count += 1
+    return count
 
 
 def _check_time(said: Said, action: Action) -> None:

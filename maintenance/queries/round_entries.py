@@ -11,7 +11,7 @@ from typing import Any
 from django.db.models import OuterRef, Subquery
 from django.utils.translation import gettext as _
 
-from gallery_ops.kernel.models import Person, Showroom
+from gallery_ops.kernel.models import AuditEntry, Person, Showroom
 from gallery_ops.kernel.values.day import local
 from inventory.models import Use
 from maintenance.models import Action, Observation, Round, Shift, Verdict
@@ -22,6 +22,8 @@ LATE_ENTRY = timedelta(hours=12)
 """An entry that came later than this after the deed says so wherever it is read."""
 PAPER = "paper"
 """Says itself to be the device of what was typed in from a printed round."""
+ANEW = {"move_record": "moves", "amend": "amends"}
+"""Kinds of entry that put another one right, and the field that names it."""
 SHOWN = {"check", "unable", "dose", "feed", "complete", "skip", "animal", "note", "photo"}
 
 
@@ -35,35 +37,82 @@ def entries_of_round(round_: Round) -> dict[str, list[Json]]:
         .select_related("person")
         .order_by("done_at_corrected", "pk")
     )
-    said = [(row, json.loads(row.canonical)) for row in rows if row.kind in SHOWN | {"undo"}]
+    said = [(row, json.loads(row.canonical)) for row in rows if row.kind in SHOWN | {"undo", *ANEW}]
     undone = {
         body["body"]["takes_back"]
         for row, body in said
         if row.kind == "undo" and row.outcome == "accepted"
     }
+    corrected = {
+        body["body"][ANEW[row.kind]]: (row, body)
+        for row, body in said
+        if row.kind in ANEW and row.outcome == "accepted"
+    }
+    anew = _anew(round_.showroom, {str(row.action_id) for row, _body in corrected.values()})
+    kinds = {str(row.action_id): row.kind for row, _body in said}
     found: dict[str, list[Json]] = defaultdict(list)
     for row, body in said:
-        hidden = row.kind == "undo" or str(row.action_id) in undone
-        if hidden or row.outcome not in {"accepted", "held"}:
+        if row.kind == "undo" or str(row.action_id) in undone:
             continue
-        entry: Json = {
-            "action_id": str(row.action_id),
-            "kind": row.kind,
-            "task_id": body["task_id"],
-            "person_id": body["person_id"],
-            "done_at": row.done_at_corrected.isoformat()
-            if row.done_at_corrected
-            else body["done_at"],
-            "body": body["body"],
-        }
-        if body["device_id"] == PAPER:
-            entry["paper"] = True
-        if row.outcome == "held":
-            entry["verdict"] = "held"
-        if row.done_at_corrected and row.entered_at - row.done_at_corrected > LATE_ENTRY:
-            entry["entered_late"] = True
-        found[body["stop_id"] or ""].append(entry)
+        if row.outcome not in {"accepted", "held"}:
+            continue
+        now = anew.get(str(row.action_id))
+        if row.kind in ANEW and (now is None or row.outcome == "held"):
+            continue
+        entry = _entry(row, body)
+        if now is not None:
+            entry |= {
+                "kind": _root_kind(str(row.action_id), corrected, kinds),
+                "corrects": now.subject_key,
+            }
+            entry |= {"task_id": now.after["task"] or None, "body": now.after["body"]}
+        later = corrected.get(str(row.action_id))
+        if later is not None and str(later[0].action_id) not in undone:
+            # both lines stay: this one says where it went or what it became
+            entry["became"] = {"kind": later[0].kind, **later[1]["body"]}
+        elif later is not None:
+            continue
+        found[(now.after["stop"] if now is not None else body["stop_id"]) or ""].append(entry)
     return found
+
+
+def _entry(row: Action, body: Json) -> Json:
+    entry: Json = {
+        "action_id": str(row.action_id),
+        "kind": row.kind,
+        "task_id": body["task_id"],
+        "person_id": body["person_id"],
+        "done_at": row.done_at_corrected.isoformat() if row.done_at_corrected else body["done_at"],
+        "body": body["body"],
+    }
+    if body["device_id"] == PAPER:
+        entry["paper"] = True
+    outcome = getattr(row, "outcome", None)
+    if outcome == "held":
+        entry["verdict"] = "held"
+    if row.done_at_corrected and row.entered_at - row.done_at_corrected > LATE_ENTRY:
+        entry["entered_late"] = True
+    return entry
+
+
+def _anew(showroom: Showroom, wanted: set[str]) -> dict[str, AuditEntry]:
+    """How what was put right reads now, by the id of the entry that did it; one query."""
+    if not wanted:
+        return {}
+    rows = AuditEntry.objects.filter(
+        showroom=showroom, deed__in=[f"entry.{kind}" for kind in ANEW], after__action__in=wanted
+    )
+    return {row.after["action"]: row for row in rows}
+
+
+def _root_kind(action_id: str, corrected: dict[str, Any], kinds: dict[str, str]) -> str:
+    """What kind of entry it was before anybody put it right."""
+    before = {str(row.action_id): wanted for wanted, (row, _body) in corrected.items()}
+    for _step in before:
+        if action_id not in before:
+            break
+        action_id = before[action_id]
+    return kinds.get(action_id, "note")
 
 
 def given_today(round_: Round, tank_ids: Iterable[int]) -> dict[tuple[int, int], list[Json]]:
