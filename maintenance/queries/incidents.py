@@ -62,7 +62,7 @@ class Line:
 LATE_S = 300
 """A tap that came so much later than it was done is shown as entered late [s] (common practice, no
 source)."""
-DRIFT_S = 2
+DRIFT_S = 5
 """From this difference on the tablet's own time is shown beside the corrected one [s]."""
 SHOWN = 200
 """So many emergencies on the list; older ones by the page of their day."""

@@ -5,6 +5,7 @@ import { test } from "node:test";
 import { openStore } from "../../gallery_ops/web/static/web/js/outbox/store.js";
 import { elapsed, emergencyOf, holdsTank, placeWords, stopsWhere } from "../../gallery_ops/web/static/web/js/round/emergencies.js";
 import * as check from "../../gallery_ops/web/static/web/js/round/kinds/check.js";
+import { draftsOf } from "../../gallery_ops/web/static/web/js/parts/card_deeds.js";
 import * as incident from "../../gallery_ops/web/static/web/js/round/kinds/incident.js";
 import { readPack, taskOf } from "../../gallery_ops/web/static/web/js/round/pack.js";
 import { Round } from "../../gallery_ops/web/static/web/js/round/round.js";
@@ -54,6 +55,19 @@ test("what rests follows from card and place, and a drill stops nothing", () => 
 
 test("a clock of minutes and seconds", () => {
   assert.deepEqual([134_000, 0, -5, 3_734_999].map(elapsed), ["2:14", "0:00", "0:00", "1:02:14"]);
+});
+
+test("a press on a card's page becomes the entries that a tablet sends; the first opens it", () => {
+  const first = draftsOf(WHICH, { deed: "line:3" }, false);
+  assert.deepEqual(first.map((draft) => draft.kind), ["incident_open", "incident_step"]);
+  assert.equal(first[1].body.line, 3);
+  const one = (given) => draftsOf(WHICH, given, true)?.[0].body;
+  assert.equal(one({ deed: "ring:01632 960 104" }).text, "01632 960 104");
+  assert.deepEqual(one({ deed: "place", place: "tank:T11" }).place, { kind: "tank", key: "T11" });
+  assert.deepEqual(one({ deed: "place", place: "gallery" }).place, { kind: "gallery", key: null });
+  assert.equal(one({ deed: "over", decided_by: " Maud " }).decided_by, "Maud");
+  assert.equal(one({ deed: "nothing" }).how, "nothing");
+  for (const given of [{ deed: "over" }, { deed: "write", text: " " }, { deed: "place", place: "" }, { deed: "other" }]) assert.equal(draftsOf(WHICH, given, true), null);
 });
 
 async function aRound() {

@@ -6,6 +6,8 @@ for a PIN. Names and telephone numbers are shown to staff only, and only staff s
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from datetime import datetime
 from typing import cast
 from uuid import UUID
 
@@ -20,11 +22,20 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.rights import may
+from gallery_ops.overview.first_minute import Hanging
 from gallery_ops.overview.first_minute import first_minute as asked_minute
-from gallery_ops.overview.incident_page import deed, incident_page, incident_rows, running
+from gallery_ops.overview.incident_page import (
+    Running,
+    deed,
+    incident_page,
+    incident_rows,
+    running,
+)
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.faults import forbidden
 from gallery_ops.web.middleware import Asked
+from maintenance.queries.rota import OnShift
+from maintenance.queries.rounds import next_seq
 
 
 @require_safe
@@ -77,15 +88,35 @@ def emergency_card(request: HttpRequest, key: str) -> HttpResponse:
             "present": next((n for n, row in enumerate(lines, 1) if row["at"] is None), 0),
             "state": state,
             "out": _out(minute.at_work, state),
-            "hanging": minute.hanging if card.stops == "room" else (),
+            "hanging": _hanging(minute.hanging, state) if card.stops == "room" else (),
             "opened_at": asked.at,
+            "shell": _shell(asked),
         },
     )
 
 
-def _out(at_work: object, state: object) -> list[tuple[str, object]]:
-    names = [person.name for person in at_work]  # type: ignore[attr-defined]
-    seen = state.out if state is not None else {}  # type: ignore[attr-defined]
+def _shell(asked: Asked) -> dict[str, object]:
+    """By what an enrolled tablet keeps a press that the gallery does not hear."""
+    member, device = asked.who.membership, asked.who.device
+    if member is None:
+        return {}
+    return {
+        "person": member.person.uid,
+        "zone": member.showroom.zone,
+        "device": device.uid if device else "",
+        "next_seq": next_seq(device) if device else "",
+    }
+
+
+def _hanging(rows: Iterable[Hanging], state: Running | None) -> list[Hanging]:
+    """What hangs in the room that was said, else in every room."""
+    here = [row for row in rows if state is not None and row.room == state.where]
+    return here or list(rows)
+
+
+def _out(at_work: Iterable[OnShift], state: Running | None) -> list[tuple[str, datetime | None]]:
+    names = [person.name for person in at_work]
+    seen = state.out if state is not None else {}
     return [(name, seen.get(name)) for name in dict.fromkeys([*names, _("Visitors")])]
 
 
