@@ -11,6 +11,7 @@ from maintenance.services import (
     confirming,
     double_doses,
     handover_alerts,
+    incident_alerts,
     log_alerts,
     restored_alerts,
     skip_alerts,
@@ -70,6 +71,13 @@ def two_versions(showroom: Showroom, subject: str, at: datetime) -> None:
     """Tell of entries that a tablet sent in two versions."""
     del subject  # always the whole showroom
     log_alerts.review(showroom, at)
+
+
+@job("incidents", every_s=900)
+def emergencies(showroom: Showroom, subject: str, at: datetime) -> None:
+    """Open and close the alerts of emergencies; each tap does so at once, this makes up for it."""
+    del subject  # always the whole showroom
+    incident_alerts.review(showroom, at)
 
 
 @job("to_confirm", every_s=3600)

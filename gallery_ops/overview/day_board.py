@@ -7,6 +7,8 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from django.utils.translation import gettext as _
+
 from gallery_ops.drawing import Hours, State, Work
 from gallery_ops.kernel.models import Alert, Showroom
 from gallery_ops.kernel.queries.alerts import open_alerts
@@ -191,6 +193,8 @@ def _pieces(rows: list[DueRow], start: float) -> list[Work]:
     for name, group in sorted(groups.items(), key=lambda pair: _due_hour(pair[1]))[:PIECES]:
         codes = [row.task.tank_code for row in group if row.task.tank_code]
         words = f"{name} {codes[0]}" if len(codes) == 1 else f"{name}, {len(group)}"
+        if all(row.task.paused_by for row in group):
+            words = _("%(work)s, paused") % {"work": words}
         hours = float(sum(row.minutes for row in group)) / 60
         long = max(hours, HOURS_PER_LETTER * (len(words) + 3))
         begin = max(start, _due_hour(group) - long) if _due_hour(group) < NO_HOUR else start

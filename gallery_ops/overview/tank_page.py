@@ -21,6 +21,7 @@ from inventory.queries.plans import planned_base
 from inventory.queries.supply import Feeder, feeders
 from maintenance.models import Completion, DueTask, Observation, Skip
 from maintenance.queries.due import due_of_tank
+from maintenance.queries.incidents import Stopping, stopped_by
 from maintenance.queries.pack_words import reading_text
 from maintenance.queries.round_entries import LATE_ENTRY
 from tanks.models import Layout, Reading
@@ -88,6 +89,7 @@ class TankPage:
     shape: TankShape
     old_code: str
     seen: Completion | None
+    paused_by: Stopping | None
     due: list[DueTask]
     gifts: list[Gift]
     heads: list[Head]
@@ -118,6 +120,7 @@ def tank_page(showroom: Showroom, code: str, at: datetime) -> TankPage:
         shape=shapes(showroom, at, [now])[now.code],
         old_code=code if code.casefold() != now.code.casefold() else "",
         seen=_seen(showroom, tank.pk, now.on),
+        paused_by=stopped_by(showroom, tank, at),
         due=[task for task in due if task.state == "open"],
         gifts=_gifts(showroom, now, at),
         heads=heads_by_tank(showroom, at).get(tank.pk, []),
