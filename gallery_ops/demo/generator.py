@@ -12,6 +12,7 @@ from gallery_ops.demo.buying import Buying
 from gallery_ops.demo.days import Days, plan_rota
 from gallery_ops.demo.gas_vans import GasVans
 from gallery_ops.demo.house import House, build, gallery, stock_animals
+from gallery_ops.demo.layouts import live_on
 from gallery_ops.demo.luck import Luck
 from gallery_ops.demo.mishaps import ALL, Mishaps
 from gallery_ops.demo.past import look_back
@@ -53,6 +54,7 @@ def load(on: date, *, mishaps: Mishaps = ALL, seed: int = SEED) -> House:
     luck = Luck(seed)
     with transaction.atomic():
         house = build(on)
+        live_on(house)
         stock = open_books(house, luck)
         buying = Buying(house, stock, luck, mishaps)
         buying.open()

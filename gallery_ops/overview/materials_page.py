@@ -122,6 +122,15 @@ class MaterialsPage:
         return [line for line in self.lines if line.row.is_thing]
 
     @property
+    def ground_mm(self) -> list[tuple[int, int]]:
+        """Depth in front and behind of each layer on the list [mm]."""
+        return [
+            (line.row.line.front_mm or 0, line.row.line.back_mm or 0)
+            for line in self.things
+            if line.row.line.part == MaterialPart.GROUND
+        ]
+
+    @property
     def sums(self) -> list[Line]:
         """Hours, fee, what comes back, what it would cost at home."""
         return [line for line in self.lines if not line.row.is_thing]

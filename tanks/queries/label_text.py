@@ -83,7 +83,7 @@ def as_approved(layout: Layout, at: datetime) -> Layout:
     A layout that is not shown to visitors is told as it stands.
     """
     version = last_approved(layout, at)
-    if version is None or layout.published_at is None:
+    if version is None or version.frozen_label is None or layout.published_at is None:
         return layout
     label = version.frozen_label["label"]
     shown = copy.copy(layout)
@@ -118,7 +118,7 @@ def changed_since(layout: Layout, at: datetime) -> list[str]:
     Names of :data:`TEXTS`, and ``designer``, ``flooded_on``, ``groups``, ``hardscape``, ``ground``.
     """
     version = last_approved(layout, at)
-    if version is None:
+    if version is None or version.frozen_label is None:
         return []
     told, now = version.frozen_label["label"], label_text(layout, at)
     parts = ("designer", "flooded_on", "hardscape", "ground")

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 from django.utils.translation import gettext as _
 
+from gallery_ops.web import words
 from gallery_ops.web.forms.boxes import Box, Choice
-from tanks.models import Fixing, GroupPlace, LeafColour, Species, Stage, Style
+from tanks.models import Fixing, GroupPlace, LeafColour, PlantGroup, Species, Stage, Style
 
 TEXT = 1_000
 
@@ -135,3 +136,20 @@ def close_boxes() -> list[Box]:
     return [
         Box("lessons", _("Lessons"), _("what worked, what failed; shown at the next brief"), "area")
     ]
+
+
+def group_values(group: PlantGroup | None, length_mm: int) -> dict[str, object]:
+    """What stands in the fields of a group that is put right; nothing without one."""
+    if group is None:
+        return {}
+    plain = (
+        "place", "planted_count", "planted_as", "fixing", "leaf_colour", "trimming",
+        "left_to_spread", "trim_reason", "if_not_trimmed", "provenance",
+    )  # fmt: skip
+    cm = length_mm / 10
+    return {name: getattr(group, name) for name in plain} | {
+        "species": ", ".join(one.scientific_name for one in group.species.all()),
+        "centre": words.number(round(group.centre_permille * cm / 1_000, 1)),
+        "spread": words.number(round(group.spread_permille * cm / 1_000, 1)),
+        "height": words.number(group.height_mm / 10) if group.height_mm else "",
+    }

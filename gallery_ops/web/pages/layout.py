@@ -22,7 +22,6 @@ from gallery_ops.web.forms import layout_fields as fields
 from gallery_ops.web.forms.boxes import Box, filled
 from gallery_ops.web.forms.layout_deeds import Doing, do, write_brief
 from gallery_ops.web.middleware import Asked
-from tanks.models import PlantGroup
 from tanks.queries.layouts import plants_known
 from tanks.queries.places import designers
 
@@ -120,7 +119,7 @@ def layout_build(request: Asked, code: str) -> HttpResponse:
         "page": page,
         "now": page.now,
         "layout": page.layout,
-        "forms": _forms(request, page, group, deed) if page.layout else {},
+        "forms": _forms(request, page, chosen, deed) if page.layout else {},
         "chosen": group,
         "pieces_in": [row for row in page.pieces if row.to_at is None],
         "trouble": deed.trouble,
@@ -158,14 +157,13 @@ def shown(page: LayoutPage) -> dict[str, Any]:
     }
 
 
-def _forms(
-    request: Asked, page: LayoutPage, group: PlantGroup | None, deed: Deed
-) -> dict[str, list[Box]]:
+def _forms(request: Asked, page: LayoutPage, chosen: str, deed: Deed) -> dict[str, list[Box]]:
     layout = page.layout
     if layout is None:
         raise Unknown("layout")
-    story = {box.name: getattr(layout, box.name) for box in fields.story_boxes()}
-    ground = {
+    group = next((row for row in page.groups if str(row.number) == chosen), None)
+    story: dict[str, object] = {box.name: getattr(layout, box.name) for box in fields.story_boxes()}
+    ground: dict[str, object] = {
         f"{name}-{n}": value
         for n, row in enumerate(page.ground, 1)
         for name, value in (
@@ -180,7 +178,10 @@ def _forms(
     specs: dict[str, tuple[list[Box], dict[str, object]]] = {
         "story": (fields.story_boxes(), story),
         "group_add": (fields.group_boxes(plants), {}),
-        "group_change": (fields.group_boxes(plants), _of_group(page, group)),
+        "group_change": (
+            fields.group_boxes(plants),
+            fields.group_values(group, page.now.tank.length_mm),
+        ),
         "piece_add": (fields.piece_boxes(), {}),
         "ground": (fields.ground_boxes(), ground),
         "version": (fields.version_boxes(), {}),
@@ -193,22 +194,6 @@ def _forms(
     }
     return {
         name: _filled(boxes, name, known, deed, request) for name, (boxes, known) in specs.items()
-    }
-
-
-def _of_group(page: LayoutPage, group: PlantGroup | None) -> dict[str, object]:
-    if group is None:
-        return {}
-    cm = page.now.tank.length_mm / 10
-    plain = (
-        "place", "planted_count", "planted_as", "fixing", "leaf_colour", "trimming",
-        "left_to_spread", "trim_reason", "if_not_trimmed", "provenance",
-    )  # fmt: skip
-    return {name: getattr(group, name) for name in plain} | {
-        "species": ", ".join(one.scientific_name for one in group.species.all()),
-        "centre": words.number(round(group.centre_permille * cm / 1_000, 1)),
-        "spread": words.number(round(group.spread_permille * cm / 1_000, 1)),
-        "height": words.number(group.height_mm / 10) if group.height_mm else "",
     }
 
 

@@ -17,7 +17,6 @@ from gallery_ops.web.forms.boxes import filled
 from gallery_ops.web.forms.material_deeds import do, material_boxes
 from gallery_ops.web.middleware import Asked
 from gallery_ops.web.plan import plan_areas
-from tanks.models import MaterialPart
 from tanks.queries.layouts import plants_known
 
 
@@ -43,11 +42,6 @@ def layout_materials(request: Asked, code: str) -> HttpResponse:
         of="add-",
     )
     first, second = lede(page)
-    ground = [
-        (line.row.line.front_mm or 0, line.row.line.back_mm or 0)
-        for line in page.things
-        if line.row.line.part == MaterialPart.GROUND
-    ]
     context = {
         "page": page,
         "layout": page.page.layout,
@@ -56,7 +50,7 @@ def layout_materials(request: Asked, code: str) -> HttpResponse:
         "second": second,
         "boxes": boxes,
         "plan": plan_areas(page.areas, page.inner_cm),
-        "section": layers_svg(ground),
+        "section": layers_svg(page.ground_mm),
         "may_change": may(by, "plan.change"),
         "trouble": deed.trouble,
         "deed": deed.name,
