@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from gallery_ops.kernel.values.quantity import quantity
+from gallery_ops.web.tablet_words import tablet_after, to_confirm, two_versions
 from gallery_ops.web.water_words import ammonia_tonight, water_trend
 from gallery_ops.web.words import amount, day, number, percent
 
@@ -327,15 +328,6 @@ def _incident(_r: Figures) -> str:
     return _("Routine tasks rest and nothing is given there until somebody says that it is over.")
 
 
-def _two_versions(r: Figures) -> str:
-    said = _("%(kind)s by %(by)s, heard %(day)s") % {
-        "kind": r["kind"],
-        "by": r.get("by") or _("nobody known"),
-        "day": _on(str(r["at"])[:10]),
-    }
-    return said
-
-
 def _given_today(r: Figures) -> str:
     said = ngettext(
         "%(n)d dose on %(on)s, together %(given)s; the plan of a day is %(planned)s",
@@ -348,23 +340,6 @@ def _given_today(r: Figures) -> str:
         "given": amount(quantity(r["dimension"], r["given_base"])),
         "planned": amount(quantity(r["dimension"], r["planned_base"])),
     }
-
-
-def _to_confirm(r: Figures) -> str:
-    return _("%(task)s, signed by %(by)s on %(day)s") % {
-        "task": r["task"],
-        "by": r["by"],
-        "day": _on(str(r["at"])[:10]),
-    }
-
-
-def _tablet_after(r: Figures) -> str:
-    words = {
-        "not_heard": _("has not been heard since"),
-        "sending": _("is sending, or was cut off"),
-        "gaps": _("has sent all it holds; numbers %(missing)s are missing"),
-    }
-    return f"{r['name']}: {words.get(r['state'], '') % {'missing': r.get('missing', '')}}"
 
 
 _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
@@ -389,9 +364,9 @@ _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "quick_round": ("Pace", _quick_round),
     "handover_line": ("Line", _handover_line),
     "given_today": ("Given", _given_today),
-    "two_versions": ("Entry", _two_versions),
-    "to_confirm": ("Unconfirmed", _to_confirm),
-    "tablet_after": ("Tablet", _tablet_after),
+    "two_versions": ("Entry", two_versions),
+    "to_confirm": ("Unconfirmed", to_confirm),
+    "tablet_after": ("Tablet", tablet_after),
     "incident": ("Card", _incident),
     "water_trend": ("Readings", water_trend),
     "ammonia_tonight": ("Ammonia", ammonia_tonight),
