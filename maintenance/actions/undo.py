@@ -35,6 +35,7 @@ from inventory.services import (
     weighing,
 )
 from maintenance.actions.context import Said
+from maintenance.actions.dose import take_back_empty
 from maintenance.models import Action, Completion, HandoverLine, Observation, Skip
 from maintenance.services import action_log
 from maintenance.services.completions import take_back_completion
@@ -109,6 +110,7 @@ def take_all_back(said: Said, wanted: UUID, action_id: UUID) -> int:
     action_id : under which the taking back is written
     """
     count = 0
+    take_back_empty(said, wanted)
     for model, argument, take_back in TAKERS:
         rows = model.objects.of(said.showroom).standing().filter(action_id=wanted)
         if model is Movement:

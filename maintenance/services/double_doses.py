@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from django.db.models import Count, Max, Sum
+from django.db.models import Count, Max, Q, Sum
 from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.models import Showroom
@@ -35,7 +35,7 @@ def review(showroom: Showroom, at: datetime) -> None:
         .filter(business_on__gt=today - KEPT, purpose="dose", given_base__gt=0)
         .values("tank_id", "item_id", "item__name", "item__dimension", "business_on")
         .annotate(
-            times=Count("pk"),
+            times=Count("pk", filter=~Q(answers__has_key="rest_of")),
             given=Sum("given_base"),
             planned=Max("planned_base"),
         )
