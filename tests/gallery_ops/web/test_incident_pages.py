@@ -245,3 +245,16 @@ def test_queries_do_not_grow_with_emergencies(m: Morning) -> None:
     for _ in range(9):
         one()
     assert queries() == few
+
+
+def test_the_tanks_page_says_by_what_it_is_paused(m: Morning) -> None:
+    client, address = signed_in(m.carer), reverse("tank_detail", args=["T01"])
+    emergency = Emergency(uuid7(AT), CARD)
+    where = Where(tank=m.house.tanks["T01"])
+    open_incident(showroom=m.house.showroom, emergency=emergency, by=m.carer, at=AT, where=where)
+    assert "Paused by Animals gasping, 08:08." in words_of(client.get(address).content.decode())
+    other = client.get(reverse("tank_detail", args=["T02"])).content.decode()
+    assert "Paused by" not in other
+    board = client.get(reverse("day_board"))
+    assert board.status_code == 200
+    assert "Animals gasping at T01" in words_of(board.content.decode())
