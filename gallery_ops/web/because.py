@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from gallery_ops.kernel.values.quantity import quantity
-from gallery_ops.web.tablet_words import tablet_after, to_confirm, two_versions
+from gallery_ops.web.tablet_words import TABLET_TERMS
 from gallery_ops.web.water_words import ammonia_tonight, water_trend
 from gallery_ops.web.words import amount, day, number, percent
 
@@ -364,9 +364,7 @@ _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "quick_round": ("Pace", _quick_round),
     "handover_line": ("Line", _handover_line),
     "given_today": ("Given", _given_today),
-    "two_versions": ("Entry", two_versions),
-    "to_confirm": ("Unconfirmed", to_confirm),
-    "tablet_after": ("Tablet", tablet_after),
+    **TABLET_TERMS,
     "incident": ("Card", _incident),
     "water_trend": ("Readings", water_trend),
     "ammonia_tonight": ("Ammonia", ammonia_tonight),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any
 
@@ -37,3 +37,10 @@ def tablet_after(r: Figures) -> str:
         "gaps": _("has sent all it holds; numbers %(missing)s are missing"),
     }
     return f"{r['name']}: {words.get(r['state'], '') % {'missing': r.get('missing', '')}}"
+
+
+TABLET_TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
+    "two_versions": ("Entry", two_versions),
+    "to_confirm": ("Unconfirmed", to_confirm),
+    "tablet_after": ("Tablet", tablet_after),
+}
