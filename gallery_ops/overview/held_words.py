@@ -154,6 +154,12 @@ def _amend(body: Body, _names: Names, _containers: Mapping[str, str]) -> str:
     return _("another number was meant: %(why)s") % {"why": body["reason"]}
 
 
+def _incident(body: Body, _names: Names, _containers: Mapping[str, str]) -> str:
+    what = body.get("step") or body.get("how") or _("card opened")
+    told = [str(body["card"]), str(what), *([str(body["line"])] if body.get("line") else [])]
+    return ", ".join(one.replace("_", " ") for one in told)
+
+
 QUOTES: Mapping[str, Callable[[Body, Names, Mapping[str, str]], str]] = {
     "amend": _amend,
     "animal": _animal,
@@ -161,6 +167,9 @@ QUOTES: Mapping[str, Callable[[Body, Names, Mapping[str, str]], str]] = {
     "complete": _task("complete"),
     "dose": _dose,
     "feed": _feed,
+    "incident_close": _incident,
+    "incident_open": _incident,
+    "incident_step": _incident,
     "move_record": _move,
     "skip": _task("skip"),
     "undo": _undo,

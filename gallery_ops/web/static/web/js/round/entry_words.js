@@ -1,5 +1,7 @@
 // One entry in words, as somebody would say it who had made it.
 
+import { placeWords } from "./emergencies.js";
+
 /** @typedef {import("../outbox/envelope.js").Action} Action */
 /** @typedef {import("./pack.js").Pack} Pack */
 /** @typedef {import("./words.js").Words} Words */
@@ -17,6 +19,9 @@ const SAID = {
   note: (body) => `Note: ${short(String(body.text ?? ""))}`,
   handover_line: (body) => `Handed over: ${short(body.text)}`,
   handover_read: () => "Handover read",
+  incident_open: (body, pack) => `Card opened: ${cardTitle(pack, body.card)}`,
+  incident_step: (body, pack) => `${cardTitle(pack, body.card)}: ${stepWords(body, pack)}`,
+  incident_close: (body, pack) => `${cardTitle(pack, body.card)}: ${body.how === "nothing" ? "it was nothing" : `over, decided by ${short(String(body.decided_by ?? ""))}`}`,
   undo: () => "Taken back",
   round_open: () => "Round opened",
   stop_leave: (body) => `${body.done} of ${body.of}, left half done`,
@@ -32,6 +37,19 @@ const SAID = {
  */
 export function entryWords(action, pack, words) {
   return SAID[action.kind]?.(action.body, pack, words) ?? action.kind.replaceAll("_", " ");
+}
+
+/** @param {Pack} pack @param {string} code */
+function cardTitle(pack, code) {
+  return pack.cards.find((card) => card.code === code)?.title ?? code.replaceAll("_", " ");
+}
+
+/** @param {any} body @param {Pack} pack */
+function stepWords(body, pack) {
+  if (body.step === "done") return `line ${body.line}`;
+  if (body.step === "place") return placeWords(body.place, pack.emergency?.rooms ?? []);
+  if (body.step === "out") return `${body.text} is out`;
+  return body.step === "rung" ? `rung ${body.text}` : short(String(body.text ?? body.step));
 }
 
 /** @param {any} body @param {Pack} pack @param {Words} words */
