@@ -69,7 +69,8 @@ class _Pack:
         self.room_ids = [stop.room_id for stop in self.stops if stop.room_id]
         self.fleet = fleet(showroom, at)
         self.by_tank = {row.tank.pk: row for row in self.fleet}
-        self.tasks, self.tasks_of_room = self._tasks(), self._tasks("room")
+        self.tasks = self._tasks()
+        self.tasks_of_room = self._tasks("room") if self.room_ids else {}
         self.planned = planned_for_day(showroom, self.on, tank_ids=self.tank_ids)
         self.fed_by_feeder = {
             key[0] for key, planned in self.planned.items() if "feeder" in planned.means
@@ -93,7 +94,7 @@ class _Pack:
         self.skipped = skipped_last(showroom, self.tank_ids, self.on)
         self.tests = self._start_up_tests()
         self.looks = Looks(showroom, round_.kind, self.on, at, self.tank_ids)
-        self.air = {air.room.pk: air for air in rooms_air(showroom)}
+        self.air = {air.room.pk: air for air in rooms_air(showroom)} if self.room_ids else {}
 
     def json(self) -> Json:
         """The whole."""
