@@ -40,6 +40,11 @@ class Viewpoint:
         return self.photos[-1] if len(self.photos) > 1 else None
 
     @property
+    def now_word(self) -> str:
+        """Only beside a then."""
+        return _("now") if self.then else ""
+
+    @property
     def between(self) -> tuple[Looked, ...]:
         """What lies between them."""
         return self.photos[1:-1]
