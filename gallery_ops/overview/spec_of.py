@@ -33,6 +33,7 @@ from gallery_ops.overview.spec_words import difficulty_words, how_many, side_wor
 from inventory.queries.livestock import heads
 from inventory.queries.plans import plans_in_force
 from maintenance.queries.care import weeks_between
+from maintenance.queries.incidents import stopped_by
 from tanks.models import Equipment, Layout, PlantGroup, PublicCode, Purpose, Species, Stage, Tank
 from tanks.queries import visitors
 from tanks.queries.label_text import as_approved
@@ -125,6 +126,8 @@ def _standing(page: SpecPage, showroom: Showroom, now: TankNow, at: datetime) ->
     published = layout.published_at is not None and layout.published_at <= at
     if layout.stage in RESTING or (layout.stage not in BUILDING and not published):
         return page
+    if stopped_by(showroom, tank, at) is not None:
+        return page  # an emergency: the same words as on any day of rest
     if layout.stage in BUILDING:
         page = replace(page, state=State.BUILDING, day=now.day, come_back_on=_come_back(layout))
     else:

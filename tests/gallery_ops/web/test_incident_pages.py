@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -24,6 +24,7 @@ from maintenance.services.incidents import (
     open_incident,
     step_incident,
 )
+from tanks.services.publishing import give_public_code, publish_layout
 from tests.builders.people import a_member
 from tests.built_once import built_once
 from tests.gallery_ops.web.pages.addresses import signed_in
@@ -258,3 +259,21 @@ def test_the_tanks_page_says_by_what_it_is_paused(m: Morning) -> None:
     board = client.get(reverse("day_board"))
     assert board.status_code == 200
     assert "Animals gasping at T01" in words_of(board.content.decode())
+
+
+def test_a_visitor_reads_that_it_rests_and_no_word_of_alarm(m: Morning) -> None:
+    tank = m.house.tanks["T01"]
+    code = give_public_code(tank=tank, by=m.house.owner, at=AT).code
+    address = reverse("public_tank", args=[code])
+    layout = m.house.layouts["T01"]
+    publish_layout(layout=layout, by=m.house.owner, at=AT, approved_on=date(2026, 3, 1))
+    assert "Layout T01" in Client().get(address).content.decode()
+    emergency, where = Emergency(uuid7(AT), CARD), Where(tank=tank)
+    open_incident(showroom=m.house.showroom, emergency=emergency, by=m.carer, at=AT, where=where)
+    text = words_of(Client().get(address).content.decode())
+    assert "Layout T01" not in text
+    assert not re.search(r"gasp|emergen|alarm|gas\b", text, re.IGNORECASE)
+    close_incident(
+        showroom=m.house.showroom, emergency=emergency, by=m.carer, at=AT, was_nothing=True
+    )
+    assert "Layout T01" in Client().get(address).content.decode()
