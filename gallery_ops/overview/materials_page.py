@@ -40,6 +40,7 @@ class Line:
     words: str
     item: Item | None
     kept: Kept | None
+    loose: Kept | None
     currency: str
 
     @property
@@ -228,14 +229,24 @@ def _lines(
     wanted = {items[row.line.item_code].pk for row in rows if row.line.item_code in items}
     stock = stock_of(wanted)
     coming = on_order(showroom, wanted, at=at)
+    named = {row.line.reservation for row in rows}
+    tank_id = rows[0].line.layout.tank_id if rows else 0
     found = []
     for row in rows:
         item = items.get(row.line.item_code)
         own = mine.get(row.line.reservation) if row.line.reservation else None
         others = [one for one in by_item[item.pk] if one is not own] if item else []
+        loose = next(
+            (
+                one
+                for one in others
+                if one.reservation.tank_id == tank_id and one.reservation.uid not in named
+            ),
+            None,
+        )
         key = item.pk if item else 0
         state, words = _state(row.line, own, item, others, stock.get(key, 0), coming.get(key, []))
-        found.append(Line(row, state, words, item, own, showroom.currency))
+        found.append(Line(row, state, words, item, own, loose, showroom.currency))
     return found
 
 
@@ -311,6 +322,8 @@ def reserve_line(
 ) -> str:
     """Keep in the store what a line needs; with ``only_in_stock`` no more than is free there.
 
+    What was set aside for this tank before, and no line names yet, is taken first.
+
     Raises
     ------
     Refused
@@ -330,9 +343,16 @@ def reserve_line(
             _("Needed on: which day?"),
             {"needed_on": _("Today or later, such as 2026-04-03.")},
         )
+    amount = amount_of(one.row, one.item)
+    if one.loose is not None and one.loose.amount.base >= amount.base:
+        uid_of_it = one.loose.reservation.uid
+        keep_reservation(line=one.row.line, reservation=uid_of_it, by=by, at=at)
+        return _("%(what)s: taken from what was kept for this tank already.") % {
+            "what": one.row.line.what
+        }
     row = reserve(
         item=one.item,
-        amount=amount_of(one.row, one.item),
+        amount=amount,
         needed_on=needed_on,
         for_what=f"{page.page.now.code}, {one.row.line.what}"[:120],
         tank=page.page.now.tank,

@@ -96,7 +96,7 @@ def with_parts(layout: Layout) -> Layout:
 
 def materials_of(layout: Layout) -> list[MaterialLine]:
     """What the build needs, in its order; one query."""
-    rows = layout.material_lines.filter(voided_at=None).select_related("species")
+    rows = layout.material_lines.filter(voided_at=None).select_related("species", "layout")
     return list(rows.order_by("order"))
 
 

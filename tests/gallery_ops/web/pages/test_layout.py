@@ -126,6 +126,8 @@ def test_from_brief_to_label_without_typing_twice(world: World) -> None:
         inspiration=BRIEF["idea"], difficulty="2",
     )  # fmt: skip
     send(client, "layout_build", "approve", approved_by="Hesper Dunning", approved_on="2026-03-12")
+    build = words_of(client, "layout_build")
+    assert build.count('method="post"') == build.count("csrfmiddlewaretoken") > 10
     detail = words_of(client, "layout_detail")
     assert "Stands as approved." in detail
     assert "The gap on the right." in detail
@@ -169,7 +171,14 @@ def test_what_another_build_keeps_is_said_and_not_given(world: World) -> None:
     assert (kept.amount_base, MaterialLine.objects.get().reservation) == (6, kept.uid)
     assert "2 pcs are here, on the buy list" in words_of(client, "layout_materials")
     send(client, "layout_materials", "free", line=line)
-    assert Reservation.objects.get(tank=world.tank).released_at is not None
+    reserve(
+        item=world.cups, amount=Pieces(8), needed_on=date(2026, 3, 25), for_what="T09, planting",
+        tank=world.tank, by=world.boss, at=AT,
+    )  # fmt: skip
+    send(client, "layout_materials", "reserve", **how)
+    assert MaterialLine.objects.get().reservation == Reservation.objects.latest("pk").uid
+    send(client, "layout_materials", "free", line=line)
+    assert not Reservation.objects.filter(tank=world.tank, released_at=None).exists()
 
 
 def test_what_was_counted_stands_beside_the_plan(world: World) -> None:
