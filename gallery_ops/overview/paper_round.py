@@ -86,9 +86,9 @@ def type_in(*, round_: Round, by: Membership, typed: Mapping[str, str], at: date
         try:
             done_at = _when(found.pack, mine, at)
             deeds = _deeds(found.pack, row, mine, done_at, undone)
-            if first is None and round_.opened_at is None:
+            if deeds and first is None and round_.opened_at is None:
                 deeds.insert(0, _opening(found.pack, row, done_at, undone))
-            new = _say(deeds, by, at, round_)
+            new = _say(deeds, by, at, round_) if deeds else []
         except Wrong as no:
             outcome.wrong[f"{row.order}.{no.box}"] = no.sentence
             continue
@@ -114,14 +114,19 @@ def _when(pack: Json, mine: Mapping[str, str], at: datetime) -> datetime:
 def _deeds(
     pack: Json, row: Row, mine: Mapping[str, str], done_at: datetime, undone: frozenset[str]
 ) -> list[Deed]:
-    """Raises Wrong where a box was filled by somebody else meanwhile."""
-    known = {entry["action_id"] for entry in row.stop["entries"]}
+    """What is not here yet. Raises Wrong where a box was filled otherwise meanwhile."""
+    known = {entry["action_id"]: entry for entry in row.stop["entries"]}
     settled = {box.key: box for box in row.boxes if box.settled}
     deeds = []
     for entry in read_stop(pack, row.stop, mine):
         made = _deed(pack, row.stop, entry, done_at, undone)
+        before = known.get(made.action_id)
+        if before is not None:
+            if _said(before["body"]) != _said(entry.body) or _at(before) != done_at:
+                raise Wrong("time", _otherwise())
+            continue
         box = settled.get(entry.box)
-        if box is not None and made.action_id not in known and entry.part == 0:
+        if box is not None and entry.part == 0:
             said = {"box": box.label, "at": box.settled}
             raise Wrong(
                 entry.box,
@@ -148,6 +153,22 @@ def _deed(pack: Json, stop: Json, entry: Entry, done_at: datetime, undone: froze
     )
 
 
+def _said(body: Json) -> list[Any]:
+    """What of a body was written by hand; the rest is of the plan, which may change meanwhile."""
+    return [body.get(key) for key in ("value", "text", "reason", "until", "minutes")]
+
+
+def _at(entry: Json) -> datetime:
+    return datetime.fromisoformat(entry["done_at"])
+
+
+def _otherwise() -> str:
+    return _(
+        "A box of this tank was typed in before with something else, and that counts. Take it back "
+        "first, or write a note."
+    )
+
+
 def _opening(pack: Json, row: Row, done_at: datetime, undone: frozenset[str]) -> Deed:
     """Whoever typed it in began it, at the first time that stands there."""
     box = f"open {done_at.isoformat()}"
@@ -162,13 +183,7 @@ def _say(deeds: list[Deed], by: Membership, at: datetime, round_: Round) -> list
     except Held as no:
         box = "time"
         if no.code == "differs":
-            raise Wrong(
-                box,
-                _(
-                    "A box of this tank was typed in before with something else, and that counts. "
-                    "Take it back first, or write a note."
-                ),
-            ) from no
+            raise Wrong(box, _otherwise()) from no
         told = " ".join(text for text in no.fields.values() if text not in no.sentence)
         remedy = _("If it was measured twice, write ! behind it.")
         words = [no.sentence, told, remedy if no.code == "ask_again" else no.remedy]

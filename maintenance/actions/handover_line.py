@@ -100,7 +100,8 @@ def _take_in_reads(said: Said, line: HandoverLine) -> None:
     wanted = str(said.envelope.action_id)
     rows = (
         Action.objects.of(said.showroom)
-        .filter(kind="handover_read", canonical__contains=wanted)
+        .filter(kind="handover_read", verdicts__code=NOT_HERE, canonical__contains=wanted)
+        .distinct()
         .order_by("done_at_corrected", "pk")
     )
     for row in rows:
@@ -124,9 +125,10 @@ def _take_in_reads(said: Said, line: HandoverLine) -> None:
 
 
 def _member(said: Said, row: Action) -> Membership | None:
+    moment: datetime = min(row.done_at_corrected or said.at, said.at)
     found: Membership | None = (
         Membership.objects.of(said.showroom)
-        .at(min(row.done_at_corrected, said.at))
+        .at(moment)
         .filter(person=row.person)
         .select_related("person", "showroom")
         .first()

@@ -137,7 +137,7 @@ def _check(pack: Json, stop: Json, entry: Json) -> tuple[str, str] | None:
 def _judged(stop: Json, entry: Json, option: Json) -> str:
     """What a word is: a drop checker says nothing before its gas has run long enough."""
     wanted = entry["body"].get("look")
-    look = next((one for one in stop["looks"] if one["look"] == wanted), {})
+    look: Json = next((one for one in stop["looks"] if one["look"] == wanted), {})
     if option["code"] in look.get("always", ()):
         return "worry"
     since, at = look.get("valid_from"), datetime.fromisoformat(entry["done_at"])

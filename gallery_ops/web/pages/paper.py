@@ -35,7 +35,7 @@ def paper_enter(request: Asked, code: str) -> HttpResponse:
     typed: dict[str, str] = {}
     outcome = Outcome()
     if request.method == "POST":
-        typed = {key: value[:600] for key, value in request.POST.items()}
+        typed = {key: str(value)[:600] for key, value in request.POST.items()}
         outcome = type_in(round_=round_, by=by, typed=typed, at=request.at)
         for words in _told(outcome):
             messages.success(request, words)
