@@ -54,7 +54,7 @@ export function run(app, store, sender, photoSender) {
     else void sender.lastWord();
   });
   addEventListener("beforeunload", (event) => {
-    if (app.waiting() && store.holds === "page") event.preventDefault();
+    if ((app.waiting() || photoSender.state !== "resting") && store.holds === "page") event.preventDefault();
   });
   setInterval(() => {
     if (app.waiting() && sender.state === "resting") void sender.send();
