@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, Final
+from typing import Final, TypedDict, cast
+from zoneinfo import ZoneInfo
 
 from gallery_ops.kernel.values.day import instant
 from gallery_ops.kernel.values.limits import OutOfRange
@@ -20,6 +21,41 @@ CATALOGUE: Final = Path(__file__).resolve().parent.parent / "catalogue" / "looks
 ROUNDS: Final = ("opening", "midday", "closing")
 ONLY_WITH: Final = ("", "gas", "no_gas", "feeder", "own_tools")
 FALLBACK: Final = "en"
+
+
+class LookRow(TypedDict, total=False):
+    """A look in the file."""
+
+    label: dict[str, str]
+    fields: list[str]
+    only_with: str
+
+
+class RoundRow(TypedDict, total=False):
+    """A kind of round in the file."""
+
+    check: str
+    tank: list[str]
+    room: list[str]
+    asks: dict[str, str]
+    right: dict[str, dict[str, str]]
+
+
+class CheckerRow(TypedDict):
+    """When a drop checker counts, in the file."""
+
+    valid_after_h: float
+    gas_before_doors_h: float
+    right: list[str]
+    always: list[str]
+
+
+class Content(TypedDict):
+    """The whole file."""
+
+    look: dict[str, LookRow]
+    round: dict[str, RoundRow]
+    drop_checker: CheckerRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,10 +123,10 @@ class LookCatalogue:
 @lru_cache(maxsize=1)
 def look_catalogue() -> LookCatalogue:
     """The looks that every showroom has."""
-    return looks_from(tomllib.loads(CATALOGUE.read_text(encoding="utf-8")))
+    return looks_from(cast("Content", tomllib.loads(CATALOGUE.read_text(encoding="utf-8"))))
 
 
-def looks_from(content: Mapping[str, Any]) -> LookCatalogue:
+def looks_from(content: Content) -> LookCatalogue:
     """The checked catalogue from the content of its file. Raises OutOfRange naming the row."""
     looks = {key: _look(key, row) for key, row in content["look"].items()}
     rounds = {}
@@ -121,7 +157,7 @@ def looks_from(content: Mapping[str, Any]) -> LookCatalogue:
     )
 
 
-def _look(key: str, row: Mapping[str, Any]) -> Look:
+def _look(key: str, row: LookRow) -> Look:
     only_with = row.get("only_with", "")
     if only_with not in ONLY_WITH:
         raise OutOfRange(f"look {key}, only_with", ", ".join(ONLY_WITH[1:]), only_with)
@@ -130,7 +166,7 @@ def _look(key: str, row: Mapping[str, Any]) -> Look:
     return Look(key, row["label"], tuple(row["fields"]), only_with)
 
 
-def gas_from(on: date, opens_at: time, tz: Any, gas_from_h: float | None = None) -> datetime:
+def gas_from(on: date, opens_at: time, tz: ZoneInfo, gas_from_h: float | None = None) -> datetime:
     """When the gas of a tank starts on a business day.
 
     gas_from_h : hours after midnight by the clock of the showroom, where the tank's own are known;

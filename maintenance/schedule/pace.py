@@ -25,7 +25,7 @@ def pace(looks: Iterable[tuple[datetime, str]]) -> tuple[timedelta, int] | None:
     for at, stop in sorted(looks):
         first.setdefault(stop, at)
     moments = sorted(first.values())
-    gaps = [after - before for before, after in pairwise(moments)]
+    gaps = [(after - before).total_seconds() for before, after in pairwise(moments)]
     if len(gaps) < FEWEST:
         return None
-    return median(gaps), len(gaps)
+    return timedelta(seconds=median(gaps)), len(gaps)

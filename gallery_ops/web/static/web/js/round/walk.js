@@ -7,6 +7,7 @@ import { drawing, isFetched } from "./drawing.js";
 
 const GAP = 14;
 const LEAST = 52;
+const WORD_WIDE = 84; // the word under a door
 const FLOOR = 72;
 const MORE = 90;
 /** @type {Place} */
@@ -34,7 +35,7 @@ export function walk(round, here) {
   const before = more(from, tanks[from - 1], "before");
   const shown = tanks.slice(from, to).map((tank) => {
     const wide = tank.width_mm / 10;
-    const slot = Math.max(LEAST, wide);
+    const slot = Math.max(tank.isDoor ? WORD_WIDE : LEAST, wide);
     const left = x;
     x += slot + GAP;
     return kept(round, tank, here, { left, slot, wide });
@@ -66,12 +67,12 @@ export function placesOf(pack) {
 
 /**
  * Of a long walk the part around the tank in hand: slots stay wide enough to be read and pressed.
- * @param {{width_mm: number}[]} tanks
+ * @param {{width_mm: number, isDoor?: true}[]} tanks
  * @param {number} middle
  * @returns {[number, number]} from, to (without)
  */
 export function inSight(tanks, middle) {
-  const needs = (/** @type {number} */ i) => Math.max(LEAST, tanks[i].width_mm / 10) + GAP;
+  const needs = (/** @type {number} */ i) => Math.max(tanks[i].isDoor ? WORD_WIDE : LEAST, tanks[i].width_mm / 10) + GAP;
   if (tanks.reduce((sum, _tank, i) => sum + needs(i), 0) <= MOST) return [0, tanks.length];
   let [from, to] = [middle, middle + 1];
   let sum = needs(middle) + 2 * (MORE + GAP);
