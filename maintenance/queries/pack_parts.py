@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Collection, Iterable
 from datetime import date, datetime
 from typing import Any
 
+from gallery_ops.kernel.models import Showroom
 from inventory.forecast.press import CUP_ABOVE_UL, presses_for
+from inventory.models import Container, Supply
+from inventory.queries.bottle_check import too_old_from
 from inventory.queries.plans import Planned
 from inventory.queries.supply import Feeder
 from maintenance.models import DueTask
@@ -27,9 +31,10 @@ BARE_STOP: Json = {
 }
 
 
-def dose_json(planned: Planned, feeder: Feeder | None) -> Json:
+def dose_json(planned: Planned, feeder: Feeder | None, bottles: Bottles) -> Json:
     """How a dose is measured: presses of the pump that feeds the tank, or a cup."""
-    bottle = {"code": feeder.container_code, "name": feeder.container_name} if feeder else None
+    bottle = bottles.connected(feeder) if feeder else None
+    following = bottles.following(planned.item_id)
     cup = planned.amount_base > CUP_ABOVE_UL or feeder is None
     if cup or feeder is None:
         return {
@@ -39,6 +44,7 @@ def dose_json(planned: Planned, feeder: Feeder | None) -> Json:
             "per_press_ul": None,
             "measured_on": None,
             "bottle": bottle,
+            "next_bottle": following,
         }
     return {
         "tool": "pump",
@@ -49,7 +55,52 @@ def dose_json(planned: Planned, feeder: Feeder | None) -> Json:
         if feeder.press.measured_at
         else None,
         "bottle": bottle,
+        "next_bottle": following,
     }
+
+
+class Bottles:
+    """The bottles behind doses: past which date, and which comes next? Two queries."""
+
+    def __init__(
+        self, showroom: Showroom, feeders: Iterable[Feeder], items: Collection[int]
+    ) -> None:
+        fed = {one.container_id for one in feeders}
+        rows = Container.objects.of(showroom).filter(voided_at=None).select_related("item", "lot")
+        wanted = rows.filter(item_id__in=items, finished_on=None)
+        self.by_id = {row.pk: row for row in wanted}
+        connected = set(
+            Supply.objects.of(showroom).still().filter(item_id__in=items).values_list(
+                "container_id", flat=True
+            )
+        )  # fmt: skip
+        spare = [row for row in self.by_id.values() if row.pk not in connected | fed]
+        spare.sort(key=lambda row: (too_old_from(row) or date.max, row.pk))
+        self.spare: dict[int, Container] = {}
+        for row in spare:
+            self.spare.setdefault(row.item_id, row)
+
+    def connected(self, feeder: Feeder) -> Json:
+        """What feeds the tank, and from which day it is too old."""
+        row = self.by_id.get(feeder.container_id)
+        limit = too_old_from(row) if row is not None else None
+        return {
+            "code": feeder.container_code,
+            "name": feeder.container_name,
+            "too_old_from": limit.isoformat() if limit else None,
+        }
+
+    def following(self, item_id: int) -> Json | None:
+        """The one to take when that is empty: of those that feed nothing, the first to expire."""
+        row = self.spare.get(item_id)
+        if row is None:
+            return None
+        limit = too_old_from(row)
+        return {
+            "code": row.code,
+            "name": str(row),
+            "too_old_from": limit.isoformat() if limit else None,
+        }
 
 
 def of_kind(tasks: list[DueTask], kind: str) -> DueTask | None:

@@ -24,6 +24,7 @@ from maintenance.queries.handover import line_json, unread_by
 from maintenance.queries.pack_looks import Looks, air_hint
 from maintenance.queries.pack_parts import (
     BARE_STOP,
+    Bottles,
     dose_json,
     is_asked_on,
     is_photo_asked_on,
@@ -76,6 +77,11 @@ class _Pack:
             key[0] for key, planned in self.planned.items() if "feeder" in planned.means
         }
         self.feeders = feeders(showroom, at, self.tank_ids)
+        self.bottles = Bottles(
+            showroom,
+            self.feeders.values(),
+            {planned.item_id for planned in self.planned.values() if planned.purpose == "dose"},
+        )
         self.items = {
             row.pk: row
             for row in Item.objects.of(showroom).filter(
@@ -324,7 +330,7 @@ class _Pack:
                 "given_today": self.given.get((row.tank.pk, planned.item_id), []),
             }
             if planned.purpose == "dose":
-                doses.append({**common, **dose_json(planned, self.feeders.get(key))})
+                doses.append({**common, **dose_json(planned, self.feeders.get(key), self.bottles)})
             else:
                 feeds.append({**common, "planned_mg": planned.amount_base})
         return doses, feeds

@@ -42,7 +42,11 @@ def test_a_dose_is_told_in_presses_of_the_measured_pump(morning: Morning) -> Non
     (dose,) = stop_of(morning)["doses"]
     assert (dose["tool"], dose["planned_ul"]) == ("pump", 3000)
     assert (dose["presses"], dose["per_press_ul"]) == (3, 924)
-    assert dose["bottle"] == {"code": morning.bottle.code, "name": str(morning.bottle)}
+    assert dose["bottle"] == {
+        "code": morning.bottle.code,
+        "name": str(morning.bottle),
+        "too_old_from": None,
+    }
     assert dose["measured_on"] == "2026-02-20"
 
 

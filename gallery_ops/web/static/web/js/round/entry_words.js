@@ -23,6 +23,8 @@ const SAID = {
   incident_step: (body, pack) => `${cardTitle(pack, body.card)}: ${stepWords(body, pack)}`,
   incident_close: (body, pack) => `${cardTitle(pack, body.card)}: ${body.how === "nothing" ? "it was nothing" : `over, decided by ${short(String(body.decided_by ?? ""))}`}`,
   undo: () => "Taken back",
+  move_record: (body) => `Moved to ${body.tank}`,
+  amend: () => "Number put right",
   round_open: () => "Round opened",
   stop_leave: (body) => `${body.done} of ${body.of}, left half done`,
   round_close: () => "Round closed",

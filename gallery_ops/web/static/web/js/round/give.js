@@ -43,7 +43,7 @@ export function giving(app, stop) {
 function doseAmount(app, stop, dose) {
   const draft = app.draftOf(stop);
   if (dose.tool === "pump" && dose.presses !== null) {
-    const presses = draft.presses[dose.task] ?? 0;
+    const presses = draft.presses[dose.rest_of ?? dose.task] ?? 0;
     return presses > 0 ? dosing.pressed(dose, presses) : dosing.planned(dose);
   }
   const read = readNumber(draft.typed[dose.task] ?? "");
@@ -79,7 +79,7 @@ export function giveSection(app, stop, tickFor, skipped) {
   ];
   const said = gaveWords(app, doses, feeds);
   const asked = doses.find(({ dose, amount }) => dosing.asks(dose, amount) && !app.draftOf(stop).sure[sureKey(dose.task, amount.presses ?? amount.ul)]);
-  const wrong = doses.map(({ dose }) => ({ dose, sentence: bottle.stops(dose, app.inHand[dose.product], stop.tank ?? "this tank") })).find(({ sentence }) => sentence);
+  const wrong = doses.map(({ dose }) => ({ dose, sentence: bottle.stops(dose, app.inHand[dose.product], stop.tank ?? "this tank", app.round.pack.round.business_date) })).find(({ sentence }) => sentence);
   const tick = drafts.length ? tickFor(drafts, said) : null;
   const foods = state.lookDone ? feeds.map(({ feed, mg }) => foodRow(app, feed, mg)) : [];
   const not = stop.tasks.map((task) => state.tasks.get(task.id)).filter((entry) => entry?.kind === "skip" && [...stop.doses, ...stop.feeds].some((line) => line.task === entry.task_id));
@@ -155,9 +155,9 @@ function counter(app, stop, dose, amount) {
     );
   }
   const plan = dose.presses;
-  const counted = draft.presses[dose.task] ?? 0;
+  const counted = draft.presses[dose.rest_of ?? dose.task] ?? 0;
   const to = (/** @type {number} */ n) => {
-    draft.presses[dose.task] = Math.max(0, Math.min(5 * plan, n));
+    draft.presses[dose.rest_of ?? dose.task] = Math.max(0, Math.min(5 * plan, n));
     app.keepDraft(stop);
     app.draw();
   };
@@ -245,7 +245,7 @@ function reallyThatMuch(app, stop, dose, amount) {
   const given = dosing.says(dose, amount, app.words);
   const plan = dosing.says(dose, dosing.planned(dose), app.words);
   const toPlan = () => {
-    delete draft.presses[dose.task];
+    delete draft.presses[dose.rest_of ?? dose.task];
     delete draft.typed[dose.task];
     app.keepDraft(stop);
     app.draw();

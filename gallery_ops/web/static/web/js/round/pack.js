@@ -8,13 +8,14 @@
  * @typedef {{parameter: string, why: "random" | "weekly" | "start_up" | "follow_up" | "each_round", task?: string | null, last: Last | null}} AskedReading
  * @typedef {{id: string, name: string, count: number | null}} Batch
  * @typedef {{amount: number, at: string, by: string, action_id: string | null}} Given
- * @typedef {{task: string, product: string, source: string | null, plan_version: string, tool: "pump" | "cup", planned_ul: number, presses: number | null, per_press_ul: number | null, measured_on: string | null, bottle?: {code: string, name: string} | null, given_today: Given[]}} Dose
+ * @typedef {{code: string, name: string, too_old_from?: string | null}} Bottle
+ * @typedef {{task: string, product: string, source: string | null, plan_version: string, tool: "pump" | "cup", planned_ul: number, presses: number | null, per_press_ul: number | null, measured_on: string | null, bottle?: Bottle | null, next_bottle?: Bottle | null, rest_of?: string, empty?: string, given_today: Given[]}} Dose
  * @typedef {{task: string, product: string, source: string | null, plan_version: string, planned_mg: number, given_today: Given[]}} Feed
  * @typedef {{hard?: Pair, ask?: Pair, alarm?: Pair, jump?: number}} Ranges
  * @typedef {[number | null, number | null]} Pair
  * @typedef {{code: string, label: string, fill?: number, alarm?: boolean, normal?: boolean, first_minute?: string}} Option
  * @typedef {Ranges & {label: string, kind: "number" | "choice", unit?: string | null, step?: number, options?: Option[]}} Parameter
- * @typedef {{action_id: string, kind: string, task_id: string | null, person_id: string, done_at: string, body: any, verdict?: string, entered_late?: boolean, paper?: true}} Entry
+ * @typedef {{action_id: string, kind: string, task_id: string | null, person_id: string, done_at: string, body: any, verdict?: string, entered_late?: boolean, paper?: true, corrects?: string | null, became?: any}} Entry
  * @typedef {{id: string, line: "changed" | "worry" | "do", text: string, tank: string | null, by: string | null, from: string, to: string | null, at: string, source: string | null}} HandedOver
  * @typedef {{id: string, tank: string | null, name: string | null, empty_day: number | null, own_tools: boolean, since: string[], tasks: Task[], check: string | null, looks: Look[], readings: AskedReading[], batches: Batch[], doses: Dose[], feeds: Feed[], limits?: Record<string, Ranges>, asks_photo?: boolean, entries: Entry[]}} Stop
  * @typedef {{code: string, title: string | null, width_mm: number, depth_mm: number, height_mm: number, stop: string | null, state: import("./marks.js").StopMark, drawing: string | null, drawing_small: string | null}} Tank

@@ -1,5 +1,6 @@
 // The round in memory: what the pack says, what was entered since, and what can be taken back.
 
+import { movedHere } from "./kinds/correction.js";
 import { envelopes } from "../outbox/envelope.js";
 import { isLetGo } from "../outbox/verdicts.js";
 import { alarmed } from "./kinds/check.js";
@@ -114,7 +115,14 @@ export class Round {
     const here = this.log
       .filter((kept) => kept.action.stop_id === stop.id && !known.has(kept.action.action_id) && !isLetGo(kept))
       .map(({ action, verdict }) => /** @type {Entry} */ ({ ...action, done_at: this.corrected(action.done_at), verdict: verdict?.verdict === "held" ? "held" : undefined }));
-    return [...stop.entries, ...here];
+    return [...stop.entries, ...here, ...this.#movedTo(stop).filter((entry) => !known.has(entry.action_id))];
+  }
+
+  /** @param {Stop} stop */
+  #movedTo(stop) {
+    if (!this.log.some(({ action }) => action.kind === "move_record")) return [];
+    const all = this.log.filter((kept) => !isLetGo(kept)).map(({ action, verdict }) => /** @type {Entry} */ ({ ...action, done_at: this.corrected(action.done_at), verdict: verdict?.verdict === "held" ? "held" : undefined }));
+    return movedHere(stop, this.pack.stops, all);
   }
 
   /** @param {Stop} stop */

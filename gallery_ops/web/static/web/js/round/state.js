@@ -1,5 +1,6 @@
 // What has been entered at a stop, and what is still to do? Worked out from the entries alone.
 
+import { restOf } from "./kinds/dose.js";
 import { looksOf } from "./pack.js";
 
 /** @typedef {import("./pack.js").Stop} Stop */
@@ -27,16 +28,19 @@ import { looksOf } from "./pack.js";
 
 const GIVEN = new Set(["look", "dose", "feed"]);
 
+/** Kinds by which another entry counts no more, and the field that names it. @type {Record<string, string>} */
+const BACK = { undo: "takes_back", move_record: "moves", amend: "amends" };
+
 /**
- * Leaves out what was taken back, and what was taken in twice.
+ * Leaves out what was taken back, what was moved to another tank, and what was taken in twice.
  * @param {Entry[]} entries
  * @returns {Entry[]}
  */
 export function holding(entries) {
-  const back = new Set(entries.filter((entry) => entry.kind === "undo").map((entry) => entry.body.takes_back));
+  const back = new Set(entries.map((entry) => BACK[entry.kind] && entry.body[BACK[entry.kind]]));
   const seen = new Set();
   return entries.filter((entry) => {
-    if (entry.kind === "undo" || back.has(entry.action_id) || seen.has(entry.action_id)) return false;
+    if (BACK[entry.kind] || entry.became || back.has(entry.action_id) || seen.has(entry.action_id)) return false;
     seen.add(entry.action_id);
     return true;
   });
@@ -87,19 +91,25 @@ export function stopState(stop, all, alarmed = () => null, stopped = false) {
       tasks.set(entry.task_id, entry);
     }
   }
+  const rests = new Map();
+  for (const [task, entry] of tasks) {
+    if (entry.kind !== "dose" || entry.body.short !== "bottle_empty") continue;
+    rests.set(task, entry);
+    tasks.delete(task);
+  }
   const lookTask = stop.tasks.find((task) => task.code === "look");
   const lookSettled = Boolean(lookTask && tasks.has(lookTask.id));
   const looksLeft = lookSettled ? [] : known.filter((look) => !looks.has(look.look));
   const readingsLeft = lookSettled && tasks.get(lookTask?.id ?? "")?.kind === "skip" ? [] : stop.readings.filter((reading) => !readings.has(reading.parameter));
-  const dosesLeft = stop.doses.filter((dose) => !tasks.has(dose.task));
+  const dosesLeft = stop.doses.filter((dose) => !tasks.has(dose.task)).map((dose) => (rests.has(dose.task) ? restOf(dose, rests.get(dose.task)) : dose));
   const feedsLeft = stop.feeds.filter((feed) => !tasks.has(feed.task));
   const othersLeft = stop.tasks.filter((task) => !GIVEN.has(task.code) && !tasks.has(task.id));
   const left = looksLeft.length + readingsLeft.length + dosesLeft.length + feedsLeft.length + othersLeft.length;
   const others = stop.tasks.filter((task) => !GIVEN.has(task.code)).length;
   const of = known.length + stop.readings.length + stop.doses.length + stop.feeds.length + others;
-  const rests = stopped ? dosesLeft.length + feedsLeft.length : 0;
-  const finished = left === rests;
-  const begun = looks.size + readings.size + tasks.size > 0;
+  const paused = stopped ? dosesLeft.length + feedsLeft.length : 0;
+  const finished = left === paused;
+  const begun = looks.size + readings.size + tasks.size + rests.size > 0;
   const allSkipped = tasks.size > 0 && [...tasks.values()].every((entry) => entry.kind === "skip") && looks.size === 0;
   return {
     looks,
@@ -116,7 +126,7 @@ export function stopState(stop, all, alarmed = () => null, stopped = false) {
     asItWas: looksLeft.length === 0 && !entries.some((entry) => isDifferent(entry, alarmed)) && !entries.some((entry) => entry.kind === "skip"),
     done: of - left,
     of,
-    mark: stop.empty_day !== null ? "empty" : entries.some((entry) => entry.verdict === "held") ? "held" : finished && begun && !rests ? (allSkipped ? "skipped" : "done") : begun ? "half" : "to_do",
+    mark: stop.empty_day !== null ? "empty" : entries.some((entry) => entry.verdict === "held") ? "held" : finished && begun && !paused ? (allSkipped ? "skipped" : "done") : begun ? "half" : "to_do",
     entries,
   };
 }

@@ -2,6 +2,7 @@
 
 import { button, h } from "./dom.js";
 import { back, sentenceField } from "./fields.js";
+import { moveDraft } from "./kinds/correction.js";
 import { readNumber, stepper } from "./pad.js";
 import { photoDraft, photoInput } from "./photos.js";
 import { holding } from "./state.js";
@@ -79,7 +80,7 @@ function animalForm(app, stop, what) {
 }
 
 /**
- * Within ten minutes everything of this tap or this stop can be taken back; later a note is left.
+ * Within ten minutes everything of this stop can be taken back; at any time it can be moved to the right tank.
  * @param {App} app
  * @param {Stop} stop
  */
@@ -88,7 +89,6 @@ export function wrongTankPanel(app, stop) {
   const now = app.round.now().getTime();
   const mine = holding(app.round.entriesAt(stop)).filter((entry) => entry.person_id === app.round.context.person_id && !["stop_leave"].includes(entry.kind));
   const young = mine.filter((entry) => now - Date.parse(entry.done_at) < 600_000);
-  const old = mine.length - young.length;
   const takeBack = () => app.enter(stop, young.map((entry) => ({ kind: "undo", stop_id: stop.id, task_id: entry.task_id, corrects: entry.action_id, body: { takes_back: entry.action_id } })), `${code}: taken back`);
   return h(
     "div",
@@ -96,8 +96,9 @@ export function wrongTankPanel(app, stop) {
     h("h2", { class: "open-h", tabindex: -1, "data-key": "panel" }, `You are at ${code}. Was this another tank?`),
     !mine.length && h("p", {}, `Nothing is entered at ${code}. Tap the right tank on the walk.`),
     young.length > 0 && h("button", { class: "choice", type: "button", onclick: takeBack }, h("b", {}, `Take back ${young.length === 1 ? "the entry" : `all ${young.length} entries`} of ${code}`), h("span", {}, "then tap the right tank on the walk")),
-    old > 0 && h("p", {}, `${old === 1 ? "One entry is" : `${old} entries are`} older than ten minutes. Say which tank it was; a senior carer corrects it, and both lines stay.`),
-    old > 0 && sentenceField("Which tank was it?", "Keep this note", (text) => app.enter(stop, [{ kind: "note", stop_id: stop.id, body: { text: `Wrong tank: ${text}` } }], "Note")),
+    mine.length > 0 && h("h2", { class: "half-h" }, `Or move ${mine.length === 1 ? "it" : "all of it"} to the tank where it was done`),
+    mine.length > 0 && h("p", {}, "Both lines stay: the old one is shown as moved. Stock and plan follow."),
+    mine.length > 0 && h("div", { class: "skip-what" }, app.round.pack.stops.filter((to) => to.tank && to.id !== stop.id && to.empty_day === null).map((to) => button(/** @type {string} */ (to.tank), () => app.enter(stop, mine.map((entry) => moveDraft(stop, entry, /** @type {string} */ (to.tank))), `${code}: moved to ${to.tank}`), { class: "btn btn-wet", "data-key": `move to ${to.tank}` }))),
     back(app),
   );
 }

@@ -43,9 +43,15 @@ export function printed(code) {
  * @param {Dose} dose
  * @param {string | undefined} inHand  code of that bottle
  * @param {string} tank
+ * @param {string} today  business day of the round
  * @returns {string | null}
  */
-export function stops(dose, inHand, tank) {
+export function stops(dose, inHand, tank, today) {
+  const code = inHand ?? dose.bottle?.code;
+  if (code && code === dose.empty) return `${printed(code)} ran empty. Take the next one.`;
+  if (dose.rest_of && code && code !== dose.empty) return null; // any next one may take its place; the gallery looks whether it can
+  const limit = dose.bottle?.too_old_from;
+  if (dose.bottle && code === dose.bottle.code && limit && limit <= today) return `${dose.bottle.name}, ${printed(code)}, is past its date since ${limit}. Set it aside and take the next.`;
   if (!inHand || inHand === dose.bottle?.code) return null;
   const right = dose.bottle ? `${dose.bottle.name}, ${printed(dose.bottle.code)}, feeds it` : "no bottle is connected to it";
   return `${printed(inHand)} does not feed ${tank}: ${right}.`;

@@ -46,6 +46,17 @@ export function asks(dose, amount) {
 }
 
 /**
+ * What the empty bottle could not give: from the next one, and no second dose.
+ * @param {Dose} dose
+ * @param {import("../pack.js").Entry} entry  the dose whose bottle ran empty
+ * @returns {Dose}
+ */
+export function restOf(dose, entry) {
+  const presses = dose.presses === null || entry.body.presses === null ? null : Math.max(1, dose.presses - entry.body.presses);
+  return { ...dose, presses, planned_ul: Math.max(1, dose.planned_ul - entry.body.given_ul), bottle: dose.next_bottle ?? null, next_bottle: null, rest_of: entry.action_id, empty: entry.body.bottle ?? entry.body.empty ?? dose.bottle?.code, given_today: [] };
+}
+
+/**
  * @param {Dose} dose
  * @param {Amount} amount
  */
@@ -87,6 +98,8 @@ export function explains(dose, amount, product, words) {
  * @returns {import("../../outbox/envelope.js").Draft}
  */
 export function draft(stop, dose, amount, again, inHand) {
+  const short = isShort(dose, amount) && dose.tool === "pump";
+  const bottle = inHand ?? (dose.rest_of ? dose.bottle?.code : undefined);
   return {
     kind: "dose",
     stop_id: stop.id,
@@ -101,8 +114,10 @@ export function draft(stop, dose, amount, again, inHand) {
       per_press_ul: dose.tool === "pump" ? dose.per_press_ul : null,
       text: amount.text,
       again,
-      short: isShort(dose, amount) && dose.tool === "pump" ? "bottle_empty" : null,
-      ...(inHand ? { bottle: inHand } : {}),
+      short: short ? "bottle_empty" : null,
+      ...(bottle ? { bottle } : {}),
+      ...(short && !bottle && dose.bottle ? { empty: dose.bottle.code } : {}),
+      ...(dose.rest_of ? { rest_of: dose.rest_of, ...(bottle && dose.empty ? { replaces: dose.empty } : {}) } : {}),
     },
   };
 }
