@@ -105,8 +105,6 @@ class House:
 def a_house(folder: Path) -> Iterator[House]:
     with program(folder) as running:
         house = House(running)
-        (folder / "data").mkdir(exist_ok=True)
-        running.run("manage.py", "migrate", "-v0", clock=house.clock())
         running.run("manage.py", "collectstatic", "--noinput", "-v0", clock=house.clock())
         words = ("-m", "gallery_ops.certificate", NAME, "--data", str(running.data))
         running.run(*words, clock=house.clock())

@@ -178,7 +178,7 @@ def program(folder: Path) -> Iterator[Program]:
 
 @contextmanager
 def migrated(settings: dict[str, str]) -> Iterator[None]:
-    """A database with every step taken: a copy of one that was made once for this run.
+    """A database as after every step: a copy of one that was made once for this run.
 
     On PostgreSQL a database of its own by template; on SQLite the file in the data folder.
     """
@@ -229,7 +229,7 @@ def _make(settings: dict[str, str], server: str, folder: Path) -> str:
         own["DATABASE_URL"] = urlsplit(server)._replace(path=f"/{where}").geturl()
         with psycopg.connect(server, autocommit=True) as admin:
             admin.execute(f'CREATE DATABASE "{where}"')
-    words = [sys.executable, "manage.py", "migrate", "-v0"]
+    words = [sys.executable, "-m", "tests.faults.tables"]
     done = subprocess.run(words, cwd=HOUSE, env=own, capture_output=True, text=True, timeout=300)
     assert done.returncode == 0, done.stdout + done.stderr
     return where
