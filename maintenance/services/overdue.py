@@ -19,7 +19,7 @@ from django.utils.translation import ngettext
 
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.services.alerts import Synced, Wanted, sync_alerts
-from gallery_ops.kernel.values.day import local
+from gallery_ops.kernel.values.day import business_day, local
 from maintenance.queries.due import OpenTask, open_tasks
 from maintenance.schedule.lateness import DayRules, HarmClass, late_at
 
@@ -58,7 +58,13 @@ def wanted_alerts(late: list[Late]) -> dict[str, Wanted]:
 
 def _since(showroom: Showroom, task: OpenTask) -> datetime | None:
     rules = DayRules(showroom.tz, showroom.cut_off_hour)
-    return late_at(HarmClass(task.harm_class), task.due_on, task.due_time, rules)
+    due_on = task.due_on
+    if task.rests_until_at is not None and task.harm_class == HarmClass.A:
+        until = local(task.rests_until_at, task.zone_name)
+        if (until.hour, until.minute) == (showroom.cut_off_hour, 0):
+            # put off to a day: it is late for the hour of that day, not from its first minute
+            due_on = max(due_on, business_day(until, showroom.tz, showroom.cut_off_hour))
+    return late_at(HarmClass(task.harm_class), due_on, task.due_time, rules)
 
 
 def _cause(task: OpenTask) -> str:

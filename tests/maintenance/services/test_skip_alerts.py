@@ -1,13 +1,16 @@
 """Skips that somebody else must mend reach the manager, and close by themselves."""
 
-from datetime import timedelta
+from datetime import time, timedelta
 
 import pytest
 
 from gallery_ops.kernel.queries.alerts import open_alerts
+from gallery_ops.kernel.values.day import instant
 from maintenance.models import DueTask
+from maintenance.queries.due import open_tasks
 from maintenance.services import due_tasks, skip_alerts
 from maintenance.services.completions import complete
+from maintenance.services.overdue import late_tasks
 from maintenance.services.skips import skip, take_back_skip
 from maintenance.services.templates import load_templates
 from tests.builders.gallery import AT, a_person, a_planted_tank
@@ -71,3 +74,17 @@ def test_twice_reviewed_is_told_once(tank, bram):
     skip(due_task=looks(tank)[-1], reason="needs_skill", by=bram, at=AT)
     assert sentences(tank) == sentences(tank)
     assert open_alerts(tank.showroom, kind="skip").count() == 1
+
+
+def test_put_off_to_a_day_it_is_late_for_that_day_only(tank, bram):
+    task = looks(tank)[-1]
+    day_after = instant(task.due_on + timedelta(days=1), time(4), tank.showroom.tz)
+    skip(due_task=task, reason="animals_rest", until_at=day_after, by=bram, at=AT)
+
+    def is_late(at):
+        late = late_tasks(tank.showroom, open_tasks(tank.showroom, at), at)
+        return str(task.uid) in {one.task.uid for one in late}
+
+    assert not is_late(day_after - timedelta(minutes=1))
+    assert not is_late(day_after + timedelta(minutes=1)), "that day's round has not begun"
+    assert is_late(day_after + timedelta(hours=23))
