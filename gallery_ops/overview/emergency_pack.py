@@ -27,9 +27,14 @@ from tanks.queries.tanks import TankNow, fleet
 Json = dict[str, Any]
 
 
-def emergency_part(showroom: Showroom, at: datetime) -> Json:
-    """The part of a pack; `round_pack.schema.json` says what stands in it."""
-    tanks = fleet(showroom, at)
+def emergency_part(
+    showroom: Showroom, at: datetime, tanks: Sequence[TankNow] | None = None
+) -> Json:
+    """The part of a pack; `round_pack.schema.json` says what stands in it.
+
+    tanks : the fleet, where it was read before.
+    """
+    tanks = fleet(showroom, at) if tanks is None else tanks
     today = business_day(at, showroom.tz, showroom.cut_off_hour)
     names = (person.name for person in who_is_here(showroom, today, at))
     return {

@@ -40,7 +40,8 @@ def whole_pack(
     device : the enrolled tablet that asks; it gets what it needs to know people by their PIN
     """
     pack = round_pack(showroom, round_, you, at)
-    now = {tank.now.code: tank for tank in walk_state(showroom, at).tanks}
+    walk = walk_state(showroom, at)
+    now = {tank.now.code: tank for tank in walk.tanks}
     for tank in pack["tanks"]:
         known = now.get(tank["code"])
         if known is None:
@@ -50,7 +51,7 @@ def whole_pack(
         tank["drawing_small"] = address(known.shape, Detail.WALK)
     pack["epoch"] = str(current_epoch() or "0")
     pack["cards"] = pack_cards(showroom, you.person.language or showroom.language)
-    pack["emergency"] = emergency_part(showroom, at)
+    pack["emergency"] = emergency_part(showroom, at, [tank.now for tank in walk.tanks])
     if device is not None and device.revoked_at is None:
         _add_pins(pack, showroom, device, at)
     return pack
