@@ -3,6 +3,9 @@
 Groups: all pytest on SQLite, all pytest on PostgreSQL and Redis, node's runner, the browser. A
 group whose programs are missing is named loudly with the line that gets them; with CI=true that
 is a failure. Every group runs, also after a failed one.
+
+The groups run side by side, since each waits a good deal: for processes, servers, animations. The
+output is in their order all the same (see side_by_side.py).
 """
 
 from __future__ import annotations
@@ -18,6 +21,7 @@ import xml.etree.ElementTree as ElementTree
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
@@ -26,6 +30,7 @@ sys.path[:0] = [str(HERE), str(HOUSE / "deploy")]
 
 import environment  # noqa: E402 - found by the path set above
 import servers  # noqa: E402
+from side_by_side import SideBySide  # noqa: E402
 
 VENV = HOUSE / ".venv-tests"
 LISTS = [HOUSE / "requirements.txt", HERE / "requirements.txt"]
@@ -48,7 +53,7 @@ PACKAGES: dict[str, Callable[[], bool]] = {
 class Group:
     name: str
     packages: tuple[str, ...]
-    run: Callable[[], int]
+    run: Callable[[Path], int]  # gets the file to write into
     outcome: str = "not run"
     counts: Counter[str] = field(default_factory=Counter)
     seconds: float = 0.0
@@ -57,6 +62,12 @@ class Group:
 
 def say(line: str = "") -> None:
     print(line, flush=True)
+
+
+def write(words: Path, line: str) -> None:
+    """Add a line to what a group says."""
+    with words.open("a", encoding="utf-8") as out:
+        out.write(line + "\n")
 
 
 def missing(packages: tuple[str, ...]) -> list[str]:
@@ -103,67 +114,90 @@ class Runner:
         self.given, self.marker = split_marker(given)
         self.selected = bool(given)
         self.reports = Path(tempfile.mkdtemp(prefix="gallery-ops-reports-"))
+        self.children: list[subprocess.Popen[bytes]] = []
         self.kept = {"TESTS_KEPT_IN": str(self.reports)}  # see tests/faults/program.py
 
-    def pytest(self, report: str, marker: str, more: list[str], **settings: str) -> int:
+    def pytest(
+        self, report: str, marker: str, more: list[str], words: Path, **settings: str
+    ) -> int:
         joined = f"({marker}) and ({self.marker})" if self.marker else marker
-        command = [str(self.python), "-m", "pytest", "-q", "-p", "no:schemathesis"]
+        # A browser's own clock does not wait for the other groups, so they stand back.
+        command = [] if report == "browser" else ["nice", "-n", "5"]
+        command += [str(self.python), "-m", "pytest", "-q", "-p", "no:schemathesis"]
         command += ["-m", joined, f"--junitxml={self.reports / report}.xml", "--durations=5"]
-        command += ["--color=no"] if IN_CI else []
+        command += [f"--color={'yes' if sys.stdout.isatty() and not IN_CI else 'no'}"]
         command += [*(["--long"] if self.long else []), *self.given, *more]
         clean = {k: v for k, v in os.environ.items() if k not in {"DATABASE_URL", "REDIS_URL"}}
-        return self.call(command, {**clean, **self.kept, **settings})
+        return self.call(command, {**clean, **self.kept, **settings}, words)
 
-    def call(self, command: list[str], settings: dict[str, str]) -> int:
-        child = subprocess.Popen(
-            command, cwd=HOUSE, env=settings, stdin=subprocess.DEVNULL, start_new_session=True
-        )
+    def call(self, command: list[str], settings: dict[str, str], words: Path) -> int:
+        with words.open("ab") as out:
+            child = subprocess.Popen(
+                command,
+                cwd=HOUSE,
+                env=settings,
+                stdin=subprocess.DEVNULL,
+                stdout=out,
+                stderr=out,
+                start_new_session=True,
+            )
+        self.children.append(child)
         try:
             return child.wait(None if self.long else LIMIT_S)
         except subprocess.TimeoutExpired:
-            say(f"Ended after {LIMIT_S // 60} minutes without an end of its own.")
+            write(words, f"Ended after {LIMIT_S // 60} minutes without an end of its own.")
+            self.end(child)
             return 124
-        finally:
-            if child.poll() is None or child.returncode == 124:
-                os.killpg(child.pid, signal.SIGKILL)
-                child.wait()
+
+    def end(self, child: subprocess.Popen[bytes]) -> None:
+        """Kill a child and what it started."""
+        if child.poll() is None:
+            os.killpg(child.pid, signal.SIGKILL)
+            child.wait()
+
+    def end_all(self) -> None:
+        """When the run is broken off."""
+        for child in self.children:
+            self.end(child)
 
     def spread(self) -> list[str]:
-        """A file stays with one process; some tests only wait, so there is one more than cores.
+        """A file stays with one process. A chosen few tests run faster in one.
 
-        A chosen few run faster in one.
+        Three groups run at once, and half of a browser's time is waiting: on two cores each gets
+        two processes.
         """
-        shared = ["-n", "3", "--dist", "loadfile", "--no-loadscope-reorder"]
+        each = max(2, (os.cpu_count() or 2) // 2)
+        shared = ["-n", str(each), "--dist", "loadfile", "--no-loadscope-reorder"]
         return [] if self.selected else shared
 
-    def sqlite(self) -> int:
-        return self.pytest("sqlite", "not browser", self.spread())
+    def sqlite(self, words: Path) -> int:
+        return self.pytest("sqlite", "not browser", self.spread(), words)
 
-    def postgres(self) -> int:
+    def postgres(self, words: Path) -> int:
         try:
             with servers.private_servers() as addresses:
                 return self.pytest(
-                    "postgres", "not browser and not once", self.spread(), **addresses
+                    "postgres", "not browser and not once", self.spread(), words, **addresses
                 )
         except servers.NoServer as trouble:
-            say(str(trouble))
+            write(words, str(trouble))
             return 1
 
-    def browser(self) -> int:
+    def browser(self, words: Path) -> int:
         folder = HERE / "browser"
         if not folder.is_dir():
             return NO_TESTS
         more = [] if self.selected else [str(folder), *self.spread()]
-        return self.pytest("browser", "browser", more)
+        return self.pytest("browser", "browser", more, words)
 
-    def node(self) -> int:
+    def node(self, words: Path) -> int:
         files = sorted(str(path) for path in (HERE / "js").glob("*.test.mjs"))
         if self.selected or not files:
             return NO_TESTS
         report = self.reports / "node.xml"
         command = ["node", "--test", "--test-reporter=spec", "--test-reporter-destination=stdout"]
         command += ["--test-reporter=junit", f"--test-reporter-destination={report}", *files]
-        return self.call(command, dict(os.environ))
+        return self.call(command, dict(os.environ), words)
 
     def counts(self, report: str) -> Counter[str]:
         """Passed, failed and skipped of a group, from the report that the runner wrote."""
@@ -178,16 +212,16 @@ class Runner:
         return counts
 
 
-def run_group(group: Group, runner: Runner, report: str) -> None:
-    say(f"\n=== {group.name} ===")
+def run_group(group: Group, runner: Runner, report: str, words: Path) -> None:
+    write(words, f"\n=== {group.name} ===")
     lacking = missing(group.packages)
     if lacking:
         group.outcome = f"COULD NOT RUN. Get what it needs: apt-get install -y {' '.join(lacking)}"
         group.failed = IN_CI
-        say(group.outcome)
+        write(words, group.outcome)
         return
     began = time.monotonic()
-    code = group.run()
+    code = group.run(words)
     group.seconds = time.monotonic() - began
     group.counts = runner.counts(report)
     if code == NO_TESTS:
@@ -195,6 +229,7 @@ def run_group(group: Group, runner: Runner, report: str) -> None:
         group.outcome, group.failed = "no test selected", not nothing_wanted
     else:
         group.outcome, group.failed = ("passed", False) if code == 0 else (f"FAILED ({code})", True)
+    write(words, f"{group.name}: {group.outcome}, {group.seconds:.0f} s")
 
 
 def summary(groups: list[Group], began: float) -> int:
@@ -240,11 +275,15 @@ def main(arguments: list[str]) -> int:
         "node": Group("JavaScript modules", ("nodejs",), runner.node),
         "browser": Group("Browser", ("chromium", "libnss3-tools"), runner.browser),
     }
+    beside = SideBySide(runner.reports)
     try:
         for report, group in groups.items():
-            run_group(group, runner, report)
+            beside.start(report, partial(run_group, group, runner, report))
+        beside.show()
         return summary(list(groups.values()), began)
     finally:
+        runner.end_all()
+        beside.wait()
         shutil.rmtree(runner.reports, ignore_errors=True)
 
 
