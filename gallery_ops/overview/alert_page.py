@@ -112,6 +112,16 @@ def _steps(kind: str) -> list[str]:
             _("New washer, clean thread. Test again."),
             _("Weigh at closing and at opening, two nights."),
         ],
+        "room_air_alarm": [
+            _("Everybody out of the room and of what lies below it. Nobody goes back in."),
+            _("Ring, as the card for gas says: First minute, gas in the room."),
+            _("The alarm is read again from outside; a competent person decides who goes in."),
+        ],
+        "reading_alarm": [
+            _("Read it once more, with another instrument or by another person."),
+            _("People first where it is wet. Then the animals: breathing, at the surface, colour."),
+            _("Write down the new reading: inside its range it closes the alert."),
+        ],
         "double_dose": [
             _("Look at the animals: breathing, at the surface, colour."),
             _("Do not try to balance it with something else. Write down product and amount."),

@@ -16,7 +16,7 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from gallery_ops.kernel.values.quantity import quantity
 from gallery_ops.web.tablet_words import TABLET_TERMS
-from gallery_ops.web.water_words import ammonia_tonight, water_trend
+from gallery_ops.web.water_words import WATER_TERMS
 from gallery_ops.web.words import amount, day, number, percent
 
 Figures = Mapping[str, Any]
@@ -366,8 +366,7 @@ _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "given_today": ("Given", _given_today),
     **TABLET_TERMS,
     "incident": ("Card", _incident),
-    "water_trend": ("Readings", water_trend),
-    "ammonia_tonight": ("Ammonia", ammonia_tonight),
+    **WATER_TERMS,
 }
 
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import date
+from collections.abc import Callable, Mapping
+from datetime import date, datetime
 from typing import Any
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from gallery_ops.web.words import day, number
+from gallery_ops.web.words import clock_time, day, local, number
 
 _LEVELS = {
     "watch": gettext_lazy("watch, from 0.0125"),
@@ -38,6 +38,37 @@ def water_trend(r: Mapping[str, Any]) -> str:
     return f"{said}. {_('All of them by')} {', '.join(kit)}" if kit else said
 
 
+def _moment(text: str) -> str:
+    at = datetime.fromisoformat(text)
+    return f"{day(local(at).date())}, {clock_time(at)}"
+
+
+def reading_alarm(r: Mapping[str, Any]) -> str:
+    """The reading, who read it when, and the range that it left."""
+    low, high, unit = r.get("low"), r.get("high"), f" {r['unit']}" if r.get("unit") else ""
+    said = _("%(parameter)s %(value)s, read %(at)s by %(by)s") % {
+        "parameter": r["parameter"],
+        "value": r["value"],
+        "at": _moment(str(r["at"])),
+        "by": r["by"],
+    }
+    if low is not None and high is not None:
+        span = _("%(low)s to %(high)s%(unit)s") % {
+            "low": number(low, 2),
+            "high": number(high, 2),
+            "unit": unit,
+        }
+    elif high is not None:
+        span = _("at most %(high)s%(unit)s") % {"high": number(high, 2), "unit": unit}
+    elif low is not None:
+        span = _("at least %(low)s%(unit)s") % {"low": number(low, 2), "unit": unit}
+    else:
+        return said + ". " + _("It closes when it is read anew and is as it should be")
+    return (
+        said + ". " + _("Alarm outside %(span)s. It closes with a reading inside") % {"span": span}
+    )
+
+
 def ammonia_tonight(r: Mapping[str, Any]) -> str:
     """What was measured, at which pH and warmth it was worked out, and which level it reaches."""
     said = _(
@@ -56,3 +87,11 @@ def ammonia_tonight(r: Mapping[str, Any]) -> str:
     if not r.get("degc_read"):
         said += ". " + _("No temperature was read: 25 °C taken")
     return said
+
+
+WATER_TERMS: dict[str, tuple[str, Callable[[Mapping[str, Any]], str]]] = {
+    "water_trend": ("Readings", water_trend),
+    "reading_alarm": ("Reading", reading_alarm),
+    "ammonia_tonight": ("Ammonia", ammonia_tonight),
+}
+"""Key -> the term of its line and its sentence."""

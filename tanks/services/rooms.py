@@ -13,6 +13,7 @@ from gallery_ops.kernel.models import Device, Membership
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
 from gallery_ops.kernel.services.facts import Said, columns_of_taking_back
+from gallery_ops.kernel.services.work import want_work
 from gallery_ops.kernel.values.day import business_day
 from tanks.models import Room, RoomAirCheck
 
@@ -139,6 +140,7 @@ def check_room_air(
         showroom = room.showroom
         day = business_day(row.done_at_corrected, showroom.tz, showroom.cut_off_hour)
         Room.objects.filter(pk=room.pk).update(gas_alarm_tested_on=day)
+    want_work(room.showroom, "water", at=at)
     return row
 
 
@@ -158,4 +160,5 @@ def take_back_room_air(
         is_test=check.is_test,
         rang=check.rang,
     )
+    want_work(check.showroom, "water", at=at)
     return back
