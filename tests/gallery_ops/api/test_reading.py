@@ -17,6 +17,7 @@ from inventory.queries.keys import container_key
 from inventory.services.forecasts import refresh
 from tanks.models import Layout
 from tests.builders import stock
+from tests.built_once import built_once
 from tests.gallery_ops.api.asking import (
     AT,
     OWN,
@@ -54,6 +55,9 @@ def a_full_house(code: str = "undershore") -> House:
     return house
 
 
+built, house = built_once(a_full_house)
+
+
 def rows(client: Client, path: str, **asked: Any) -> list[dict[str, Any]]:
     answer = client.get(f"/api/v1/{path}", asked)
     assert answer.status_code == 200, answer.content
@@ -61,9 +65,9 @@ def rows(client: Client, path: str, **asked: Any) -> list[dict[str, Any]]:
     return found
 
 
-def test_a_tank_says_where_it_stands_what_stands_in_it_and_how_much_it_holds() -> None:
+def test_a_tank_says_where_it_stands_what_stands_in_it_and_how_much_it_holds(house: House) -> None:
     """Volumes of 60 x 30 x 36 cm glass: geometry, 64.8 L outside and 51.84 L of water at work."""
-    browser = a_browser(a_full_house().owner)
+    browser = a_browser(house.owner)
     tank = browser.get("/api/v1/tanks/t01").json()
     assert (tank["code"], tank["stage"], tank["room"], tank["zone"]) == (
         "T01", "show", "North Room", "A",
@@ -73,8 +77,8 @@ def test_a_tank_says_where_it_stands_what_stands_in_it_and_how_much_it_holds() -
     assert "id" not in tank
 
 
-def test_tanks_are_narrowed_by_stage_room_and_zone() -> None:
-    browser = a_browser(a_full_house().owner)
+def test_tanks_are_narrowed_by_stage_room_and_zone(house: House) -> None:
+    browser = a_browser(house.owner)
     assert [row["code"] for row in rows(browser, "tanks")] == ["T01", "T02", "T09"]
     assert [row["code"] for row in rows(browser, "tanks", stage="vacant")] == ["T09"]
     assert len(rows(browser, "tanks", room="north room", zone="a")) == 3
@@ -83,16 +87,14 @@ def test_tanks_are_narrowed_by_stage_room_and_zone() -> None:
     assert "frozen" in fault["fields"]["stage"]
 
 
-def test_amounts_are_written_with_the_gallerys_decimal_mark() -> None:
-    house = a_full_house()
+def test_amounts_are_written_with_the_gallerys_decimal_mark(house: House) -> None:
     house.showroom.decimal_mark = ","
     house.showroom.save(update_fields=["decimal_mark"])
     tank = a_browser(house.owner).get("/api/v1/tanks/T01").json()
     assert tank["outer_volume"]["text"] == "64,8 L"
 
 
-def test_a_container_says_its_level_and_is_found_by_its_code() -> None:
-    house = a_full_house()
+def test_a_container_says_its_level_and_is_found_by_its_code(house: House) -> None:
     browser = a_browser(house.owner)
     (row,) = rows(browser, "containers", item="fertiliser")
     assert row["level"] == {"amount": 200_000, "unit": "uL", "text": "200 mL"}
@@ -100,8 +102,8 @@ def test_a_container_says_its_level_and_is_found_by_its_code() -> None:
     assert rows(browser, "containers", state="finished") == []
 
 
-def test_a_projection_names_its_item_and_its_because() -> None:
-    browser = a_browser(a_full_house().owner)
+def test_a_projection_names_its_item_and_its_because(house: House) -> None:
+    browser = a_browser(house.owner)
     found = rows(browser, "forecasts", item="fertiliser")
     (row,) = [one for one in found if one["container"] is None]
     assert [one for one in found if one["container"]] == rows(
@@ -113,8 +115,7 @@ def test_a_projection_names_its_item_and_its_because() -> None:
     assert {"last_measured", "plan"} <= {line["what"] for line in row["because"]}
 
 
-def test_an_alert_is_answered_once_by_a_manager_and_not_by_a_carer() -> None:
-    house = a_full_house()
+def test_an_alert_is_answered_once_by_a_manager_and_not_by_a_carer(house: House) -> None:
     alert = Alert.objects.get(showroom=house.showroom, kind="reorder", cause_key="reorder:bottle")
     address = f"/api/v1/alerts/{alert.uid}/acknowledge"
     carer = a_browser(a_carer(house, "Bram Tolliver", "C1"))
@@ -129,8 +130,7 @@ def test_an_alert_is_answered_once_by_a_manager_and_not_by_a_carer() -> None:
     is_problem(strict.post(address), 403, "from_elsewhere")
 
 
-def test_an_alert_names_its_subject_by_code() -> None:
-    house = a_full_house()
+def test_an_alert_names_its_subject_by_code(house: House) -> None:
     browser = a_browser(house.owner)
     (container,) = rows(browser, "containers", item="fertiliser")
     (alert,) = rows(browser, "alerts", kind="reorder", state="open")
@@ -138,8 +138,8 @@ def test_an_alert_names_its_subject_by_code() -> None:
     assert alert["because"] == [{"what": "level", "base": 200_000}]
 
 
-def test_due_tasks_are_narrowed_by_day_tank_kind_and_state() -> None:
-    browser = a_browser(a_full_house().owner)
+def test_due_tasks_are_narrowed_by_day_tank_kind_and_state(house: House) -> None:
+    browser = a_browser(house.owner)
     asked = {"on": "2026-03-12", "tank": "t01", "kind": "dose", "state": "open"}
     (row,) = rows(browser, "due-tasks", **asked)
     assert (row["tank"], row["kind"], row["harm_class"]) == ("T01", "dose", "B")
@@ -150,9 +150,9 @@ def test_due_tasks_are_narrowed_by_day_tank_kind_and_state() -> None:
 
 
 def test_a_look_of_eight_oclock_is_late_when_its_half_hour_has_gone_by(
-    monkeypatch: pytest.MonkeyPatch,
+    monkeypatch: pytest.MonkeyPatch, house: House
 ) -> None:
-    browser = a_browser(a_full_house().owner)
+    browser = a_browser(house.owner)
     asked = {"on": "2026-03-12", "kind": "look", "tank": "T01"}
     (now,) = [r for r in rows(browser, "due-tasks", **asked) if r["round_kind"] == "opening"]
     monkeypatch.setattr(clock, "now", lambda: AT + timedelta(hours=6))
@@ -160,8 +160,7 @@ def test_a_look_of_eight_oclock_is_late_when_its_half_hour_has_gone_by(
     assert (now["is_late"], later["is_late"]) == (False, True)
 
 
-def test_rounds_of_a_day_lead_to_their_pack() -> None:
-    house = a_full_house()
+def test_rounds_of_a_day_lead_to_their_pack(house: House) -> None:
     browser = a_browser(house.owner)
     (row,) = rows(browser, "rounds", kind="opening")
     assert row["uid"] == str(opening(house).uid)
@@ -171,8 +170,7 @@ def test_rounds_of_a_day_lead_to_their_pack() -> None:
     is_problem(browser.get("/api/v1/rounds?kind=evening"), 400, "invalid")
 
 
-def test_a_guest_designer_reads_own_layouts_and_nothing_else() -> None:
-    house = a_full_house()
+def test_a_guest_designer_reads_own_layouts_and_nothing_else(house: House) -> None:
     guest = a_carer(house, "Gita Rowe", role="guest_designer")
     credit(house, Layout.objects.filter(tank=house.tanks["T02"]).get(), guest)
     browser = a_browser(guest)
@@ -190,8 +188,7 @@ def test_nobody_is_asked_to_sign_in(path: str) -> None:
 
 
 @pytest.mark.parametrize("path", LISTS)
-def test_a_list_holds_nothing_of_another_gallery(path: str) -> None:
-    a_full_house()
+def test_a_list_holds_nothing_of_another_gallery(path: str, house: House) -> None:
     other = a_browser(a_carer(a_morning("otherhall", tanks=0), "Iris Vance", "C1"))
     found = rows(other, path)
     assert not any(row.get("tank") for row in found)
@@ -200,8 +197,7 @@ def test_a_list_holds_nothing_of_another_gallery(path: str) -> None:
         assert found == []
 
 
-def test_every_row_of_another_gallery_answers_like_one_that_is_not_there() -> None:
-    house = a_full_house()
+def test_every_row_of_another_gallery_answers_like_one_that_is_not_there(house: House) -> None:
     ours = a_browser(house.owner)
     other = a_browser(a_morning("otherhall", tanks=0).owner)
     nowhere = "019526a1-0000-7000-8000-000000000000"
@@ -221,8 +217,8 @@ def test_every_row_of_another_gallery_answers_like_one_that_is_not_there() -> No
     is_problem(refused, 404, "unknown")
 
 
-def test_pages_are_bounded_and_a_wrong_one_is_named() -> None:
-    browser = a_browser(a_full_house().owner)
+def test_pages_are_bounded_and_a_wrong_one_is_named(house: House) -> None:
+    browser = a_browser(house.owner)
     answer = browser.get("/api/v1/tanks?page_size=2").json()
     assert (answer["count"], len(answer["results"]), answer["previous"]) == (3, 2, None)
     assert answer["next"].endswith("/api/v1/tanks?page=2&page_size=2")
@@ -231,8 +227,7 @@ def test_pages_are_bounded_and_a_wrong_one_is_named() -> None:
         assert list(fault["fields"]) == [wrong.partition("=")[0]]
 
 
-def test_a_program_may_do_what_its_token_says_until_it_is_revoked() -> None:
-    house = a_full_house()
+def test_a_program_may_do_what_its_token_says_until_it_is_revoked(house: House) -> None:
     headers = a_program(house, "read")
     assert Client().get("/api/v1/tanks", headers=headers).status_code == 200
     alert = Alert.objects.filter(showroom=house.showroom).first()
@@ -247,8 +242,8 @@ def test_a_program_may_do_what_its_token_says_until_it_is_revoked() -> None:
     is_problem(Client().get("/api/v1/tanks", headers=wrong), 401, "sign_in_first")
 
 
-def test_nothing_odd_in_an_address_breaks_an_endpoint() -> None:
-    browser = a_browser(a_full_house().owner)
+def test_nothing_odd_in_an_address_breaks_an_endpoint(house: House) -> None:
+    browser = a_browser(house.owner)
     for path in ("tanks/%00", "items/%00x", "containers/" + "A" * 400, "tanks/%F0%9F%90%9F"):
         is_problem(browser.get(f"/api/v1/{path}"), 404, "unknown")
     for asked in ("room=%00", "zone=%00"):
@@ -258,7 +253,7 @@ def test_nothing_odd_in_an_address_breaks_an_endpoint() -> None:
         is_problem(Client().delete(f"/api/v1/{path}"), 404, "unknown")
 
 
-def test_wrong_verbs_and_wrong_forms_are_problems_too() -> None:
-    browser = a_browser(a_full_house().owner)
+def test_wrong_verbs_and_wrong_forms_are_problems_too(house: House) -> None:
+    browser = a_browser(house.owner)
     is_problem(browser.delete("/api/v1/tanks", headers=OWN), 405, "no_such_method")
     is_problem(browser.get("/api/v1/tanks", headers={"Accept": "text/html"}), 406, "not_acceptable")
