@@ -20,6 +20,13 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--long", action="store_true", help="also run the tests marked long")
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    config.addinivalue_line(
+        "markers",
+        "second: one database is enough, and tests/run takes the second where there is one",
+    )
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Take out what does not belong into this run (deselected and counted, not shown as passed).
 

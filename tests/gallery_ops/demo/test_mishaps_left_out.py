@@ -1,7 +1,8 @@
 """Does no rule cry when nothing is wrong, and each only at its own cause?
 
 The whole answer takes three more loads and runs with the long tests; all together left out runs
-always, on one database, since what is tested is the rules' arithmetic.
+always, on one database, since what is tested is the rules' arithmetic. That is the second one:
+`test_morning` loads the first, so that ninety days are lived through on each.
 """
 
 from __future__ import annotations
@@ -35,7 +36,7 @@ def _found(blocker: Any, mishaps: Mishaps) -> tuple[set[str], set[str], set[str]
         return set(open_alerts(house)) & TOLD, {row.alarm for row in rows}, habits
 
 
-@pytest.mark.once
+@pytest.mark.second
 def test_nothing_is_found_where_nothing_is_wrong(
     django_db_setup: None, django_db_blocker: Any
 ) -> None:

@@ -2,6 +2,8 @@
 
 Sources: tests/outside/demo_fleet.csv (the invented fleet: sizes, stages, doses, gas, food) and the
 sums of that fleet in tests/outside/job_check_values.json, rows V5, D5, C3.
+
+On the first database only; `test_mishaps_left_out` lives through the ninety days on the second.
 """
 
 from __future__ import annotations
@@ -41,7 +43,7 @@ from tanks.models import Reading
 from tanks.queries.tanks import fleet
 from tests.gallery_ops.demo.loaded import ON, loaded, open_alerts
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 SCALE_NOISE_G_PER_DAY = 2**0.5 * 0.5 / 9
 """Two weighings on the bench scale (0.5 g each), nine days apart."""
