@@ -22,6 +22,8 @@ class Equipment(Period):
             ("filter", _("canister filter")),
             ("heater", _("heater")),
             ("pump", _("pump")),
+            ("gas", _("gas timer")),
+            ("lid", _("lid")),
         ],
     )
     name = models.CharField(max_length=80, blank=True)

@@ -96,6 +96,9 @@ class Reading(Fact):
         max_length=8, choices=[("on", _("lights on")), ("off", _("lights off"))], blank=True
     )
     asked_again = models.BooleanField(default=False)
+    reason = models.CharField(
+        max_length=200, blank=True, help_text=_("Why it stands instead of the one it corrects")
+    )
 
     class Meta:
         constraints: ClassVar[list[Any]] = [
