@@ -40,9 +40,7 @@ def tank_then(showroom: Showroom, code: str, on_text: str, at: datetime) -> Tank
         ``no_day`` for a text that is no day, or a day still to come.
     """
     now = tank_by_code(showroom, code, at)
-    on = _day(on_text, business_day(at, showroom.tz, showroom.cut_off_hour))
-    ended_at = day_bounds(on, showroom.tz, showroom.cut_off_hour)[1]
-    moment = min(at, ended_at - timedelta(microseconds=1))
+    on, moment = end_of_day(showroom, on_text, at)
     was = tank_as_of(showroom, code, moment)
     if was is None:
         return TankThen(now, on, None, None, None, "")
@@ -57,6 +55,19 @@ def tank_then(showroom: Showroom, code: str, on_text: str, at: datetime) -> Tank
         shape=replace(shape, stage=Stage(was.stage)),
         stage=str(labels.get(was.stage, _("vacant"))),
     )
+
+
+def end_of_day(showroom: Showroom, on_text: str, at: datetime) -> tuple[date, datetime]:
+    """The day that was typed (empty: today) and its last moment, or ``at`` while it lasts.
+
+    Raises
+    ------
+    Refused
+        ``no_day`` for a text that is no day, or a day still to come.
+    """
+    on = _day(on_text, business_day(at, showroom.tz, showroom.cut_off_hour))
+    ended_at = day_bounds(on, showroom.tz, showroom.cut_off_hour)[1]
+    return on, min(at, ended_at - timedelta(microseconds=1))
 
 
 def _day(text: str, today: date) -> date:

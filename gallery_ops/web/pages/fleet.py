@@ -6,10 +6,11 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
 
-from gallery_ops.kernel.errors import Unknown
+from gallery_ops.kernel.errors import Refused, Unknown
 from gallery_ops.overview.find import find_tank
 from gallery_ops.overview.fleet import caption_words, tank_list
 from gallery_ops.overview.fleet import wall as ask
+from gallery_ops.overview.fleet_then import wall_then
 from gallery_ops.web.access import here, staff
 from gallery_ops.web.middleware import Asked
 
@@ -28,8 +29,26 @@ def tank_wall(request: Asked) -> HttpResponse:
             "web/tank/list.html",
             {"found": found, "page": found.page, "rows": rows, "here": "tanks"},
         )
+    if "on" in request.GET:
+        return _on_a_day(request)
     wall = ask(here(request), request.at)
     return render(request, "web/tank/wall.html", {"wall": wall, "here": "tanks"})
+
+
+def _on_a_day(request: Asked) -> HttpResponse:
+    """The wall as it was at the end of the day that was asked for."""
+    typed, trouble, then = request.GET.get("on", ""), None, None
+    try:
+        then = wall_then(here(request), typed, request.at)
+    except Refused as no:
+        trouble = no
+    context = {
+        "then": then,
+        "typed": then.on.isoformat() if then else typed,
+        "trouble": trouble,
+        "here": "tanks",
+    }
+    return render(request, "web/tank/wall_then.html", context, status=422 if trouble else 200)
 
 
 @staff()

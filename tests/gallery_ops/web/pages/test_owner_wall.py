@@ -1,0 +1,64 @@
+"""What the owner asks of the whole fleet: the wall on a day, fit for a camera, changed, costly."""
+
+from __future__ import annotations
+
+import time
+from datetime import timedelta
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from gallery_ops.kernel import clock
+from tanks.models import Position
+from tanks.services.layouts import close_layout
+from tanks.services.placements import move_tank, retire_tank
+from tests.builders.fleet import AT, Fleet, a_fleet
+from tests.built_once import built_once
+from tests.gallery_ops.web.pages.addresses import signed_in
+
+pytestmark = pytest.mark.django_db
+built, fleet = built_once(lambda: a_fleet(3, with_work=False))
+
+
+@pytest.fixture
+def owner(fleet: Fleet, monkeypatch: pytest.MonkeyPatch) -> Client:
+    monkeypatch.setenv("GALLERY_OPS_CLOCK", "2026-03-12T08:08")
+    monkeypatch.setattr(clock, "_started", time.monotonic())
+    return signed_in(fleet.owner)
+
+
+def test_the_wall_of_a_day_says_what_stands_elsewhere_now_and_what_is_gone(
+    fleet: Fleet, owner: Client
+) -> None:
+    first, second, _third = fleet.tanks
+    room = Position.objects.earliest("pk")
+    free = Position.objects.create(
+        showroom=fleet.showroom,
+        room=room.room,
+        zone=room.zone,
+        name="by the door",
+        walking_order=99,
+    )
+    move_tank(tank=first, position=free, by=fleet.owner, at=AT - timedelta(hours=2))
+    close_layout(layout=second.layouts.get(), by=fleet.owner, at=AT - timedelta(hours=2))
+    retire_tank(tank=second, by=fleet.owner, at=AT - timedelta(hours=2))
+    page = owner.get(reverse("tank_wall"), {"on": "2026-03-03"}).content.decode()
+    assert "now in by the door" in page
+    assert "not here any more" in page
+    assert page.count('class="slot"') == 3
+    assert f"{reverse('tank_then', args=['T0001'])}?on=2026-03-03" in page
+    today = owner.get(reverse("tank_wall"), {"on": ""}).content.decode()
+    assert today.count('class="slot"') == 2
+    assert "now in by the door" not in today
+
+
+def test_a_day_before_all_shows_none_and_a_bad_one_is_answered_in_words(owner: Client) -> None:
+    before = owner.get(reverse("tank_wall"), {"on": "1999-01-01"}).content.decode()
+    assert "No tank is written down for that day." in before
+    assert "3 tanks came later" in before
+    for text in ("2026-03-13", "3 March"):
+        refused = owner.get(reverse("tank_wall"), {"on": text})
+        assert refused.status_code == 422
+        assert f'value="{text}"' in refused.content.decode()
+        assert "A day up to today, such as 2026-03-03." in refused.content.decode()
