@@ -169,7 +169,7 @@ def floating(tank: TankShape, waterline: float, dice: Dice) -> str:
 
 
 def plant_keys(tank: TankShape, ground: Ground) -> str:
-    """A number at each group of plants, in the order of the groups."""
+    """A number at each group of plants: its own, else its place in the order of the groups."""
     out: list[str] = []
     taken: list[tuple[float, float]] = []
     for i, g in enumerate(tank.plants, start=1):
@@ -178,7 +178,7 @@ def plant_keys(tank: TankShape, ground: Ground) -> str:
         size = max(1.0, tank.length / 90)
         out.append(
             f'<circle cx="{n(x)}" cy="{n(y)}" r="{n(2.6 * size)}"/>'
-            f'<text x="{n(x)}" y="{n(y + 1.1 * size)}">{i}</text>'
+            f'<text x="{n(x)}" y="{n(y + 1.1 * size)}">{g.number or i}</text>'
         )
     return f'<g class="key">{"".join(out)}</g>' if out else ""
 

@@ -100,13 +100,17 @@ class Hardscape:
 
 @dataclass(frozen=True, slots=True)
 class PlantGroup:
-    """Plants of one kind that stand together, with their real height [mm]."""
+    """Plants of one kind that stand together, with their real height [mm].
+
+    number : what it is called by; 0 where it is only counted
+    """
 
     place: Place
     start: float
     end: float
     height_mm: int
     leaf: Leaf = Leaf.GREEN
+    number: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.utils.translation import gettext_lazy as _
@@ -149,7 +149,10 @@ def _of(
         ordinal=ordinal,
         layout=layout,
         brief=brief,
-        shape=shape_of(now, layout, then, has_animals=False),
+        shape=_numbered(
+            shape_of(now, layout, then, has_animals=False),
+            [row for row in groups if row.from_at <= then and (not row.to_at or then < row.to_at)],
+        ),
         groups=[row for row in groups if _held(row, layout)],
         left=[row for row in groups if not _held(row, layout)],
         pieces=sorted(layout.hardscape.all(), key=lambda row: row.pk),
@@ -168,6 +171,12 @@ def _of(
         if stands
         else [],
     )
+
+
+def _numbered(shape: TankShape, groups: list[PlantGroup]) -> TankShape:
+    """The groups of the drawing called by their own numbers, which may have gaps."""
+    plants = zip(shape.plants, groups, strict=True)
+    return replace(shape, plants=tuple(replace(one, number=row.number) for one, row in plants))
 
 
 def _held(row: PlantGroup, layout: Layout) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
@@ -90,6 +91,12 @@ def begun(client: Client) -> None:
 
 def listed(client: Client, **more: str) -> Any:
     return send(client, "layout_materials", "add", **{**LINE, **more})
+
+
+def drawn_numbers(page: str) -> list[str]:
+    """The numbers at the groups in the drawing."""
+    keys = page.partition('<g class="key">')[2].partition("</g>")[0]
+    return re.findall(r">(\d+)</text>", keys)
 
 
 def test_from_brief_to_label_without_typing_twice(world: World) -> None:
@@ -240,6 +247,10 @@ def test_groups_leave_and_grow_together_with_their_dates(world: World) -> None:
     send(client, "layout_build", "together", **{"with-1": "yes", "with-2": "yes"})
     page = words_of(client, "layout_detail")
     assert "no longer told apart since" in page
+    send(client, "layout_build", "group_add", species=CARPET, **how)
+    send(client, "layout_build", "stage", to="planting", why="")
+    assert [g.number for g in PlantGroup.objects.filter(to_at=None).order_by("number")] == [1, 3]
+    assert drawn_numbers(words_of(client, "layout_detail")) == ["1", "3"]
     assert page.count('class="gone"') == 3
     alone = send(client, "layout_build", "together", **{"with-1": "yes"})
     assert alone.status_code == 422
