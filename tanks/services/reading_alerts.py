@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.services.alerts import Wanted, sync_alerts
-from tanks.models import Layout, Parameter, Reading, RoomAirCheck, TankCode
+from tanks.models import Layout, Parameter, Reading, RoomAirCheck, Stage, TankCode
 from tanks.queries.readings import Ranges, all_ranges, latest_readings
 from tanks.science.room_air import EIGHT_HOURS_PPM, FIFTEEN_MINUTES_PPM
 
@@ -34,6 +34,8 @@ CLASSES = {
 }
 """What a value outside its range harms; all others C. Common practice, no source."""
 USUAL_CLASS = "C"
+BEFORE_ANIMALS = {"ammonia_n", "nitrite"}
+"""High in every start-up, before animals come: class C there. Common practice, no source."""
 
 
 def review(*, showroom: Showroom, at: datetime) -> None:
@@ -52,7 +54,8 @@ def review(*, showroom: Showroom, at: datetime) -> None:
         if tank_id not in codes or asked is None or not is_of_this_layout:
             continue
         if _is_alarming(row, *asked):
-            wanted[f"{codes[tank_id]}:{key}"] = _wanted(codes[tank_id], row, *asked)
+            harm = _class(key, layouts[tank_id].stage)
+            wanted[f"{codes[tank_id]}:{key}"] = _wanted(codes[tank_id], harm, row, *asked)
     sync_alerts(showroom=showroom, kind=KIND, wanted=wanted, at=at)
     sync_alerts(showroom=showroom, kind=AIR, wanted=_rooms(showroom), at=at)
 
@@ -67,14 +70,22 @@ def _is_alarming(row: Reading, parameter: Parameter, ranges: Ranges) -> bool:
     return ranges.raises_alarm(row.value)
 
 
-def _wanted(code: str, row: Reading, parameter: Parameter, ranges: Ranges) -> Wanted:
+def _class(key: str, stage: str) -> str:
+    if stage == Stage.START_UP and key in BEFORE_ANIMALS:
+        return USUAL_CLASS
+    return CLASSES.get(key, USUAL_CLASS)
+
+
+def _wanted(
+    code: str, harm_class: str, row: Reading, parameter: Parameter, ranges: Ranges
+) -> Wanted:
     said = _("%(tank)s: %(what)s %(value)s.") % {
         "tank": code,
         "what": parameter.name,
         "value": _value(row, parameter),
     }
     return Wanted(
-        harm_class=CLASSES.get(parameter.key, USUAL_CLASS),
+        harm_class=harm_class,
         subject_kind="tank",
         subject_key=code,
         sentence=" ".join(said.split()),

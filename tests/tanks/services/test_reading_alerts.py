@@ -76,6 +76,13 @@ def test_below_the_range_of_the_kit_is_no_alarm_of_too_much(world):
     assert len(world.open()) == 1
 
 
+def test_ammonia_of_a_start_up_without_animals_is_no_emergency(world):
+    world.read("ammonia_n", "0.6")
+    assert [a.harm_class for a in world.open()] == ["A"]
+    world.tank.layouts.update(stage="start_up")
+    assert [a.harm_class for a in world.open()] == ["C"]
+
+
 def test_what_was_read_before_this_layout_tells_nothing_and_an_empty_tank_neither(world):
     world.read("temperature", "29")
     assert len(world.open()) == 1
