@@ -10,7 +10,15 @@ from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.codes import parse_code
 from gallery_ops.kernel.values.limits import OutOfRange
-from tanks.models import Layout, LayoutVersion, MaterialLine, PublicCode, Species, Tank
+from tanks.models import (
+    Layout,
+    LayoutVersion,
+    MaterialLine,
+    PlantGroup,
+    PublicCode,
+    Species,
+    Tank,
+)
 
 
 def layout_at(tank: Tank, at: datetime) -> Layout | None:
@@ -103,3 +111,18 @@ def materials_of(layout: Layout) -> list[MaterialLine]:
 def plants_known() -> list[Species]:
     """Every plant that a group may be made of, by name; one query."""
     return list(Species.objects.filter(kingdom="plant").order_by("vernacular_name", "pk"))
+
+
+def groups_before(layout: Layout) -> list[PlantGroup]:
+    """What stood to the end in the layout before this one in the same glass; 3 queries at most."""
+    before = (
+        Layout.objects.filter(
+            tank=layout.tank_id, voided_at=None, to_at__isnull=False, from_at__lt=layout.from_at
+        )
+        .order_by("-to_at", "-pk")
+        .first()
+    )
+    if before is None:
+        return []
+    rows = before.plant_groups.filter(to_at__gte=before.to_at).select_related("layout")
+    return list(rows.prefetch_related("species").order_by("number", "pk"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -10,11 +11,11 @@ from django.db import transaction
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import require
-from tanks.models import Fixing, GroupPlace, Layout, LeafColour, MaterialPart
+from tanks.models import Fixing, GroupPlace, Layout, LeafColour, MaterialPart, PlantGroup
 from tanks.queries.layouts import materials_of
 from tanks.queries.needs import PLANTS, Needed, needs_of
 from tanks.services.layouts import add_hardscape, add_plant_group
-from tanks.services.planting import set_ground
+from tanks.services.planting import DETAILS, set_ground
 
 HOW: dict[str, tuple[str, str, int]] = {
     MaterialPart.CARPET: (GroupPlace.FOREGROUND, Fixing.TWEEZERS, 30),
@@ -63,6 +64,42 @@ def take_over(*, layout: Layout, by: Membership, at: datetime) -> TakenOver:
         pieces=_pieces(layout, rows, by, at),
         layers=_ground(layout, rows, by, at),
     )
+
+
+@transaction.atomic
+def carry_over(
+    *, groups: Sequence[PlantGroup], layout: Layout, by: Membership, at: datetime
+) -> list[PlantGroup]:
+    """Plants of an earlier layout of this glass grow on in the new one, under new numbers.
+
+    Their old rows stay as they were; the new ones say from which layout they come.
+
+    Raises
+    ------
+    Refused
+        none chosen, or one that stood in another glass.
+    """
+    require(by, "plan.change", in_=layout.showroom)
+    layout = Layout.objects.select_for_update().get(pk=layout.pk)
+    if not groups or any(row.layout.tank_id != layout.tank_id for row in groups):
+        raise Refused(
+            "nothing_carried",
+            "Which plants go on? Nothing was chosen.",
+            {"groups": "Allowed: groups of earlier layouts of this glass."},
+        )
+    number = max((row.number for row in layout.plant_groups.all()), default=0)
+    return [
+        add_plant_group(
+            layout=layout,
+            species=list(row.species.all()),
+            number=number + n,
+            by=by,
+            at=at,
+            **{name: getattr(row, name) for name in DETAILS}
+            | {"provenance": f"{row.layout.title}, group {row.number}"[:200]},
+        )
+        for n, row in enumerate(groups, 1)
+    ]
 
 
 def _count(row: Needed) -> int:

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership
@@ -26,9 +27,10 @@ from tanks.models import (
     Stage,
     Style,
 )
+from tanks.queries.layouts import groups_before
 from tanks.services import layouts, planting, versions
 from tanks.services.stages import advance_stage
-from tanks.services.take_over import take_over
+from tanks.services.take_over import carry_over, take_over
 
 Typed = read.Typed
 MM_A_CM = 10
@@ -328,6 +330,14 @@ def _take_over(typed: Typed, doing: Doing) -> str:  # noqa: ARG001
     }
 
 
+def _carry(typed: Typed, doing: Doing) -> str:
+    rows = [row for row in groups_before(doing.layout) if typed.get(f"carry-{row.number}")]
+    found = carry_over(groups=rows, layout=doing.layout, by=doing.by, at=doing.at)
+    return ngettext("%(n)d group grows on.", "%(n)d groups grow on.", len(found)) % {
+        "n": len(found)
+    }
+
+
 def _close(typed: Typed, doing: Doing) -> str:
     lessons = read.text(typed, "lessons", _("Lessons"), 2_000)
     if not lessons:
@@ -354,5 +364,6 @@ DEEDS: dict[str, Callable[[Typed, Doing], str]] = {
     "stage": _stage,
     "approve": _approve,
     "take_over": _take_over,
+    "carry": _carry,
     "close": _close,
 }

@@ -22,7 +22,7 @@ from gallery_ops.web.forms import layout_fields as fields
 from gallery_ops.web.forms.boxes import Box, filled
 from gallery_ops.web.forms.layout_deeds import Doing, do, write_brief
 from gallery_ops.web.middleware import Asked
-from tanks.queries.layouts import plants_known
+from tanks.queries.layouts import groups_before, plants_known
 from tanks.queries.places import designers
 
 
@@ -121,6 +121,7 @@ def layout_build(request: Asked, code: str) -> HttpResponse:
         "layout": page.layout,
         "forms": _forms(request, page, chosen, deed) if page.layout else {},
         "chosen": group,
+        "before": groups_before(page.layout) if page.layout else [],
         "pieces_in": [row for row in page.pieces if row.to_at is None],
         "trouble": deed.trouble,
         "deed": deed.name,

@@ -256,6 +256,25 @@ def test_groups_leave_and_grow_together_with_their_dates(world: World) -> None:
     assert alone.status_code == 422
 
 
+def test_plants_of_the_layout_before_grow_on_and_say_where_from(world: World) -> None:
+    client = signed_in(world.boss)
+    begun(client)
+    how = {"place": "foreground", "fixing": "tweezers", "leaf_colour": "red"}
+    send(client, "layout_build", "group_add", species=CARPET, planted_count="5", **how)
+    send(client, "layout_build", "group_add", species=STEMS, **how)
+    send(client, "layout_build", "close", lessons="Trim the back stems in time.")
+    brief = words_of(client, "layout_brief")
+    assert "Trim the back stems in time." in brief
+    send(client, "layout_brief", "brief", title="Second", style="", designer="")
+    send(client, "layout_build", "begin")
+    send(client, "layout_build", "carry", **{"carry-1": "yes"})
+    kept = PlantGroup.objects.get(to_at=None)
+    assert (kept.layout.title, kept.planted_count, kept.leaf_colour) == ("Second", 5, "red")
+    assert kept.provenance == "Low Tide, Early, group 1"
+    assert send(client, "layout_build", "carry").status_code == 422
+    assert "Low Tide, Early" in words_of(client, "layout_detail", n="1")
+
+
 def test_a_guest_reads_and_approves_their_own_and_no_other(world: World) -> None:
     guest = a_person("guest_designer", showroom=world.showroom)
     designer = add_designer(
