@@ -146,7 +146,8 @@ def where(house: House, tank: str, kind: str) -> dict[str, str]:
     """Stop and task of one tank this morning."""
     glass = house.tanks[tank]
     stop = Stop.objects.get(round=opening(house), tank=glass)
-    task = DueTask.objects.get(tank=glass, due_on=ON, template__kind=kind)
+    mine = DueTask.objects.filter(tank=glass, due_on=ON, template__round_kind="opening")
+    task = mine.get(template__kind=kind)
     return {"stop_id": str(stop.uid), "task_id": str(task.uid)}
 
 

@@ -16,10 +16,13 @@ from inventory.models import PurchaseOrder
 from inventory.queries.orders import lines_of
 from inventory.services.receipts import Came, receive_goods
 from tests.builders.orders import a_pack, a_supplier, an_order
+from tests.built_once import built_once
 from tests.gallery_ops.api.asking import AT, a_browser, a_morning, a_program, is_problem
 from tests.maintenance.house import House, a_carer
 
 pytestmark = pytest.mark.django_db
+
+built, house = built_once(a_morning)
 
 CAN = Volume.l(5)
 NOBODY = "00000000-0000-7000-8000-000000000009"
@@ -48,8 +51,7 @@ def post(house: House, path: str, body: Any, headers: dict[str, str] | None = No
     return Client().post(f"/api/v1/{path}", text, content_type="application/json", headers=sent)
 
 
-def test_an_order_says_what_is_to_come_and_when() -> None:
-    house = a_morning()
+def test_an_order_says_what_is_to_come_and_when(house: House) -> None:
     order = ordered(house)
     (row,) = read(house, "orders", state="part_received")["results"]
     assert row == read(house, f"orders/{order.uid}")
@@ -61,8 +63,7 @@ def test_an_order_says_what_is_to_come_and_when() -> None:
     assert read(house, "orders", state="draft")["results"] == []
 
 
-def test_a_supplier_says_what_they_sell_and_how_long_they_take() -> None:
-    house = a_morning()
+def test_a_supplier_says_what_they_sell_and_how_long_they_take(house: House) -> None:
     order = ordered(house)
     (row,) = read(house, "suppliers", item=house.fertiliser.code)["results"]
     assert row == read(house, f"suppliers/{order.supplier.uid}")
@@ -77,8 +78,7 @@ def test_a_supplier_says_what_they_sell_and_how_long_they_take() -> None:
     assert read(house, "suppliers", item="nothing")["results"] == []
 
 
-def test_a_receipt_says_what_came_with_its_lot() -> None:
-    house = a_morning()
+def test_a_receipt_says_what_came_with_its_lot(house: House) -> None:
     order = ordered(house)
     (row,) = read(house, "receipts", order=str(order.uid))["results"]
     assert row == read(house, f"receipts/{row['uid']}")
@@ -86,8 +86,7 @@ def test_a_receipt_says_what_came_with_its_lot() -> None:
     assert (line["packs_came"], line["maker_lot"], line["is_kept"]) == (1, "88214", True)
 
 
-def test_a_program_drafts_and_sends_nothing() -> None:
-    house = a_morning()
+def test_a_program_drafts_and_sends_nothing(house: House) -> None:
     supplier = ordered(house).supplier
     first = post(house, "orders", {"supplier": str(supplier.uid)})
     again = post(house, "orders", {"supplier": str(supplier.uid)})
@@ -101,8 +100,7 @@ def test_a_program_drafts_and_sends_nothing() -> None:
     assert (said.json()["state"], [x["packs"] for x in said.json()["lines"]]) == ("draft", [3])
 
 
-def test_what_may_not_be_drafted_is_a_problem_with_words() -> None:
-    house = a_morning()
+def test_what_may_not_be_drafted_is_a_problem_with_words(house: House) -> None:
     sent = ordered(house)
     body = {"item": house.fertiliser.code, "pack": CAN.base, "packs": 3}
     lines = f"orders/{sent.uid}/lines"
@@ -138,8 +136,7 @@ def test_a_strangers_orders_are_unknown() -> None:
     is_problem(post(mine, "orders", {"supplier": str(order.supplier.uid)}), 404, "unknown")
 
 
-def test_queries_do_not_grow_with_the_orders() -> None:
-    house = a_morning()
+def test_queries_do_not_grow_with_the_orders(house: House) -> None:
     ordered(house, "first")
     browser = a_browser(house.owner)
 

@@ -13,6 +13,7 @@ from gallery_ops.kernel.services.devices import revoke_device
 from gallery_ops.overview.who import DEVICE_COOKIE, DEVICE_KEY, TOUCHED_KEY
 from inventory.models import Movement, Use
 from maintenance.models import Action, Observation, Verdict
+from tests.built_once import built_once
 from tests.gallery_ops.api.asking import (
     AT,
     OUTBOX,
@@ -29,12 +30,16 @@ from tests.gallery_ops.api.asking import (
     send,
     verdicts,
 )
+from tests.maintenance.house import House
 
 pytestmark = pytest.mark.django_db
 
+built, house = built_once(a_morning)
 
-def test_a_dose_from_a_tablet_reaches_the_ledger_and_the_answer_is_as_described() -> None:
-    house = a_morning()
+
+def test_a_dose_from_a_tablet_reaches_the_ledger_and_the_answer_is_as_described(
+    house: House,
+) -> None:
     tablet = enrolled(house)
     answer = send(a_tablet(tablet), a_batch(str(tablet.device.uid), a_dose(house, seq=1)))
     body = answer.json()
@@ -47,23 +52,21 @@ def test_a_dose_from_a_tablet_reaches_the_ledger_and_the_answer_is_as_described(
     assert [use.given_base for use in Use.objects.filter(showroom=house.showroom)] == [3000]
 
 
-def test_gaps_in_the_count_are_named() -> None:
-    house = a_morning(tanks=1)
+def test_gaps_in_the_count_are_named(house: House) -> None:
     tablet = enrolled(house)
     notes = [a_note(house, seq=seq) for seq in (1, 2, 5)]
     body = send(a_tablet(tablet), a_batch(str(tablet.device.uid), *notes)).json()
     assert (body["received_up_to"], body["missing"]) == (2, [3, 4])
 
 
-def test_an_empty_batch_asks_only_for_clock_and_count() -> None:
-    house = a_morning(tanks=1)
+def test_an_empty_batch_asks_only_for_clock_and_count(house: House) -> None:
     tablet = enrolled(house)
     body = send(a_tablet(tablet), a_batch(str(tablet.device.uid))).json()
     assert (body["verdicts"], body["received_up_to"]) == ([], 0)
 
 
 def test_two_hundred_actions_sent_three_times_in_any_order_count_once() -> None:
-    house = a_morning(tanks=3)
+    house = a_morning("otherhall", tanks=3)
     tablet = enrolled(house)
     client, uid = a_tablet(tablet), str(tablet.device.uid)
     actions = [a_note(house, f"line {n}", seq=n) for n in range(1, 198)]
@@ -84,8 +87,7 @@ def test_two_hundred_actions_sent_three_times_in_any_order_count_once() -> None:
     assert send(client, a_batch(uid)).json()["received_up_to"] == 200
 
 
-def test_a_revoked_tablets_batch_is_kept_and_nothing_follows_from_it() -> None:
-    house = a_morning()
+def test_a_revoked_tablets_batch_is_kept_and_nothing_follows_from_it(house: House) -> None:
     tablet = enrolled(house)
     revoke_device(device=tablet.device, by=house.owner, at=AT)
     batch = a_batch(str(tablet.device.uid), a_dose(house))
@@ -98,8 +100,7 @@ def test_a_revoked_tablets_batch_is_kept_and_nothing_follows_from_it() -> None:
     assert Verdict.objects.filter(showroom=house.showroom).count() == 1
 
 
-def test_a_tablet_that_locked_itself_still_sends_what_it_holds() -> None:
-    house = a_morning(tanks=1)
+def test_a_tablet_that_locked_itself_still_sends_what_it_holds(house: House) -> None:
     tablet = enrolled(house)
     client = a_browser(house.owner)
     client.cookies[DEVICE_COOKIE] = tablet.token
@@ -112,22 +113,20 @@ def test_a_tablet_that_locked_itself_still_sends_what_it_holds() -> None:
     assert verdicts(send(client, batch)) == ["accepted"]
 
 
-def test_a_desk_speaks_for_the_person_who_sits_there_and_for_nobody_else() -> None:
-    house = a_morning(tanks=1)
+def test_a_desk_speaks_for_the_person_who_sits_there_and_for_nobody_else(house: House) -> None:
     other = a_note(house, person_id="019526a1-0000-7000-8000-000000000000")
     answer = send(a_browser(house.owner), a_batch("desk", a_note(house), other))
     assert verdicts(answer) == ["accepted", "held"]
 
 
-def test_a_program_sends_with_its_token_and_needs_the_right() -> None:
-    house = a_morning(tanks=1)
+def test_a_program_sends_with_its_token_and_needs_the_right(house: House) -> None:
     batch = a_batch("desk", a_note(house))
     is_problem(send(Client(), batch, headers=a_program(house, "read")), 403, "not_allowed")
     assert verdicts(send(Client(), batch, headers=a_program(house, "record"))) == ["accepted"]
 
 
-def test_nobody_and_a_strangers_tablet_send_nothing() -> None:
-    house, other = a_morning(tanks=1), a_morning("otherhall", tanks=1)
+def test_nobody_and_a_strangers_tablet_send_nothing(house: House) -> None:
+    other = a_morning("otherhall", tanks=1)
     batch = a_batch("desk", a_note(house))
     is_problem(send(Client(), batch), 401, "sign_in_first")
     stranger = enrolled(other)
@@ -139,8 +138,7 @@ def test_nobody_and_a_strangers_tablet_send_nothing() -> None:
     assert not Observation.objects.filter(showroom=other.showroom).exists()
 
 
-def test_a_page_of_another_origin_cannot_send_with_our_cookies() -> None:
-    house = a_morning(tanks=1)
+def test_a_page_of_another_origin_cannot_send_with_our_cookies(house: House) -> None:
     browser, batch = a_browser(house.owner, enforce_csrf_checks=True), a_batch("desk")
     is_problem(send(browser, batch, headers={}), 403, "from_elsewhere")
     foreign = {"X-Gallery-Ops": "outbox", "Origin": "https://elsewhere.example"}
@@ -151,6 +149,5 @@ def test_a_page_of_another_origin_cannot_send_with_our_cookies() -> None:
     assert verdicts(send(browser, batch, headers={"X-CSRFToken": token})) == []
 
 
-def test_the_outbox_only_takes_post() -> None:
-    house = a_morning(tanks=1)
+def test_the_outbox_only_takes_post(house: House) -> None:
     is_problem(a_browser(house.owner).get(OUTBOX), 405, "no_such_method")

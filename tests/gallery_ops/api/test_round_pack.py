@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from django.test import Client
 
+from tests.built_once import built_once
 from tests.gallery_ops.api.asking import a_batch as a_batch_of
 from tests.gallery_ops.api.asking import (
     a_browser,
@@ -24,13 +25,14 @@ from tests.maintenance.house import House, a_carer, a_tank
 
 pytestmark = pytest.mark.django_db
 
+built, house = built_once(a_morning)
+
 
 def address(house: House) -> str:
     return f"/api/v1/rounds/{opening(house).uid}/pack"
 
 
-def test_the_pack_is_what_its_schema_says_with_drawings_and_all_cards() -> None:
-    house = a_morning()
+def test_the_pack_is_what_its_schema_says_with_drawings_and_all_cards(house: House) -> None:
     a_tank(house, "T09", stage="")
     pack = a_browser(house.owner).get(address(house)).json()
     trouble = list(schema_of("gallery_ops/api/round_pack.schema.json").iter_errors(pack))
@@ -46,8 +48,7 @@ def test_the_pack_is_what_its_schema_says_with_drawings_and_all_cards() -> None:
     assert by_code["T09"]["state"] == "empty"
 
 
-def test_a_drawing_of_the_pack_can_be_fetched() -> None:
-    house = a_morning(tanks=1)
+def test_a_drawing_of_the_pack_can_be_fetched(house: House) -> None:
     browser = a_browser(house.owner)
     drawing = browser.get(address(house)).json()["tanks"][0]["drawing"]
     answer = browser.get(drawing)
@@ -55,8 +56,7 @@ def test_a_drawing_of_the_pack_can_be_fetched() -> None:
     assert answer["Content-Type"] == "image/svg+xml"
 
 
-def test_an_unchanged_pack_is_not_sent_again_and_a_changed_one_is() -> None:
-    house = a_morning()
+def test_an_unchanged_pack_is_not_sent_again_and_a_changed_one_is(house: House) -> None:
     browser = a_browser(house.owner)
     tag = browser.get(address(house))["ETag"]
     again = browser.get(address(house), headers={"If-None-Match": tag})
@@ -72,16 +72,15 @@ def test_an_unchanged_pack_is_not_sent_again_and_a_changed_one_is() -> None:
     assert stops["T01"]["entries"][0]["body"] == {"text": "T01 looks pale."}
 
 
-def test_another_gallerys_round_answers_like_one_that_is_not_there() -> None:
-    house, other = a_morning(), a_morning("otherhall")
+def test_another_gallerys_round_answers_like_one_that_is_not_there(house: House) -> None:
+    other = a_morning("otherhall")
     browser = a_browser(house.owner)
     foreign = is_problem(browser.get(address(other)), 404, "unknown")
     nowhere = "/api/v1/rounds/019526a1-0000-7000-8000-000000000000/pack"
     assert is_problem(browser.get(nowhere), 404, "unknown") == foreign
 
 
-def test_nobody_and_a_guest_get_no_pack() -> None:
-    house = a_morning(tanks=1)
+def test_nobody_and_a_guest_get_no_pack(house: House) -> None:
     is_problem(Client().get(address(house)), 401, "sign_in_first")
     is_problem(a_tablet(enrolled(house)).get(address(house)), 401, "sign_in_first")
     guest = a_carer(house, "Gita Rowe", role="guest_designer")
@@ -90,14 +89,12 @@ def test_nobody_and_a_guest_get_no_pack() -> None:
     is_problem(Client().get(address(house), headers=reader), 403, "not_allowed")
 
 
-def test_a_program_that_may_record_gets_the_pack() -> None:
-    house = a_morning(tanks=1)
+def test_a_program_that_may_record_gets_the_pack(house: House) -> None:
     answer = Client().get(address(house), headers=a_program(house, "read", "record"))
     assert answer.status_code == 200
 
 
-def test_the_pack_travels_compressed_where_that_is_asked_for() -> None:
-    house = a_morning()
+def test_the_pack_travels_compressed_where_that_is_asked_for(house: House) -> None:
     answer = a_browser(house.owner).get(address(house), headers={"Accept-Encoding": "gzip"})
     assert answer["Content-Encoding"] == "gzip"
     tag = answer["ETag"]
