@@ -47,6 +47,7 @@ from gallery_ops.web.pages.round import round_close, round_list, round_skip, rou
 from gallery_ops.web.pages.saved_outbox import saved_outbox
 from gallery_ops.web.pages.scales import scale_list
 from gallery_ops.web.pages.sums import calculator, calculator_list
+from gallery_ops.web.pages.tank_camera import tank_camera
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
 from gallery_ops.web.pages.tank_gates import tank_gates
 from gallery_ops.web.pages.tank_start_up import tank_start_up
@@ -86,6 +87,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tanks/find/", fleet.tank_find, name="tank_find"),
     path("tanks/import/", fleet_import, name="fleet_import"),
     path("tanks/add/", tank_add, name="tank_add"),
+    path("tanks/camera/", tank_camera, name="tank_camera"),
     path("tanks/<str:code>/", tank.tank_detail, name="tank_detail"),
     path("tanks/<str:code>/then/", tank_then, name="tank_then"),
     path("tanks/<str:code>/photos/", tank_photos, name="tank_photos"),

@@ -106,6 +106,19 @@ def last_arrival(tank: Tank, since: datetime) -> datetime | None:
     return newest
 
 
+def last_arrivals(showroom: Showroom, at: datetime) -> dict[int, datetime]:
+    """Tank -> when animals came into it last, from outside or from another tank; one query."""
+    rows = (
+        LivestockMovement.objects.of(showroom)
+        .standing()
+        .filter(kind__in=("arrive", "move"), tank_to__isnull=False, done_at_corrected__lte=at)
+        .order_by()
+        .values("tank_to_id")
+        .annotate(newest=Max("done_at_corrected"))
+    )
+    return dict(rows.values_list("tank_to_id", "newest"))
+
+
 def _head(
     key: tuple[int, int], count: int, batch: LivestockBatch, newest: LivestockMovement
 ) -> Head:

@@ -46,6 +46,8 @@ LIMITS: dict[str, Limit] = {
     "algae": Limit(1, "of 4", "Algae, at most", 0, 4),
     "days_since_trim": Limit(7, "d", "Since the last hard trim, at least", 0, 60),
     "days_settled": Limit(7, "d", "Since the last animals came, at least", 0, 60),
+    "camera_glass_days": Limit(2, "d", "For a camera: inside glass cleaned, at most", 0, 30),
+    "camera_change_days": Limit(7, "d", "For a camera: water changed, at most", 1, 60),
     "signs": Limit(2, "", "Signs of decline that make one", 1, 6),
     "bare_stems_percent": Limit(30, "%", "Bare lower stems, above", 1, 100),
     "algae_bad": Limit(3, "of 4", "Algae three checks in a row, at least", 1, 4),

@@ -62,3 +62,10 @@ def test_a_day_before_all_shows_none_and_a_bad_one_is_answered_in_words(owner: C
         assert refused.status_code == 422
         assert f'value="{text}"' in refused.content.decode()
         assert "A day up to today, such as 2026-03-03." in refused.content.decode()
+
+
+def test_the_camera_list_names_what_stands_against_each_tank(owner: Client) -> None:
+    page = owner.get(reverse("tank_camera")).content.decode()
+    assert "No tank is ready for a camera today." in page
+    assert page.count('class="row cam"') == 3
+    assert page.count("Inside glass: not on record; at most 2.") == 3
