@@ -25,7 +25,7 @@ ADDRESSES = {
     "container": "containers/{bottle}",
     "forecasts": "forecasts?page_size=200",
     "alerts": "alerts?page_size=200",
-    "due-tasks": "due-tasks?page_size=200&on=2026-03-12&harm_class=A",
+    "due-tasks": "due-tasks?page_size=200&on=2026-03-12&kind=dose",
     "due-task": "due-tasks/{task}",
     "emergencies": "emergencies",
     "rounds": "rounds?page_size=200",
