@@ -21,6 +21,7 @@ from maintenance.queries.round_pack import round_pack
 from maintenance.queries.rounds import next_seq, rounds_of_day
 from maintenance.services import due_tasks
 from maintenance.services.rounds import ensure_rounds
+from tests.built_once import built_once
 from tests.maintenance.house import House, a_carer, a_house, a_tank
 
 ROOT = Path(__file__).parents[3]
@@ -55,13 +56,15 @@ def a_morning(code: str = "undershore", tanks: int = 2) -> House:
     return house
 
 
+built, house = built_once(a_morning)
+
+
 def opening(house: House) -> Round:
     """This morning's round."""
     return Round.objects.get(showroom=house.showroom, kind="opening", business_on=ON)
 
 
-def test_the_list_says_first_which_round_is_to_walk() -> None:
-    house = a_morning()
+def test_the_list_says_first_which_round_is_to_walk(house: House) -> None:
     page = signed_in(a_carer(house, "Bram Tolliver")).get("/rounds/")
     text = page.content.decode()
     assert page.status_code == 200
@@ -71,7 +74,7 @@ def test_the_list_says_first_which_round_is_to_walk() -> None:
 
 
 def test_without_rounds_they_are_laid_out_by_one_button() -> None:
-    house = a_house()
+    house = a_house("bare")
     a_tank(house, "T01")
     client = signed_in(a_carer(house, "Bram Tolliver"))
     assert "No round is laid out for today." in client.get("/rounds/").content.decode()
@@ -81,8 +84,7 @@ def test_without_rounds_they_are_laid_out_by_one_button() -> None:
     }  # fmt: skip
 
 
-def test_the_shell_names_pack_outbox_device_and_the_next_count() -> None:
-    house = a_morning()
+def test_the_shell_names_pack_outbox_device_and_the_next_count(house: House) -> None:
     code = make_enrolment_code(showroom=house.showroom, by=house.owner, at=AT)
     enrolled = enrol_device(code=code, name="tablet of zone A", at=AT)
     client = signed_in(a_carer(house, "Bram Tolliver"))
@@ -95,16 +97,14 @@ def test_the_shell_names_pack_outbox_device_and_the_next_count() -> None:
     assert "needs scripts" in text.split("<noscript>")[1]
 
 
-def test_a_device_counts_on_from_the_highest_that_was_kept() -> None:
-    house = a_morning()
+def test_a_device_counts_on_from_the_highest_that_was_kept(house: House) -> None:
     code = make_enrolment_code(showroom=house.showroom, by=house.owner, at=AT)
     device = enrol_device(code=code, name="tablet of zone A", at=AT).device
     device.last_seq = 4
     assert next_seq(device) == 5
 
 
-def test_closing_at_a_desk_goes_through_the_log_of_actions() -> None:
-    house = a_morning()
+def test_closing_at_a_desk_goes_through_the_log_of_actions(house: House) -> None:
     client = signed_in(a_carer(house, "Bram Tolliver"))
     address = f"/rounds/{opening(house).code}/close/"
     assert "0 of 1 seen." in client.get(address).content.decode()
@@ -115,8 +115,8 @@ def test_closing_at_a_desk_goes_through_the_log_of_actions() -> None:
 
 
 @pytest.mark.parametrize("path", ["", "skip/", "close/"])
-def test_a_strangers_round_answers_like_none(path: str) -> None:
-    house, other = a_morning(), a_morning("elsewhere")
+def test_a_strangers_round_answers_like_none(path: str, house: House) -> None:
+    other = a_morning("elsewhere")
     client = signed_in(a_carer(house, "Bram Tolliver"))
     strangers = client.get(f"/rounds/{opening(other).code}/{path}")
     nobodys = client.get(f"/rounds/ZZZZZZZZ/{path}")
@@ -125,8 +125,7 @@ def test_a_strangers_round_answers_like_none(path: str) -> None:
     assert opening(other).closed_at is None
 
 
-def test_whoever_may_not_record_is_told_who_may() -> None:
-    house = a_morning()
+def test_whoever_may_not_record_is_told_who_may(house: House) -> None:
     page = signed_in(a_carer(house, "Corvin Aldaye", role="guest_designer")).get("/rounds/")
     assert page.status_code == 403
 
@@ -146,11 +145,10 @@ def test_pages_ask_no_more_for_many_tanks() -> None:
     assert counts[:3] == counts[3:]
 
 
-def test_example_and_pack_have_the_agreed_shape() -> None:
+def test_example_and_pack_have_the_agreed_shape(house: House) -> None:
     """The tablet's tests run on the example; what the gallery really packs has the same shape."""
     schema = json.loads((ROOT / "gallery_ops/api/round_pack.schema.json").read_text("utf-8"))
     Draft202012Validator.check_schema(schema)
-    house = a_morning()
     packed = round_pack(house.showroom, opening(house), a_carer(house, "Bram Tolliver"), AT)
     example = json.loads((ROOT / "tests/js/pack.example.json").read_text("utf-8"))
     for pack in (example, packed):

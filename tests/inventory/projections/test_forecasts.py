@@ -16,6 +16,7 @@ from inventory.models import Container, Forecast, Item
 from inventory.services.containers import finish
 from inventory.services.forecasts import refresh
 from inventory.services.plans import PlanLine
+from tests.built_once import built_once
 from tests.inventory.projections.world import NOW, TODAY, World, a_world, moment
 
 pytestmark = pytest.mark.django_db
@@ -34,12 +35,16 @@ def a_dosed_world(
     return world, carbon, bottle
 
 
+Dosed = tuple[World, Item, Container]
+built, dosed = built_once(a_dosed_world)
+
+
 def stored() -> list[dict[str, Any]]:
     return list(Forecast.objects.order_by("pk").values())
 
 
-def test_one_row_for_the_bottle_and_one_for_the_item() -> None:
-    world, carbon, bottle = a_dosed_world()
+def test_one_row_for_the_bottle_and_one_for_the_item(dosed: Dosed) -> None:
+    world, carbon, bottle = dosed
     done = refresh(showroom=world.showroom, at=NOW)
     assert done.keys == (f"container:{bottle.pk}", f"item:{carbon.pk}")
     assert (done.made, done.altered) == (2, 0)
@@ -56,8 +61,8 @@ def test_one_row_for_the_bottle_and_one_for_the_item() -> None:
     assert row.because[0]["level"] == {"amount": 874.0, "unit": "mL"}
 
 
-def test_twice_is_as_once() -> None:
-    world, _, _ = a_dosed_world()
+def test_twice_is_as_once(dosed: Dosed) -> None:
+    world, _, _ = dosed
     refresh(showroom=world.showroom, at=NOW)
     before = stored()
     again = refresh(showroom=world.showroom, at=NOW + timedelta(minutes=5))
@@ -66,7 +71,7 @@ def test_twice_is_as_once() -> None:
 
 
 def test_gas_of_the_same_day_and_facts_is_the_same_row() -> None:
-    world = a_world(days=5, tanks=1)
+    world = a_world(days=5, tanks=1, code="elsewhere")
     gas = world.item("gas", "gas", "mass")
     world.cylinder(gas, world.tanks[0])
     world.plan(gas, "gas", PlanLine(Mass.g(8), means="valve"))
@@ -78,8 +83,8 @@ def test_gas_of_the_same_day_and_facts_is_the_same_row() -> None:
     assert before[0]["level_base"] == pytest.approx(2_000_000 - 5 * 8_000, abs=10)
 
 
-def test_a_weighing_brings_the_row_of_the_day_up_to_date() -> None:
-    world, _carbon, bottle = a_dosed_world()
+def test_a_weighing_brings_the_row_of_the_day_up_to_date(dosed: Dosed) -> None:
+    world, _carbon, bottle = dosed
     refresh(showroom=world.showroom, at=NOW)
     before = Forecast.objects.get(container=bottle)
     world.weigh(bottle, world.scale(), 700_000, moment(TODAY, 8, 20))
@@ -94,8 +99,8 @@ def test_a_weighing_brings_the_row_of_the_day_up_to_date() -> None:
     assert after.likely_on < before.likely_on
 
 
-def test_the_next_day_has_a_row_of_its_own_and_the_old_one_stays() -> None:
-    world, carbon, _ = a_dosed_world()
+def test_the_next_day_has_a_row_of_its_own_and_the_old_one_stays(dosed: Dosed) -> None:
+    world, carbon, _ = dosed
     refresh(showroom=world.showroom, at=NOW)
     refresh(showroom=world.showroom, at=NOW + timedelta(days=1))
     rows = Forecast.objects.filter(item=carbon, container=None).order_by("as_of_on")
@@ -105,24 +110,24 @@ def test_the_next_day_has_a_row_of_its_own_and_the_old_one_stays() -> None:
     ]
 
 
-def test_a_late_run_does_not_overwrite_later_knowledge() -> None:
-    world, _carbon, _ = a_dosed_world()
+def test_a_late_run_does_not_overwrite_later_knowledge(dosed: Dosed) -> None:
+    world, _carbon, _ = dosed
     refresh(showroom=world.showroom, at=NOW + timedelta(days=1))
     before = stored()
     refresh(showroom=world.showroom, at=NOW)
     assert [row for row in stored() if row["is_current"]] == before
 
 
-def test_a_finished_bottle_has_no_projection_in_force() -> None:
-    world, carbon, bottle = a_dosed_world()
+def test_a_finished_bottle_has_no_projection_in_force(dosed: Dosed) -> None:
+    world, carbon, bottle = dosed
     refresh(showroom=world.showroom, at=NOW)
     finish(container=bottle, by=world.by, at=moment(TODAY, 8, 20))
     refresh(showroom=world.showroom, at=moment(TODAY, 8, 30), subject=f"item:{carbon.pk}")
     assert not Forecast.objects.filter(container=bottle, is_current=True).exists()
 
 
-def test_one_item_leaves_the_others_alone() -> None:
-    world, carbon, _ = a_dosed_world()
+def test_one_item_leaves_the_others_alone(dosed: Dosed) -> None:
+    world, carbon, _ = dosed
     iron = world.item("iron", "fertiliser", "volume")
     world.bottle(iron)
     world.plan(iron, "dose", PlanLine(Volume.ml(2)))
@@ -132,16 +137,16 @@ def test_one_item_leaves_the_others_alone() -> None:
     assert Forecast.objects.filter(item=carbon, is_current=True).count() == 2
 
 
-def test_a_stranger_or_nonsense_subject_projects_nothing() -> None:
-    _world, _, bottle = a_dosed_world()
+def test_a_stranger_or_nonsense_subject_projects_nothing(dosed: Dosed) -> None:
+    _world, _, bottle = dosed
     other = a_world(days=2, code="elsewhere")
     for subject in (f"container:{bottle.pk}", "container:999999", "tub"):
         assert refresh(showroom=other.showroom, at=NOW, subject=subject).keys == ()
     assert not Forecast.objects.exists()
 
 
-def test_a_change_asks_for_the_reviews_that_rest_on_it() -> None:
-    world, _, _ = a_dosed_world()
+def test_a_change_asks_for_the_reviews_that_rest_on_it(dosed: Dosed) -> None:
+    world, _, _ = dosed
 
     def asked() -> set[str]:
         """Reviews that wait, and are done with that."""
