@@ -40,6 +40,7 @@ from gallery_ops.web.pages.materials import layout_materials
 from gallery_ops.web.pages.own_layouts import own_layouts
 from gallery_ops.web.pages.paper import paper_enter, round_paper
 from gallery_ops.web.pages.photos import tank_photos
+from gallery_ops.web.pages.reading_add import tank_reading_add
 from gallery_ops.web.pages.receipts import goods_receipt
 from gallery_ops.web.pages.report import forecast_report
 from gallery_ops.web.pages.room_gas import room_gas
@@ -48,8 +49,10 @@ from gallery_ops.web.pages.saved_outbox import saved_outbox
 from gallery_ops.web.pages.scales import scale_list
 from gallery_ops.web.pages.sums import calculator, calculator_list
 from gallery_ops.web.pages.tank_camera import tank_camera
+from gallery_ops.web.pages.tank_changes import tank_changes
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
 from gallery_ops.web.pages.tank_gates import tank_gates
+from gallery_ops.web.pages.tank_readings import tank_readings
 from gallery_ops.web.pages.tank_start_up import tank_start_up
 from gallery_ops.web.pages.tank_then import tank_then
 from gallery_ops.web.pages.telephones import telephones
@@ -88,12 +91,15 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tanks/import/", fleet_import, name="fleet_import"),
     path("tanks/add/", tank_add, name="tank_add"),
     path("tanks/camera/", tank_camera, name="tank_camera"),
+    path("tanks/changes/", tank_changes, name="tank_changes"),
     path("tanks/<str:code>/", tank.tank_detail, name="tank_detail"),
     path("tanks/<str:code>/then/", tank_then, name="tank_then"),
     path("tanks/<str:code>/photos/", tank_photos, name="tank_photos"),
     path("tanks/gates/figures/", gate_limits, name="gate_limits"),
     path("tanks/<str:code>/gates/", tank_gates, name="tank_gates"),
     path("tanks/<str:code>/start-up/", tank_start_up, name="tank_start_up"),
+    path("tanks/<str:code>/readings/", tank_readings, name="tank_readings"),
+    path("tanks/<str:code>/readings/add/", tank_reading_add, name="tank_reading_add"),
     path("tanks/<str:code>/note/", tank.tank_note, name="tank_note"),
     path("tanks/<str:code>/bottle/", bottle_check, name="bottle_check"),
     path("tanks/<str:code>/feeder/", feeder_calibration, name="feeder_calibration"),

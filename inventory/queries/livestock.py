@@ -119,6 +119,27 @@ def last_arrivals(showroom: Showroom, at: datetime) -> dict[int, datetime]:
     return dict(rows.values_list("tank_to_id", "newest"))
 
 
+def moved_between(
+    showroom: Showroom, since: datetime, at: datetime
+) -> list[tuple[int, datetime, str, str]]:
+    """Tank, moment, words and person of each coming and going of animals; one query."""
+    rows = (
+        LivestockMovement.objects.of(showroom)
+        .standing()
+        .filter(done_at_corrected__gt=since, done_at_corrected__lte=at)
+        .select_related("batch__species", "person")
+        .order_by("done_at_corrected", "pk")
+    )
+    found = []
+    for row in rows:
+        name = row.batch.species.vernacular_name or row.batch.species.scientific_name
+        words = f"{row.count} {name}: {row.get_kind_display()}."
+        for tank_id in dict.fromkeys((row.tank_from_id, row.tank_to_id)):
+            if tank_id is not None:
+                found.append((tank_id, row.done_at_corrected, words, row.person.name))
+    return found
+
+
 def _head(
     key: tuple[int, int], count: int, batch: LivestockBatch, newest: LivestockMovement
 ) -> Head:

@@ -98,3 +98,15 @@ def skills_of(showroom: Showroom, people: set[int], day: date) -> dict[int, froz
     for person_id, skill in grants:
         found[person_id] = found.get(person_id, frozenset()) | _INCLUDES[Skill(skill)]
     return found
+
+
+def last_shift_end(showroom: Showroom, person_id: int, at: datetime) -> datetime | None:
+    """When this person's last shift was over; None without one on record. One query."""
+    ended: datetime | None = (
+        Shift.objects.of(showroom)
+        .filter(person_id=person_id, voided_at=None, to_at__lte=at)
+        .order_by("-to_at")
+        .values_list("to_at", flat=True)
+        .first()
+    )
+    return ended

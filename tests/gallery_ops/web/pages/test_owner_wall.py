@@ -10,9 +10,10 @@ from django.test import Client
 from django.urls import reverse
 
 from gallery_ops.kernel import clock
-from tanks.models import Position
+from tanks.models import Parameter, Position, Reading
 from tanks.services.layouts import close_layout
 from tanks.services.placements import move_tank, retire_tank
+from tanks.services.versions import begin_version
 from tests.builders.fleet import AT, Fleet, a_fleet
 from tests.built_once import built_once
 from tests.gallery_ops.web.pages.addresses import signed_in
@@ -69,3 +70,28 @@ def test_the_camera_list_names_what_stands_against_each_tank(owner: Client) -> N
     assert "No tank is ready for a camera today." in page
     assert page.count('class="row cam"') == 3
     assert page.count("Inside glass: not on record; at most 2.") == 3
+
+
+def test_what_changed_is_told_tank_by_tank_and_an_old_habit_is_kept_apart(
+    fleet: Fleet, owner: Client
+) -> None:
+    first, second, _third = fleet.tanks
+    now = AT - timedelta(hours=1)
+    ph, _made = Parameter.objects.get_or_create(key="ph", defaults={"name": "pH", "unit": "1"})
+    Parameter.objects.filter(pk=ph.pk).update(step=0.1)
+    for tank, newest in ((first, 5.9), (second, 6.6)):
+        for days, value in ((29, 6.6), (22, 6.6), (15, 6.6), (8, 6.6), (0, newest)):
+            Reading.objects.create(
+                showroom=fleet.showroom, tank=tank, parameter=ph, value=value,
+                text_as_typed=str(value), person=fleet.owner.person, method="meter",
+                done_at=now - timedelta(days=days), entered_at=now,
+                done_at_corrected=now - timedelta(days=days),
+            )  # fmt: skip
+    layout = second.layouts.get()
+    begin_version(layout=layout, kind="minor", reason="carpet again", by=fleet.owner, at=now)
+    page = owner.get(reverse("tank_changes")).content.decode()
+    assert "No shift of yours is on record, so these are seven days." in page
+    assert "5.9" in page
+    assert "usually 6.6 here." in page
+    assert page.count("usually 6.6 here.") == 1
+    assert "carpet again" in page

@@ -23,6 +23,7 @@ OTHER_VIEWS = (
     "day_board?poll=1",
     "tank_wall?as=list",
     "tank_wall?on=2026-03-03",
+    "tank_changes?since=week",
     "tank_find?q=Layout",
     "stock_forecast?as=table",
     "stock_forecast?weeks=26",
