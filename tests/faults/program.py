@@ -29,7 +29,7 @@ CELERY = ["-W", "ignore:You're running the worker with superuser", "-m", "celery
 WORKER = ["worker", "-P", "threads", "-c", "2", "--without-gossip", "--without-mingle"]
 DATABASE = "gallery.sqlite3"
 REDIS_NUMBER = 7
-WITHIN_S = 90.0
+WITHIN_S = 240.0
 KEPT = "TESTS_KEPT_IN"
 """Names the folder of what is made once in a run of tests/run, for all its processes."""
 
