@@ -158,7 +158,7 @@ def _people(
     """Each person's day: the opening of their zone, then what is due there, one after the other."""
     mine: dict[int, list[DueRow]] = defaultdict(list)
     for row in due:
-        if row.task.round_kind == "opening":
+        if row.task.round_kind == "opening" and row.handed is None:
             continue
         person = _whose(row, shifts)
         if person is not None:
@@ -212,6 +212,8 @@ def _due_hour(group: list[DueRow]) -> float:
 def _whose(row: DueRow, shifts: list[OnShift]) -> OnShift | None:
     """Who does it: somebody of its zone who can, else anybody who can."""
     able = [shift for shift in shifts if shift.name in row.who or not row.who]
+    if row.handed is not None:
+        return next(iter(able), None)
     if row.who:
         able = [shift for shift in shifts if shift.name in row.who]
     zone = [shift for shift in able if shift.zone_code == row.zone_code]

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from datetime import date, datetime, time, timedelta
+from uuid import UUID
 
-from gallery_ops.kernel.errors import Refused
+from gallery_ops.kernel.errors import Held, Refused
+from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.values.day import instant
 from maintenance.actions.context import Said
 from maintenance.services.skips import skip
@@ -16,6 +18,8 @@ def apply(said: Said) -> None:
     """Leave it out."""
     body = said.body
     task = said.task(body["task"])
+    if body["reason"] == "needs_skill" and body["links"]:
+        _works_here(said, body["links"])
     skip(
         due_task=task,
         reason=body["reason"],
@@ -24,6 +28,21 @@ def apply(said: Said) -> None:
         links_to=body["links"] or "",
         **said.moments(),
     )
+
+
+def _works_here(said: Said, text: str) -> None:
+    """Raises Held for a person who does not work here, and for one who is not there at all."""
+    members = Membership.objects.of(said.showroom).at(said.done_at_corrected)
+    try:
+        known = members.filter(person__uid=UUID(text)).exists()
+    except ValueError:
+        known = False
+    if not known:
+        raise Held(
+            "unknown",
+            "There is no such person here.",
+            remedy="It is kept. Hand it over to somebody who works here.",
+        )
 
 
 def _until(said: Said, text: str | None) -> datetime | None:

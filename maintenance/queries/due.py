@@ -17,6 +17,7 @@ from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.day import business_day
 from maintenance.models import DueTask
 from maintenance.queries.gas_tasks import due_clock
+from maintenance.queries.handed import Handed, handed
 from maintenance.queries.incidents import open_incidents
 from maintenance.queries.rota import OnShift, who_works
 from maintenance.schedule.lateness import DayRules, HarmClass, is_in_weekly_list, is_late
@@ -62,7 +63,10 @@ class OpenTask:
 
 @dataclass(frozen=True, slots=True)
 class DueRow:
-    """One task of a day. who : people on shift for it, who have the skill. why : its rule."""
+    """One task of a day. who : people on shift for it, who have the skill. why : its rule.
+
+    handed : to whom somebody handed it, because it needs a skill; then `who` is that person alone.
+    """
 
     task: OpenTask
     state: str
@@ -74,6 +78,7 @@ class DueRow:
     rule: str
     counts_from: str
     day_of_layout: int | None
+    handed: Handed | None = None
 
     @property
     def needs_skill_not_here(self) -> bool:
@@ -93,14 +98,15 @@ def open_tasks(showroom: Showroom, at: datetime) -> list[OpenTask]:
 def due_on(showroom: Showroom, day: date, at: datetime) -> list[DueRow]:
     """What is due on this business day, done or not, and what is open from days before.
 
-    Worst class first, then by time, then in walking order. 11 queries.
+    Worst class first, then by time, then in walking order. 12 queries, 14 where one is handed over.
     """
     wanted = Q(due_on=day) & ~Q(state="dropped") | Q(state="open", due_on__lt=day)
     tanks = {row.tank.pk: row for row in fleet(showroom, at)}
     shifts = who_works(showroom, day)
     paused = _paused(showroom, tanks)
     found = _rows(showroom).filter(wanted)
-    rows = [_due(showroom, row, tanks, shifts, at, paused) for row in found]
+    given = handed(showroom, day, at=at)
+    rows = [_due(showroom, row, tanks, shifts, at, paused, given.get(row.pk)) for row in found]
     return sorted(rows, key=lambda row: _order(row.task))
 
 
@@ -178,6 +184,7 @@ def _due(
     shifts: list[OnShift],
     at: datetime,
     paused: Paused,
+    given: Handed | None,
 ) -> DueRow:
     task = _open(showroom, row, tanks, paused)
     tank = tanks.get(row.tank_id) if row.tank_id else None
@@ -194,10 +201,13 @@ def _due(
         title=tank.title if tank else "",
         zone_code=zone_code,
         is_late=is_open and is_late(harm, task.due_on, task.due_time, rules, at),
-        who=tuple(shift.name for shift in _able(shifts, zone_code, task.skill)),
+        who=(given.to,)
+        if given
+        else tuple(shift.name for shift in _able(shifts, zone_code, task.skill)),
         rule=row.template.rule,
         counts_from=row.template.counts_from,
         day_of_layout=tank.day if tank else None,
+        handed=given,
     )
 
 

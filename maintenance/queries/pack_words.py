@@ -38,7 +38,7 @@ def reasons_json() -> list[Json]:
         reason(
             "needs_skill",
             _("Needs higher skill"),
-            _("stays due for somebody who is signed off for it"),
+            _("stays due for whom you choose; the manager sees it"),
             "handed",
             "person",
         ),
@@ -52,7 +52,7 @@ def reasons_json() -> list[Json]:
         reason(
             "tool_broken",
             _("Tool broken"),
-            _("stays due; the fault is written down"),
+            _("stays due, counts late; the fault is written down, the manager sees it"),
             "late",
             "words",
         ),
@@ -80,7 +80,7 @@ def reasons_json() -> list[Json]:
         reason(
             "danger",
             _("Stopped because of danger"),
-            _("opens First minute; stays due"),
+            _("opens First minute; stays due, the manager sees it"),
             "first_minute",
             None,
         ),
@@ -94,7 +94,7 @@ def reasons_json() -> list[Json]:
         reason(
             "no_supply",
             _("No water or no power"),
-            _("opens First minute; stays due"),
+            _("opens First minute; stays due, the manager sees it"),
             "first_minute",
             None,
         ),

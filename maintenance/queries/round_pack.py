@@ -6,8 +6,7 @@ those. Last values are hints: they are shown and never sent back.
 
 from __future__ import annotations
 
-from collections import defaultdict
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -20,6 +19,7 @@ from inventory.queries.plans import planned_for_day
 from inventory.queries.supply import feeders
 from maintenance.models import DueTask, Round, RoundKind, Stop
 from maintenance.queries.gas_tasks import due_clock
+from maintenance.queries.handed import handed
 from maintenance.queries.handover import line_json, unread_by
 from maintenance.queries.pack_looks import Looks, air_hint
 from maintenance.queries.pack_parts import (
@@ -31,6 +31,7 @@ from maintenance.queries.pack_parts import (
     iso,
     of_kind,
 )
+from maintenance.queries.pack_tasks import late_day, next_dates, planned_then, tasks_of_round
 from maintenance.queries.pack_words import (
     looks_json,
     parameters_json,
@@ -72,7 +73,10 @@ class _Pack:
         self.by_tank = {row.tank.pk: row for row in self.fleet}
         self.tasks = self._tasks()
         self.tasks_of_room = self._tasks("room") if self.room_ids else {}
-        self.planned = planned_for_day(showroom, self.on, tank_ids=self.tank_ids)
+        self.planned = {
+            **planned_for_day(showroom, self.on, tank_ids=self.tank_ids),
+            **planned_then(showroom, self.tasks, self.on),
+        }
         self.fed_by_feeder = {
             key[0] for key, planned in self.planned.items() if "feeder" in planned.means
         }
@@ -98,6 +102,8 @@ class _Pack:
         self.last_shift_on, self.since = since_last_shift(showroom, you.person, self.tank_ids, at)
         self.entries = entries_of_round(round_)
         self.skipped = skipped_last(showroom, self.tank_ids, self.on)
+        self.handed = handed(showroom, self.on, at=at)
+        self.next_on = self._next_dates()
         self.tests = self._start_up_tests()
         self.looks = Looks(showroom, round_.kind, self.on, at, self.tank_ids)
         self.air = {air.room.pk: air for air in rooms_air(showroom)} if self.room_ids else {}
@@ -217,13 +223,29 @@ class _Pack:
             "late_from": iso(
                 late_at(
                     HarmClass(task.template.harm_class),
-                    task.due_on,
+                    late_day(task, self.on),
                     due_clock(task, self.showroom),
                     self.rules,
                 )
             ),
             "skipped_last": self.skipped.get((task.tank_id, task.template.key)),
+            "next_on": day.isoformat() if (day := self.next_on.get(task.pk)) else None,
+            "handed": self._handed(task),
         }
+
+    def _handed(self, task: DueTask) -> Json | None:
+        """To whom it was handed, because it needs a skill."""
+        one = self.handed.get(task.pk)
+        return {"to": str(one.to_uid), "by": one.by, "at": iso(one.at)} if one else None
+
+    def _next_dates(self) -> dict[int, date]:
+        flooded = {
+            key: row.layout.flooded_on if row.layout else None for key, row in self.by_tank.items()
+        }
+        tasks = [
+            task for of in (self.tasks, self.tasks_of_room) for one in of.values() for task in one
+        ]
+        return next_dates(self.showroom, tasks, self.on, flooded)
 
     def _room(self, stop: Stop) -> Json:
         """Doors, valves, floor and air of a room; a reading completes the task that asks for it."""
@@ -345,15 +367,4 @@ class _Pack:
     def _tasks(self, subject: str = "tank") -> dict[int, list[DueTask]]:
         """The tasks of this kind of round, by tank or by room."""
         keys = self.tank_ids if subject == "tank" else self.room_ids
-        rows = (
-            DueTask.objects.of(self.showroom)
-            .filter(due_on=self.on, template__round_kind=self.round.kind)
-            .filter(**{f"{subject}_id__in": keys})
-            .exclude(state="dropped")
-            .select_related("template")
-            .order_by("template__harm_class", "pk")
-        )
-        found: dict[int, list[DueTask]] = defaultdict(list)
-        for row in rows:
-            found[getattr(row, f"{subject}_id")].append(row)
-        return found
+        return tasks_of_round(self.showroom, self.round.kind, self.on, subject, keys)

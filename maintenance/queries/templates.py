@@ -9,7 +9,7 @@ from django.db.models import Max, Q
 
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.day import business_day
-from maintenance.models import Completion, DueTask, TaskTemplate
+from maintenance.models import Completion, Skip, SkipReason, TaskTemplate
 from maintenance.schedule.lateness import HarmClass, Shift
 from maintenance.schedule.occurrences import TaskRule
 
@@ -58,13 +58,16 @@ def last_done(showroom: Showroom, templates: Collection[TaskTemplate]) -> dict[N
         (key, subject): business_day(newest, showroom.tz, showroom.cut_off_hour)
         for key, subject, newest in done
     }
-    skipped = (
-        DueTask.objects.of(showroom)
-        .filter(template__key__in=keys, state__in=("skipped", "done"), completions__isnull=True)
-        .values_list("template__key", "subject_key")
-        .annotate(newest=Max("due_on"))
+    let_pass = (
+        Skip.objects.of(showroom)
+        .standing()
+        .filter(due_task__template__key__in=keys, due_task__state__in=("skipped", "done"))
+        .filter(reason__in=(SkipReason.NOT_NEEDED, SkipReason.ALREADY_DONE))
+        .values_list("due_task__template__key", "due_task__subject_key")
+        .annotate(newest=Max("done_at_corrected"))
         .order_by()
     )
-    for key, subject, due_on in skipped:
-        found[key, subject] = max(due_on, found.get((key, subject), due_on))
+    for key, subject, newest in let_pass:
+        day = business_day(newest, showroom.tz, showroom.cut_off_hour)
+        found[key, subject] = max(day, found.get((key, subject), day))
     return found

@@ -7,6 +7,7 @@ import * as check from "../../gallery_ops/web/static/web/js/round/kinds/check.js
 import * as dosing from "../../gallery_ops/web/static/web/js/round/kinds/dose.js";
 import * as feeding from "../../gallery_ops/web/static/web/js/round/kinds/feed.js";
 import * as skipping from "../../gallery_ops/web/static/web/js/round/kinds/skip.js";
+import { localHour } from "../../gallery_ops/web/static/web/js/round/come_back.js";
 import { looksOf, readPack, taskOf } from "../../gallery_ops/web/static/web/js/round/pack.js";
 import { Round } from "../../gallery_ops/web/static/web/js/round/round.js";
 import { nextStop, stopState } from "../../gallery_ops/web/static/web/js/round/state.js";
@@ -235,4 +236,18 @@ test("a walk of twenty is shown whole, of two hundred the part around the tank i
     const wide = many.slice(from, to).reduce((sum, tank) => sum + Math.max(52, tank.width_mm / 10) + 14, 0);
     assert.ok(wide <= 2400, `${middle}: ${wide}`);
   }
+});
+
+test("what was handed to a person is to do for that person, and what rests until an hour is to do from then on", () => {
+  const pack = example();
+  const stop = pack.stops.find((one) => one.tasks.some((task) => task.code === "look"));
+  const look = stop.tasks.find((task) => task.code === "look");
+  const skipped = (body) => [{ action_id: "1", kind: "skip", task_id: look.id, person_id: "bram", done_at: "2026-03-12T08:00:00Z", body: { task: look.id, until: null, links: null, ...body } }];
+  const left = (entries, person_id, hour) => stopState(stop, entries, undefined, false, { person_id, hour }).looksLeft.length > 0;
+  const handed = skipped({ reason: "needs_skill", links: "runa" });
+  assert.deepEqual(["bram", "odile", "runa"].map((person) => left(handed, person, "2026-03-12T08:08")), [false, false, true]);
+  const event = skipped({ reason: "event", until: "2026-03-12T14:00" });
+  assert.deepEqual(["13:59", "14:00", "15:30"].map((hour) => left(event, "bram", `2026-03-12T${hour}`)), [false, true, true]);
+  assert.equal(left(skipped({ reason: "animals_rest", until: "2026-03-13" }), "bram", "2026-03-12T23:59"), false, "a day is another round");
+  assert.equal(localHour("Europe/London")(new Date("2026-07-01T13:05:00Z")), "2026-07-01T14:05");
 });

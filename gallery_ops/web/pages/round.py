@@ -25,6 +25,7 @@ from gallery_ops.web.middleware import Asked
 from gallery_ops.web.pages.offline import shell_version
 from gallery_ops.web.reach import cannot_keep
 from maintenance.actions.desk import DESK
+from maintenance.queries.handed import handed_to
 from maintenance.queries.rounds import (
     RoundRow,
     next_seq,
@@ -62,6 +63,7 @@ def round_list(request: Asked) -> HttpResponse:
             "rounds": rows,
             "now": _to_walk(rows, local(request.at, showroom.tz).hour),
             "today": today,
+            "handed": handed_to(showroom, acting(request).person, today, at=request.at),
             "cannot_keep": cannot_keep(request),
         },
     )

@@ -113,7 +113,8 @@ AFTERWARDS = {
 
 @pytest.mark.parametrize("reason", AFTERWARDS)
 def test_each_reason_has_its_effect_and_moves_no_stock(morning: Morning, reason: str) -> None:
-    more = {"text": "As seen.", "until": "2026-03-13", "links": "an entry"}
+    links = str(morning.carer.person.uid) if reason == "needs_skill" else "an entry"
+    more = {"text": "As seen.", "until": "2026-03-13", "links": links}
     said = morning.say("skip", morning.skip_body(reason=reason, **more), stop_id=morning.stop())
     assert said.verdict == "accepted", said
     assert DueTask.objects.get(uid=morning.task("dose").uid).state == AFTERWARDS[reason]

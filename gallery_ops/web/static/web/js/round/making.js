@@ -79,6 +79,7 @@ export function makeApp(round, store, sender, photoSender, lock) {
       const { context } = round;
       const was = context.person_id;
       Object.assign(context, { person_id: lock.person, person_proof: lock.isLocked ? "pin" : lock.proof });
+      if (was !== lock.person) await round.refresh(); // what was handed to this person is to do
       if (was !== lock.person) drafts = /** @type {typeof drafts} */ ((await store.draft(draftsKey())) ?? {});
       const isHere = app.panel?.name === "who" || page.classList.contains("sign");
       if (lock.isLocked ? app.panel?.name === "first_minute" : !isHere) return;

@@ -3,7 +3,7 @@
 /**
  * @typedef {{text: string, value?: number | null, at: string, by: string | null}} Last
  * @typedef {{on: string, reason: string, in_a_row: number}} SkippedLast
- * @typedef {{id: string, code: string, name: string, harm: "A" | "B" | "C" | "D", skill: string, late_from: string | null, skipped_last: SkippedLast | null}} Task
+ * @typedef {{id: string, code: string, name: string, harm: "A" | "B" | "C" | "D", skill: string, late_from: string | null, skipped_last: SkippedLast | null, next_on?: string | null, handed?: {to: string, by: string, at: string} | null}} Task
  * @typedef {{look: string, expect: string | null, last: Last | null, valid_from?: string, once_valid?: string, right?: string[], always?: string[]}} Look
  * @typedef {{parameter: string, why: "random" | "weekly" | "start_up" | "follow_up" | "each_round", task?: string | null, last: Last | null}} AskedReading
  * @typedef {{id: string, name: string, count: number | null}} Batch

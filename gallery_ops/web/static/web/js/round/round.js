@@ -1,5 +1,6 @@
 // The round in memory: what the pack says, what was entered since, and what can be taken back.
 
+import { localHour, restsUntilAnHour } from "./come_back.js";
 import { movedHere } from "./kinds/correction.js";
 import { envelopes } from "../outbox/envelope.js";
 import { isLetGo } from "../outbox/verdicts.js";
@@ -28,6 +29,8 @@ export class Round {
   emergencies = [];
   /** Taps of emergencies in earlier rounds of this tablet. @type {import("../outbox/store.js").Kept[] | null} */
   #earlier = null;
+  /** @type {((now: Date) => string) | null} */
+  #hour = null;
   /** Closed on another tablet. @type {Set<unknown>} */
   #over = new Set();
   /** False after a write that failed, until one succeeds. */
@@ -65,7 +68,7 @@ export class Round {
     this.log = (await this.store.ofRound(this.pack.round.id)).filter(({ action }) => !this.inPack.has(action.action_id));
     this.#earlier ??= (await this.store.everything()).filter(({ action }) => isOfEmergency(action) && action.round_id !== this.pack.round.id && !this.inPack.has(action.action_id));
     this.emergencies = this.#emergencies();
-    for (const stop of this.pack.stops) this.states.set(stop.id, stopState(stop, this.entriesAt(stop), alarmed(this.pack, stop), this.stoppedAt(stop) !== null));
+    for (const stop of this.pack.stops) this.states.set(stop.id, stopState(stop, this.entriesAt(stop), alarmed(this.pack, stop), this.stoppedAt(stop) !== null, this.here()));
   }
 
   #emergencies() {
@@ -123,6 +126,17 @@ export class Round {
     if (!this.log.some(({ action }) => action.kind === "move_record")) return [];
     const all = this.log.filter((kept) => !isLetGo(kept)).map(({ action, verdict }) => /** @type {Entry} */ ({ ...action, done_at: this.corrected(action.done_at), verdict: verdict?.verdict === "held" ? "held" : undefined }));
     return movedHere(stop, this.pack.stops, all);
+  }
+
+  /** Who is here, and the hour of the gallery. @returns {import("./come_back.js").Here} */
+  here() {
+    this.#hour ??= localHour(this.pack.showroom.zone);
+    return { person_id: this.context.person_id, hour: this.#hour(this.now()) };
+  }
+
+  /** Something rests until an hour: what is to do changes without a tap. */
+  rests() {
+    return [...this.states.values()].some((state) => state.entries.some(restsUntilAnHour));
   }
 
   /** @param {Stop} stop */

@@ -62,6 +62,7 @@ export function run(app, store, sender, photoSender) {
   setInterval(() => tickClocks(app, page), 1_000);
   for (const kind of ["online", "visibilitychange"]) addEventListener(kind, () => void hearEmergencies(app));
   setInterval(() => void hearEmergencies(app), EVERY_MS);
+  setInterval(() => void hourCame(app), EVERY_MS);
   void drawWalk(app);
   void app.heard().then(() => {
     if (app.waiting()) send(); // of a page that went before
@@ -107,6 +108,19 @@ async function hearEmergencies(app) {
   }
   const typing = ["INPUT", "TEXTAREA"].includes(document.activeElement?.tagName ?? "");
   if (!typing && JSON.stringify(app.round.emergencies) !== was) app.draw();
+}
+
+/**
+ * What rested until an hour is to do when it has come, also without a tap.
+ * @param {RoundApp} app
+ */
+async function hourCame(app) {
+  if (!app.round.rests()) return;
+  const said = () => [...app.round.states.values()].map((state) => state.done).join();
+  const was = said();
+  await app.round.refresh();
+  const typing = ["INPUT", "TEXTAREA"].includes(document.activeElement?.tagName ?? "");
+  if (!typing && said() !== was) app.draw();
 }
 
 /** @param {RoundApp} app */

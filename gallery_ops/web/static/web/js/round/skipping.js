@@ -2,7 +2,7 @@
 
 import { button, h } from "./dom.js";
 import { frontView } from "./drawing.js";
-import { NO_ANSWER, draft, missing, result } from "./kinds/skip.js";
+import { NO_ANSWER, able, draft, missing, needs, nextOn, result } from "./kinds/skip.js";
 import { effectLine, vessel } from "./marks.js";
 import { topLine } from "./top_line.js";
 import { capital, listed } from "./words.js";
@@ -21,8 +21,8 @@ const HARM = { A: "same day", B: "2 to 3 days", C: "a week", D: "cosmetic" };
 export function skipScreen(app, stop) {
   const state = app.round.stateOf(stop);
   const open = stop.tasks.filter((task) => !state.tasks.has(task.id) && !(task.code === "look" && state.lookDone));
-  /** @type {{tasks: Set<string>, reason: Reason | null, answer: import("./kinds/skip.js").Answer}} */
-  const chosen = { tasks: new Set(open.length === 1 ? [open[0].id] : []), reason: null, answer: NO_ANSWER };
+  /** @type {{tasks: Set<string>, of: import("./pack.js").Task[], reason: Reason | null, answer: import("./kinds/skip.js").Answer}} */
+  const chosen = { tasks: new Set(open.length === 1 ? [open[0].id] : []), of: [], reason: null, answer: NO_ANSWER };
   const head = h("div", { class: "skip-head" });
   const rows = h("ul", { class: "skips" });
   const foot = h("div", { class: "stop-foot" });
@@ -31,6 +31,7 @@ export function skipScreen(app, stop) {
 
   const show = (/** @type {string | null} */ key) => {
     const tasks = open.filter((task) => chosen.tasks.has(task.id));
+    chosen.of = tasks;
     head.replaceChildren(...headOf(app, stop, open, tasks, (task) => {
       if (chosen.tasks.has(task)) chosen.tasks.delete(task);
       else chosen.tasks.add(task);
@@ -46,7 +47,7 @@ export function skipScreen(app, stop) {
   const showFoot = () => {
     error.hidden = true;
     const { reason } = chosen;
-    const ready = reason && !missing(reason, chosen.answer) ? result(reason, chosen.answer, read) : null;
+    const ready = reason && !missing(reason, chosen.answer) ? result(reason, chosen.answer, read, chosen.of) : null;
     foot.replaceChildren(button(ready && chosen.tasks.size ? `Skip it: ${ready}` : "Skip it", keep, { class: "btn btn-act", "data-key": "skip it" }), button("Back, skip nothing", () => app.open(null), { "data-key": "back" }));
   };
   const keep = async () => {
@@ -95,7 +96,7 @@ function headOf(app, stop, open, tasks, toggle) {
  * @param {App} app
  * @param {Stop} stop
  * @param {Reason} reason
- * @param {{reason: Reason | null, answer: import("./kinds/skip.js").Answer}} chosen
+ * @param {{of: import("./pack.js").Task[], reason: Reason | null, answer: import("./kinds/skip.js").Answer}} chosen
  * @param {(change: {reason?: Reason, answer?: import("./kinds/skip.js").Answer}) => void} change
  * @param {() => void} typed
  */
@@ -113,7 +114,7 @@ function rowOf(app, stop, reason, chosen, change, typed) {
  * @param {App} app
  * @param {Stop} stop
  * @param {Reason} reason
- * @param {{answer: import("./kinds/skip.js").Answer}} chosen
+ * @param {{of: import("./pack.js").Task[], answer: import("./kinds/skip.js").Answer}} chosen
  * @param {(change: {answer: import("./kinds/skip.js").Answer}) => void} change
  * @param {() => void} typed
  */
@@ -130,14 +131,18 @@ function opened(app, stop, reason, chosen, change, typed) {
       return more("Rest until", daysAfter(app, 7).map((date) => pick(app.words.shortDay(date), { until: date }, answer.until === date)));
     case "hour":
       return more("Rest until", hoursAfter(app).map((until) => pick(until.slice(11), { until }, answer.until === until)));
-    case "person":
-      return more("Who does it", app.round.pack.people.filter((p) => p.id !== app.round.context.person_id).map((p) => pick(p.name, { links: p.id }, answer.links === p.id)));
+    case "person": {
+      const people = able(app.round.pack.people, chosen.of, app.round.context.person_id);
+      const wanted = needs(chosen.of);
+      return people.length ? more(wanted ? `Who does it, signed off for ${wanted}` : "Who does it", people.map((p) => pick(p.name, { links: p.id }, answer.links === p.id))) : h("p", { class: "skip-more note" }, `Nobody else is signed off for ${wanted}. Choose “Another reason” and say it; the manager sees it.`);
+    }
     case "entry": {
       const given = [...stop.doses, ...stop.feeds].flatMap((line) => line.given_today);
       return h("div", {}, given.length > 0 && more("Which entry", given.map((g) => pick(`${g.by}, ${app.words.time(g.at)}`, { links: g.action_id, text: `${g.by}, ${app.words.time(g.at)}` }, answer.links === g.action_id))), text("Who did it, and when"));
     }
     default:
-      return text(reason.asks === "value" ? "What you saw or measured" : "In words");
+      if (reason.asks === "value") return h("div", {}, text("What you saw or measured"), nextOn(chosen.of).map(({ task, on }) => h("p", { class: "skip-more note" }, h("b", {}, `${capital(task.name)}: `), on ? `next on ${app.words.day(on)}.` : "no next date, it ends with this layout.")));
+      return text("In words");
   }
 }
 

@@ -1,5 +1,6 @@
 // What has been entered at a stop, and what is still to do? Worked out from the entries alone.
 
+import { comesBack } from "./come_back.js";
 import { restOf } from "./kinds/dose.js";
 import { looksOf } from "./pack.js";
 
@@ -69,9 +70,10 @@ function isNumber(entry) {
  * @param {Entry[]} all  entries of this stop, also those taken back, oldest first
  * @param {(entry: Entry) => boolean | null} [alarmed]  as for isDifferent
  * @param {boolean} [stopped]  an emergency is open here: what would be given rests
+ * @param {import("./come_back.js").Here} [here]  who is here, and when: what was handed to this person or whose hour has come is to do
  * @returns {StopState}
  */
-export function stopState(stop, all, alarmed = () => null, stopped = false) {
+export function stopState(stop, all, alarmed = () => null, stopped = false, here = { person_id: "", hour: "" }) {
   const entries = holding(all);
   const looks = new Map();
   const readings = new Map();
@@ -87,7 +89,7 @@ export function stopState(stop, all, alarmed = () => null, stopped = false) {
       if (stop.readings.some((reading) => reading.parameter === body.check)) readings.set(body.check, entry);
     } else if (entry.kind === "animal" && body.what !== "seen") {
       looks.set("animals", { how: "different", entry });
-    } else if (entry.task_id && ["dose", "feed", "complete", "skip"].includes(entry.kind)) {
+    } else if (entry.task_id && ["dose", "feed", "complete", "skip"].includes(entry.kind) && !comesBack(entry, here)) {
       tasks.set(entry.task_id, entry);
     }
   }

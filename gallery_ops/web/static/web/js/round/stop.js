@@ -1,6 +1,7 @@
 // One stop: what stands here, what changed, look, give. Above the thumb for reading, below for pressing.
 
 import { bottlePanel } from "./bottle.js";
+import { cameBack } from "./come_back.js";
 import { button, h } from "./dom.js";
 import { frontView } from "./drawing.js";
 import { back, numberField, unablePanel } from "./fields.js";
@@ -72,7 +73,7 @@ export function artOf(app, stop) {
 
 /** @param {App} app @param {Stop} stop */
 function since(app, stop) {
-  if (!stop.tank && !app.passed.length) return h("div", { class: "since", hidden: true });
+  if (!stop.tank && !app.passed.length && !cameBack(app, stop).length) return h("div", { class: "since", hidden: true });
   const { you } = app.round.pack;
   const last = you.last_shift_on;
   const mine = you.person === app.round.context.person_id; // on a tablet the pack may be of whoever was here before
@@ -82,6 +83,7 @@ function since(app, stop) {
     "div",
     { class: "since" },
     app.passed.map((empty) => h("p", { class: "passed" }, vessel("empty"), ` ${empty.tank}, empty, dry, day ${empty.empty_day}. `, button("Not dry", () => app.open({ name: "not_dry", stop: empty.id }), { class: "look-go" }))),
+    cameBack(app, stop),
     handedOverAt(app, stop),
     stop.tank && h("p", {}, h("b", {}, last ? `Since ${whose} shift on ${app.words.weekday(last)}: ` : `${capital(whose)} first shift here: `), last ? changed : stop.since.join(". ") || "nothing to know."),
   );

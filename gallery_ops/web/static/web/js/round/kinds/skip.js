@@ -39,12 +39,18 @@ export function missing(reason, answer) {
  * @param {Reason} reason
  * @param {Answer} answer
  * @param {{day: (date: string) => string, person: (id: string) => string}} read
+ * @param {Task[]} [tasks]  what is skipped
  * @returns {string}
  */
-export function result(reason, answer, read) {
+export function result(reason, answer, read, tasks = []) {
   if (reason.asks === "date" && answer.until) return `rests until ${read.day(answer.until)}`;
   if (reason.asks === "hour" && answer.until) return `rests until ${answer.until.slice(11)}`;
   if (reason.asks === "person" && answer.links) return `goes to ${read.person(answer.links)}`;
+  if (reason.code === "not_needed") {
+    const dates = new Set(tasks.map((task) => task.next_on ?? null));
+    const [on] = dates;
+    if (dates.size === 1 && on) return `next on ${read.day(on)}`;
+  }
   const results = { moves: "the next date moves", late: "stays due, counts late", handed: "goes to another person", rests: "rests until the tank is filled", linked: "counts done", first_minute: "then First minute" };
   return results[reason.line];
 }
@@ -58,4 +64,34 @@ export function result(reason, answer, read) {
  */
 export function draft(stop, task, reason, answer) {
   return { kind: "skip", stop_id: stop.id, task_id: task.id, body: { task: task.id, reason: reason.code, text: answer.text.trim() || null, until: answer.until, links: answer.links } };
+}
+
+const RANK = ["C1", "C2", "C3"];
+
+/**
+ * The highest skill that these tasks need; empty where everybody has it.
+ * @param {Task[]} tasks
+ */
+export function needs(tasks) {
+  const rank = Math.max(0, ...tasks.map((task) => RANK.indexOf(task.skill)));
+  return rank ? RANK[rank] : "";
+}
+
+/**
+ * Who can be handed all of these tasks.
+ * @param {import("../pack.js").Person[]} people
+ * @param {Task[]} tasks
+ * @param {string} me
+ */
+export function able(people, tasks, me) {
+  const wanted = needs(tasks);
+  return people.filter((person) => person.id !== me && (!wanted || person.skills.includes(wanted)));
+}
+
+/**
+ * When each task comes up next if it is not needed now.
+ * @param {Task[]} tasks
+ */
+export function nextOn(tasks) {
+  return tasks.map((task) => ({ task, on: task.next_on ?? null }));
 }
