@@ -87,7 +87,11 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "gallery_ops.web.frame.frame",
             ],
-            "builtins": ["gallery_ops.web.parts", "gallery_ops.web.measure_parts"],
+            "builtins": [
+                "gallery_ops.web.parts",
+                "gallery_ops.web.measure_parts",
+                "gallery_ops.web.reading_parts",
+            ],
         },
     }
 ]

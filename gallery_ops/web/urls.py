@@ -52,6 +52,7 @@ from gallery_ops.web.pages.tank_camera import tank_camera
 from gallery_ops.web.pages.tank_changes import tank_changes
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
 from gallery_ops.web.pages.tank_gates import tank_gates
+from gallery_ops.web.pages.tank_ranges import tank_ranges
 from gallery_ops.web.pages.tank_readings import tank_readings
 from gallery_ops.web.pages.tank_start_up import tank_start_up
 from gallery_ops.web.pages.tank_then import tank_then
@@ -99,6 +100,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tanks/<str:code>/gates/", tank_gates, name="tank_gates"),
     path("tanks/<str:code>/start-up/", tank_start_up, name="tank_start_up"),
     path("tanks/<str:code>/readings/", tank_readings, name="tank_readings"),
+    path("tanks/<str:code>/ranges/", tank_ranges, name="tank_ranges"),
     path("tanks/<str:code>/readings/add/", tank_reading_add, name="tank_reading_add"),
     path("tanks/<str:code>/note/", tank.tank_note, name="tank_note"),
     path("tanks/<str:code>/bottle/", bottle_check, name="bottle_check"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Unpack
+from typing import Any, Unpack
 from uuid import UUID
 
 from django.db import transaction
@@ -13,10 +13,11 @@ from gallery_ops.kernel.models import Device, Membership
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services.facts import Said, columns_of_taking_back
 from gallery_ops.kernel.services.work import want_work
-from gallery_ops.kernel.values.limits import BadNumber
+from gallery_ops.kernel.values.limits import BadNumber, OutOfRange
 from gallery_ops.kernel.values.text import parse_decimal
 from tanks.models import Parameter, Reading, Tank
 from tanks.queries.readings import Ranges, ranges_for
+from tanks.science.bases import as_kept
 
 
 @transaction.atomic
@@ -34,6 +35,7 @@ def record_reading(
     method: str = "",
     reagent_lot: str = "",
     light_phase: str = "",
+    counted_as: str = "",
     device: Device | None = None,
     action_id: UUID | None = None,
 ) -> Reading:
@@ -44,6 +46,8 @@ def record_reading(
     text : as typed: a number with decimal comma or point, ``<0.5`` or ``>20`` at a limit of the
         method, or one of the words of a list
     asked_again : the person was asked "really?" and said yes
+    counted_as : how the kit counts a nitrogen compound, such as ``NH4``; kept is the figure in the
+        way of the parameter, and the text as typed beside it
 
     Raises
     ------
@@ -59,21 +63,14 @@ def record_reading(
         known = Reading.objects.of(tank.showroom).filter(action_id=action_id, parameter=row).first()
         if known is not None:
             return known
-    text = text.strip()
-    qualifier, number = ("=", None) if row.kind == "list" else _number(row, text)
-    word = _word(row, text) if row.kind == "list" else ""
-    if number is not None:
-        _check(ranges_for(tank, row), row, number, asked_again=asked_again)
+    found = _understood(tank, row, text, counted_as=counted_as, asked_again=asked_again)
     reading = Reading.objects.create(
         showroom=tank.showroom,
         tank=tank,
         parameter=row,
-        value=number,
-        word=word,
-        qualifier=qualifier,
+        **found,
         basis=row.basis,
-        text_as_typed=text[:40],
-        unit_as_typed=unit or row.unit,
+        unit_as_typed=unit or _unit_read(row, counted_as),
         method=method,
         reagent_lot=reagent_lot,
         light_phase=light_phase,
@@ -115,6 +112,83 @@ def take_back_reading(
     want_work(reading.showroom, "watch", at=at)
     want_work(reading.showroom, "water", at=at)
     return back
+
+
+@transaction.atomic
+def correct_reading(
+    *,
+    reading: Reading,
+    text: str,
+    reason: str,
+    by: Membership,
+    at: datetime,
+    counted_as: str = "",
+    asked_again: bool = False,
+) -> Reading:
+    """It read otherwise: a further fact stands from the same moment on, and both stay to be seen.
+
+    Method, lot and light are those of the reading that it corrects.
+
+    Raises
+    ------
+    Refused
+        ``no_reason`` without one, ``corrected_already`` when something stands in its place, and
+        whatever ``record_reading`` refuses.
+    """
+    require(by, "correct", in_=reading.showroom)
+    reason = reason.strip()
+    if not reason:
+        raise Refused(
+            "no_reason",
+            "A correction needs its reason.",
+            {"reason": "1 to 200 characters."},
+            "Say what was wrong: misread, mistyped, another tank.",
+        )
+    if reading.takes_back or Reading.objects.filter(corrects=reading).exists():
+        raise Refused(
+            "corrected_already",
+            "Something stands in the place of this reading already.",
+            {},
+            "Correct the one that stands now.",
+        )
+    row = reading.parameter
+    found = _understood(reading.tank, row, text, counted_as=counted_as, asked_again=asked_again)
+    better: Reading = Reading.objects.create(
+        **columns_of_taking_back(reading, by, at, {}) | {"takes_back": False},
+        tank=reading.tank,
+        parameter=row,
+        **found,
+        basis=row.basis,
+        unit_as_typed=_unit_read(row, counted_as),
+        method=reading.method,
+        reagent_lot=reading.reagent_lot,
+        light_phase=reading.light_phase,
+        asked_again=asked_again,
+        reason=reason[:200],
+    )
+    want_work(reading.showroom, "watch", at=at)
+    want_work(reading.showroom, "water", at=at)
+    return better
+
+
+def _understood(
+    tank: Tank, row: Parameter, text: str, *, counted_as: str, asked_again: bool
+) -> dict[str, Any]:
+    """What the text means, checked against the ranges of this tank, as columns of a reading."""
+    text = text.strip()
+    if row.kind == "list":
+        return {"word": _word(row, text), "text_as_typed": text[:40]}
+    qualifier, number = _number(row, text)
+    try:
+        number = as_kept(number, row.key, counted_as)
+    except OutOfRange as trouble:
+        raise Refused.from_range(trouble, field="value") from trouble
+    _check(ranges_for(tank, row), row, number, asked_again=asked_again)
+    return {"value": number, "qualifier": qualifier, "text_as_typed": text[:40]}
+
+
+def _unit_read(row: Parameter, counted_as: str) -> str:
+    return f"{row.unit} as {counted_as}"[:20] if counted_as else row.unit
 
 
 def _number(row: Parameter, text: str) -> tuple[str, float]:
