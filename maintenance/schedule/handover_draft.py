@@ -24,6 +24,8 @@ QUICK = timedelta(seconds=10)
 RANK = {"worry": 0, "do": 1, "changed": 2}
 SILENT = frozenset({"already_done", "tank_empty", "not_needed"})
 """Reasons of a skip after which nothing is left to be done."""
+BACK = {"undo": "takes_back", "move_record": "moves", "amend": "amends"}
+"""Kinds by which another entry counts no more, and the field that names it."""
 THE = {"look": "The look", "feed": "The food", "dose": "The dose"}
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = (
@@ -53,13 +55,31 @@ def draft_lines(pack: Json) -> list[Line]:
     Parameters
     ----------
     pack : ``showroom``, ``round``, ``looks``, ``parameters``, ``products``, ``reasons`` and
-        ``stops`` with the entries that hold, oldest first
+        ``stops`` with their entries, oldest first; what was taken back, moved to another tank or
+        put right says nothing
     """
     found: list[Line] = []
     for stop in pack["stops"]:
-        lines = [line for entry in stop["entries"] if (line := _line(pack, stop, entry))]
+        lines = [line for entry in holding(stop["entries"]) if (line := _line(pack, stop, entry))]
         found += sorted(lines, key=lambda line: RANK[line.kind])[:MOST_A_TANK]
     return found
+
+
+def holding(entries: list[Json]) -> list[Json]:
+    """Without what was taken back, moved to another tank or put right.
+
+    A correction that waits for a person, and one that was taken back itself, changes nothing.
+    """
+    said = [entry for entry in entries if entry["kind"] in BACK and entry.get("verdict") != "held"]
+    undone = {entry["body"]["takes_back"] for entry in said if entry["kind"] == "undo"}
+    back = {
+        entry["body"][BACK[entry["kind"]]] for entry in said if entry["action_id"] not in undone
+    }
+    return [
+        entry
+        for entry in entries
+        if entry["kind"] not in BACK and not entry.get("became") and entry["action_id"] not in back
+    ]
 
 
 def quick_stops(pack: Json) -> list[str]:
@@ -71,14 +91,14 @@ def quick_stops(pack: Json) -> list[str]:
     times = [
         (datetime.fromisoformat(entry["done_at"]), number)
         for number, stop in enumerate(pack["stops"])
-        for entry in stop["entries"]
+        for entry in holding(stop["entries"])
         if not entry.get("paper")
     ]
     found = []
     for number, stop in enumerate(pack["stops"]):
         looks = [
             datetime.fromisoformat(entry["done_at"])
-            for entry in stop["entries"]
+            for entry in holding(stop["entries"])
             if entry["kind"] == "check" and entry["body"]["value"] == "all_normal"
             if not entry.get("paper")
         ]

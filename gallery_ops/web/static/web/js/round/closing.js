@@ -4,7 +4,7 @@ import { button, h } from "./dom.js";
 import { KIND_WORDS, chooseWho, handedTo, handoverDrafts, handoverLines, handoverSection, whoSection } from "./handover.js";
 import { quickStops } from "./handover_draft.js";
 import { vessel } from "./marks.js";
-import { holding } from "./state.js";
+import { countsNoMore, holding } from "./state.js";
 import { tick } from "./stop.js";
 import { topLine } from "./top_line.js";
 import { walk } from "./walk.js";
@@ -58,7 +58,7 @@ function knowWords(app) {
  * @param {App} app
  */
 function handedOver(app) {
-  const back = new Set(app.round.log.filter(({ action }) => action.kind === "undo").map(({ action }) => action.body.takes_back));
+  const back = countsNoMore(app.round.log.map(({ action, verdict }) => ({ ...action, verdict: verdict?.verdict })));
   const lines = app.round.log.filter(({ action }) => action.kind === "handover_line" && !back.has(action.action_id)).map(({ action }) => action);
   const to = lines[0]?.body.handed_to ? app.round.personName(String(lines[0].body.handed_to)) : "the next shift";
   return lines.length ? [h("h2", { class: "half-h" }, `Handed over to ${to}`), h("ul", { class: "rows" }, lines.map(({ stop_id, body }) => h("li", { class: "row" }, vessel("done"), h("p", {}, h("b", {}, stop_id ? `${app.round.codeOf(/** @type {import("./pack.js").Stop} */ (app.round.stopById(stop_id)))} ` : ""), body.text), h("span", { class: "hint" }, KIND_WORDS[/** @type {"do"} */ (body.line)]))))] : [];

@@ -1,6 +1,8 @@
 // What must the next shift know? Lines drafted from what was entered, by the same rules as the gallery's own.
 // maintenance/schedule/handover_draft.py says the same of the same entries; one table of cases holds both.
 
+import { holding } from "./state.js";
+
 /** @typedef {import("./pack.js").Pack} Pack */
 /** @typedef {import("./pack.js").Stop} Stop */
 /** @typedef {import("./pack.js").Entry} Entry */
@@ -30,12 +32,12 @@ const MONTHS = ["January", "February", "March", "April", "May", "June", "July", 
 
 /**
  * @param {Pack} pack
- * @param {(stop: Stop) => Entry[]} entriesOf  those that hold, oldest first
+ * @param {(stop: Stop) => Entry[]} entriesOf  oldest first; what was taken back or moved elsewhere says nothing
  * @returns {Line[]} in walking order, per tank at most three: worries first
  */
 export function draftLines(pack, entriesOf) {
   return pack.stops.flatMap((stop) => {
-    const lines = entriesOf(stop).flatMap((entry) => lineOf(pack, stop, entry) ?? []);
+    const lines = holding(entriesOf(stop)).flatMap((entry) => lineOf(pack, stop, entry) ?? []);
     return lines.sort((a, b) => RANK[a.kind] - RANK[b.kind]).slice(0, MOST_A_TANK);
   });
 }
@@ -48,7 +50,7 @@ export function draftLines(pack, entriesOf) {
  * @returns {string[]} codes
  */
 export function quickStops(pack, entriesOf) {
-  const all = pack.stops.map((stop) => entriesOf(stop).filter((entry) => !entry.paper));
+  const all = pack.stops.map((stop) => holding(entriesOf(stop)).filter((entry) => !entry.paper));
   const at = (/** @type {Entry} */ entry) => Date.parse(entry.done_at);
   return pack.stops.flatMap((stop, n) => {
     const look = all[n].find((entry) => entry.kind === "check" && entry.body.value === "all_normal");

@@ -6,7 +6,7 @@ import { envelopes } from "../outbox/envelope.js";
 import { isLetGo } from "../outbox/verdicts.js";
 import { alarmed } from "./kinds/check.js";
 import { emergencies, holdsTank, isOfEmergency, stopsWhere } from "./emergencies.js";
-import { holding, lastTap, stopState } from "./state.js";
+import { countsNoMore, holding, lastTap, stopState } from "./state.js";
 
 /** @typedef {import("./pack.js").Pack} Pack */
 /** @typedef {import("./pack.js").Stop} Stop */
@@ -189,8 +189,9 @@ export class Round {
 
   /** Reads once what other rounds of this tablet left behind. */
   async readHandover() {
-    const all = (await this.store.everything()).map(({ action }) => /** @type {Said} */ (action));
-    const back = new Set(all.filter(({ kind }) => kind === "undo").map(({ body }) => body.takes_back));
+    const kept = await this.store.everything();
+    const all = kept.map(({ action }) => /** @type {Said} */ (action));
+    const back = countsNoMore(kept.map(({ action, verdict }) => ({ .../** @type {Said} */ (action), verdict: verdict?.verdict })));
     this.#reads = all.filter(({ kind }) => kind === "handover_read");
     this.#left = all.filter(({ kind, action_id }) => kind === "handover_line" && !this.inPack.has(action_id) && !back.has(action_id));
   }

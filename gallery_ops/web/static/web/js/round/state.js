@@ -33,12 +33,24 @@ const GIVEN = new Set(["look", "dose", "feed"]);
 const BACK = { undo: "takes_back", move_record: "moves", amend: "amends" };
 
 /**
+ * The names of what counts no more: taken back, moved to another tank, or put right. A correction that waits for a
+ * person, and one that was taken back itself, changes nothing.
+ * @param {{action_id: string, kind: string, body: any, verdict?: string}[]} entries
+ * @returns {Set<string>}
+ */
+export function countsNoMore(entries) {
+  const said = entries.filter((entry) => BACK[entry.kind] && entry.verdict !== "held");
+  const undone = new Set(said.filter(({ kind }) => kind === "undo").map(({ body }) => body.takes_back));
+  return new Set(said.filter((entry) => !undone.has(entry.action_id)).map((entry) => entry.body[BACK[entry.kind]]));
+}
+
+/**
  * Leaves out what was taken back, what was moved to another tank, and what was taken in twice.
  * @param {Entry[]} entries
  * @returns {Entry[]}
  */
 export function holding(entries) {
-  const back = new Set(entries.map((entry) => BACK[entry.kind] && entry.body[BACK[entry.kind]]));
+  const back = countsNoMore(entries);
   const seen = new Set();
   return entries.filter((entry) => {
     if (BACK[entry.kind] || entry.became || back.has(entry.action_id) || seen.has(entry.action_id)) return false;
