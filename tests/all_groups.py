@@ -20,6 +20,7 @@ import time
 import xml.etree.ElementTree as ElementTree
 from collections import Counter
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
@@ -35,6 +36,7 @@ from side_by_side import SideBySide  # noqa: E402
 VENV = HOUSE / ".venv-tests"
 LISTS = [HOUSE / "requirements.txt", HERE / "requirements.txt"]
 IN_CI = os.environ.get("CI", "").lower() in {"1", "true", "yes"}
+END_WITHIN_S = 10.0
 LIMIT_S = 20 * 60  # a group that hangs is ended; long runs have no limit
 NO_TESTS = 5  # pytest's exit code
 SERVERS = ("postgresql", "redis-server")
@@ -151,10 +153,12 @@ class Runner:
             return 124
 
     def end(self, child: subprocess.Popen[bytes]) -> None:
-        """Kill a child and what it started."""
-        if child.poll() is None:
-            os.killpg(child.pid, signal.SIGKILL)
-            child.wait()
+        """End a child and what it started: first so that tests can end what is theirs."""
+        for how in (signal.SIGINT, signal.SIGKILL):
+            if child.poll() is None:
+                os.killpg(child.pid, how)
+                with suppress(subprocess.TimeoutExpired):
+                    child.wait(END_WITHIN_S)
 
     def end_all(self) -> None:
         """When the run is broken off."""
