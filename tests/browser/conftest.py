@@ -6,12 +6,13 @@ import shutil
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page, Playwright, Route, sync_playwright
+from playwright.sync_api import Browser, Page, Playwright, Route, expect, sync_playwright
 
 from tests.browser.round_house import RoundHouse
-from tests.browser.tapping import SETTLED_MS, TABLET, Open
+from tests.browser.tapping import SETTLED_MS, TABLET, WITHIN_MS, Open
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
+expect.set_options(timeout=WITHIN_MS)
 
 
 @pytest.fixture(scope="module")

@@ -173,7 +173,7 @@ def test_what_was_refused_waits_and_goes_later_once(
     page = opened("T12", expected=(str(status),))
     house.mode = status
     tap(page, "tick 1")
-    expect(page.locator('[data-key="outbox"]')).to_contain_text(words, timeout=8_000)
+    expect(page.locator('[data-key="outbox"]')).to_contain_text(words)
     tap(page, "tick 2")
     house.mode = "ok"
     page.evaluate("dispatchEvent(new Event('online'))")
@@ -203,7 +203,7 @@ def test_leaving_a_desk_with_entries_that_wait_is_warned_about(
     page = opened("T12", expected=("500",))
     house.mode = 500
     tap(page, "tick 1")
-    expect(page.locator('[data-key="outbox"]')).to_contain_text("Kept in this page", timeout=8_000)
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("Kept in this page")
     asked: list[str] = []
     page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
     page.evaluate("setTimeout(() => location.reload(), 0)")

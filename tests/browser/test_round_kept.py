@@ -36,7 +36,7 @@ def test_a_tablet_keeps_what_waits_when_its_page_is_loaded_again(
     page = opened("T12", expected=("500",))
     house.mode = 500
     tap(page, "tick 1")
-    expect(page.locator('[data-key="outbox"]')).to_contain_text("not sent", timeout=8_000)
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("not sent")
     asked: list[str] = []
     page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
     page.reload()
@@ -88,7 +88,7 @@ def test_a_second_page_of_the_tablet_gives_no_number_twice(opened: Open, house: 
     tap(second, "tick 1")
     for page in (first, second):
         expect(page.locator('[data-key="outbox"]')).to_contain_text(
-            re.compile("All sent|Nothing waits here"), timeout=8_000
+            re.compile("All sent|Nothing waits here")
         )
     assert sorted(action["seq"] for action in house.actions) == list(
         range(1, len(house.actions) + 1)
@@ -123,7 +123,7 @@ def test_a_round_goes_on_without_the_gallery_and_is_sent_once_when_it_is_back(
     page.locator('[data-key="photo surface"]').set_input_files(
         {"name": "p.jpg", "mimeType": "image/jpeg", "buffer": _a_photo()}
     )
-    expect(page.locator("#main")).to_contain_text("One photo kept.", timeout=8_000)
+    expect(page.locator("#main")).to_contain_text("One photo kept.")
     page.get_by_role("button", name="Leave it as it was").tap()
     tap(page, "tick 1")
     page.reload()
@@ -135,7 +135,7 @@ def test_a_round_goes_on_without_the_gallery_and_is_sent_once_when_it_is_back(
     page = _walk_in(_own_browser(play, tmp_path), house, "T13")
     tap(page, "tick 1")
     tap(page, "tick 2")
-    expect(page.locator('[data-key="outbox"]')).to_contain_text("not sent", timeout=8_000)
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("not sent")
     other = page.context.new_page()
     other.goto(f"{house.address}/first-minute/")
     assert other.locator("h1").inner_text() == "/first-minute/"
@@ -146,7 +146,7 @@ def test_a_round_goes_on_without_the_gallery_and_is_sent_once_when_it_is_back(
     page.evaluate("dispatchEvent(new Event('online'))")
     sent(page)
     tap(page, "outbox")
-    expect(page.locator('[data-key="photos"]')).to_contain_text("with the gallery", timeout=8_000)
+    expect(page.locator('[data-key="photos"]')).to_contain_text("with the gallery")
     page.context.close()
     kinds = [action["kind"] for action in house.actions]
     assert kinds == ["round_open", "photo", *["check", "dose", "feed"] * 2]
@@ -183,7 +183,7 @@ def test_the_next_person_goes_on_without_the_network_and_a_new_version_waits(
         for digit in digits:
             page.locator(f'[data-key="pad {digit}"]').tap()
         if title:
-            expect(page.get_by_role("alert")).to_contain_text("4 tries left", timeout=8_000)
+            expect(page.get_by_role("alert")).to_contain_text("4 tries left")
     expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
     tap(page, "tick 2")
     house.open()
