@@ -136,7 +136,11 @@ def _against(tank: TankState, stopping: list[Stopping]) -> list[str]:
     here = [one for one in stopping if one.holds(tank.now.tank.pk, room_id)]
     return [
         *(_("Emergency open: %(name)s.") % {"name": one.name} for one in here),
-        *dict.fromkeys(a.sentence for a in tank.alerts if a.harm_class in AGAINST),
+        *dict.fromkeys(
+            a.sentence.removeprefix(f"{tank.now.code}: ")
+            for a in tank.alerts
+            if a.harm_class in AGAINST
+        ),
     ]
 
 

@@ -178,7 +178,11 @@ def _told(alert: Alert, since: datetime, at: datetime) -> list[Change]:
     """An alert that opened, or was over; one that did both says both in one line."""
     closed = alert.closed_at if alert.closed_at and alert.closed_at <= at else None
     mark = f"class_{alert.harm_class.lower()}"
+    sentence = alert.sentence
+    if alert.subject_kind == "tank":  # its code stands above
+        sentence = sentence.removeprefix(f"{alert.subject_key}: ")
+        sentence = sentence[:1].upper() + sentence[1:]
     if closed is None:
-        return [Change(alert.opened_at, mark, alert.sentence, harm=alert.harm_class)]
+        return [Change(alert.opened_at, mark, sentence, harm=alert.harm_class)]
     came = _("Came and is over: %(what)s") if alert.opened_at > since else _("Over: %(what)s")
-    return [Change(closed, "done", came % {"what": alert.sentence})]
+    return [Change(closed, "done", came % {"what": sentence})]

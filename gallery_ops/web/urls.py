@@ -50,6 +50,7 @@ from gallery_ops.web.pages.scales import scale_list
 from gallery_ops.web.pages.sums import calculator, calculator_list
 from gallery_ops.web.pages.tank_camera import tank_camera
 from gallery_ops.web.pages.tank_changes import tank_changes
+from gallery_ops.web.pages.tank_cost import tank_cost
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
 from gallery_ops.web.pages.tank_gates import tank_gates
 from gallery_ops.web.pages.tank_ranges import tank_ranges
@@ -93,6 +94,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tanks/add/", tank_add, name="tank_add"),
     path("tanks/camera/", tank_camera, name="tank_camera"),
     path("tanks/changes/", tank_changes, name="tank_changes"),
+    path("tanks/cost/", tank_cost, name="tank_cost"),
     path("tanks/<str:code>/", tank.tank_detail, name="tank_detail"),
     path("tanks/<str:code>/then/", tank_then, name="tank_then"),
     path("tanks/<str:code>/photos/", tank_photos, name="tank_photos"),

@@ -10,11 +10,12 @@ from django.test import Client
 from django.urls import reverse
 
 from gallery_ops.kernel import clock
-from tanks.models import Parameter, Position, Reading
+from tanks.models import MaterialLine, Parameter, Position, Reading, StageChange
 from tanks.services.layouts import close_layout
 from tanks.services.placements import move_tank, retire_tank
 from tanks.services.versions import begin_version
 from tests.builders.fleet import AT, Fleet, a_fleet
+from tests.builders.people import a_member
 from tests.built_once import built_once
 from tests.gallery_ops.web.pages.addresses import signed_in
 
@@ -95,3 +96,25 @@ def test_what_changed_is_told_tank_by_tank_and_an_old_habit_is_kept_apart(
     assert "usually 6.6 here." in page
     assert page.count("usually 6.6 here.") == 1
     assert "carpet again" in page
+
+
+def test_a_day_on_show_is_summed_and_what_has_no_price_is_named(
+    fleet: Fleet, owner: Client
+) -> None:
+    layout = fleet.tanks[0].layouts.get()
+    began = AT - timedelta(days=40)
+    StageChange.objects.create(
+        showroom=fleet.showroom, layout=layout, stage_to="show", person=fleet.owner.person,
+        done_at=began, done_at_corrected=began, entered_at=began,
+    )  # fmt: skip
+    for order, part, count, cents in ((1, "wood", 2, 3_000), (2, "work", 60, 2_000)):
+        MaterialLine.objects.create(
+            showroom=fleet.showroom, layout=layout, order=order, part=part, what=part,
+            said_count=count, unit_cents=cents,
+        )  # fmt: skip
+    page = owner.get(reverse("tank_cost")).content.decode()
+    # 2 pieces at 30.00 and one hour at 20.00 over 40 days
+    assert "A day on show costs £2.00" in page
+    assert page.count("no list of materials") == 2
+    carer = signed_in(a_member(fleet.owner, "carer"))
+    assert carer.get(reverse("tank_cost")).status_code == 403
