@@ -43,6 +43,7 @@ def apply(said: Said) -> None:
     answers = {
         "again": body["again"],
         "short": body["short"],
+        "less": body.get("less"),
         "text": body["text"],
         "shown_planned_ul": body["planned_ul"],
     }

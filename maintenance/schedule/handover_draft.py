@@ -236,6 +236,8 @@ def _dose(pack: Json, stop: Json, entry: Json) -> tuple[str, str] | None:
     name = _in_sentence(pack["products"].get(body["product"], {}).get("name", "the product"))
     if body["short"] == "bottle_empty":
         return ("do", f"The bottle of {name} ran empty; the dose is short")
+    if body["short"] == "less":
+        return ("changed", f"Less {name} than planned: {body.get('less') or 'no reason given'}")
     if body["again"]:
         return ("worry", f"A second dose of {name} today: {body['again']['reason']}")
     return None

@@ -32,3 +32,14 @@ test("the entry names the bottle only when its label was read", () => {
   assert.equal(dosing.draft(stop, dose, dosing.planned(dose), null, RIGHT).body.bottle, RIGHT);
   assert.ok(!("bottle" in dosing.draft(stop, dose, dosing.planned(dose), null).body));
 });
+
+test("fewer presses finish the bottle only when it is said to be empty; else that is all, with a reason", () => {
+  const stop = /** @type {any} */ ({ id: "s" });
+  const one = dosing.pressed(dose, 1);
+  const empty = dosing.draft(stop, dose, one, null, undefined, "").body;
+  assert.deepEqual([empty.short, empty.empty, "less" in empty], ["bottle_empty", RIGHT, false]);
+  const all = dosing.draft(stop, dose, one, null, undefined, "The manager said so").body;
+  assert.deepEqual([all.short, all.less, "empty" in all], ["less", "The manager said so", false]);
+  assert.equal(dosing.draft(stop, dose, dosing.planned(dose), null, undefined, "of another count").body.short, null);
+  assert.equal(dosing.isFewer({ ...dose, tool: "cup", presses: null }, dosing.measured(10, "0.01")), false, "a cup is no pump");
+});

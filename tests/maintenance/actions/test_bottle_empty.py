@@ -113,3 +113,13 @@ def next_code(morning: Morning, third: Container) -> str:
     used = {morning.bottle.pk, third.pk}
     rows = Container.objects.filter(item=morning.house.fertiliser).exclude(pk__in=used)
     return str(rows.get().code)
+
+
+def test_fewer_presses_because_that_is_all_it_gets_finish_no_bottle(morning: Morning) -> None:
+    assert (
+        short(morning, short="less", less="The manager said so", empty=None).verdict == "accepted"
+    )
+    assert Container.objects.get(pk=morning.bottle.pk).finished_on is None
+    assert morning.level() == 498_000
+    assert morning.task("dose").state == "done"
+    assert Use.objects.get().answers["less"] == "The manager said so"

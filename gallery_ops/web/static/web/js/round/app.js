@@ -2,7 +2,7 @@
 
 /**
  * What lies over or instead of the stop.
- * @typedef {{name: "look", look: string} | {name: "reading", parameter: string} | {name: "unable", check: string} | {name: "again", task: string} | {name: "amount", task: string} | {name: "bottle", task: string} | {name: "trouble"} | {name: "wrong_tank"} | {name: "not_dry", stop: string} | {name: "skip"} | {name: "outbox"} | import("./first_minute.js").FirstMinute | {name: "close"} | {name: "handover"} | {name: "leave"} | {name: "who"}} Panel
+ * @typedef {{name: "look", look: string} | {name: "reading", parameter: string} | {name: "unable", check: string} | {name: "again", task: string} | {name: "amount", task: string} | {name: "less", task: string} | {name: "bottle", task: string} | {name: "trouble"} | {name: "wrong_tank"} | {name: "not_dry", stop: string} | {name: "skip"} | {name: "outbox"} | import("./first_minute.js").FirstMinute | {name: "close"} | {name: "handover"} | {name: "leave"} | {name: "who"}} Panel
  */
 
 /**
@@ -11,6 +11,7 @@
  * @property {Record<string, string>} typed  texts of number fields
  * @property {Record<string, number>} presses  counted along, by task
  * @property {Record<string, string>} again  reason for a second dose, by task
+ * @property {Record<string, string>} [less]  why fewer presses, by task and presses; empty: the bottle ran empty
  * @property {Record<string, boolean>} sure  asked about and confirmed, by task
  */
 

@@ -16,6 +16,7 @@ import { capital, listed } from "./words.js";
 /** @typedef {import("./pack.js").Dose} Dose */
 /** @typedef {import("./pack.js").Feed} Feed */
 
+const LESS = ["The manager said so", "Part of it was given before", "The pump draws badly, the bottle is not empty"];
 const AGAIN = ["The plan has two today", "Part of it was spilt", "The earlier one was another tank's"];
 
 /**
@@ -65,7 +66,7 @@ function feedAmount(app, stop, feed) {
 /**
  * @param {App} app
  * @param {Stop} stop
- * @param {(drafts: import("../outbox/envelope.js").Draft[], spoken: string) => HTMLElement} tickFor  makes the tick
+ * @param {(drafts: import("../outbox/envelope.js").Draft[], spoken: string, first?: () => unknown) => HTMLElement} tickFor  makes the tick; first: what has to be answered before
  * @param {(entry: import("./pack.js").Entry) => HTMLElement} skipped  makes the line of what is not given
  * @returns {(HTMLElement | null | undefined)[]}
  */
@@ -73,17 +74,76 @@ export function giveSection(app, stop, tickFor, skipped) {
   const { doses, feeds, before } = giving(app, stop);
   const state = app.round.stateOf(stop);
   const counters = state.lookDone ? doses.flatMap(({ dose, amount }) => [counter(app, stop, dose, amount), dose.bottle ? bottleRow(app, dose) : null]) : [];
-  const drafts = [
-    ...doses.map(({ dose, amount }) => dosing.draft(stop, dose, amount, againOf(app, stop, dose), app.inHand[dose.product])),
-    ...feeds.map(({ feed, mg, text }) => feeding.draft(stop, feed, mg, text)),
-  ];
+  const drafts = giveDrafts(app, stop);
+  const fewer = unanswered(app, stop);
   const said = gaveWords(app, doses, feeds);
   const asked = doses.find(({ dose, amount }) => dosing.asks(dose, amount) && !app.draftOf(stop).sure[sureKey(dose.task, amount.presses ?? amount.ul)]);
   const wrong = doses.map(({ dose }) => ({ dose, sentence: bottle.stops(dose, app.inHand[dose.product], stop.tank ?? "this tank", app.round.pack.round.business_date) })).find(({ sentence }) => sentence);
-  const tick = drafts.length ? tickFor(drafts, said) : null;
+  const tick = drafts.length ? tickFor(drafts, said, fewer && (() => app.open({ name: "less", task: fewer.dose.task }))) : null;
   const foods = state.lookDone ? feeds.map(({ feed, mg }) => foodRow(app, feed, mg)) : [];
   const not = stop.tasks.map((task) => state.tasks.get(task.id)).filter((entry) => entry?.kind === "skip" && [...stop.doses, ...stop.feeds].some((line) => line.task === entry.task_id));
   return [...not.map((entry) => entry && skipped(entry)), ...before.map((line) => dosedBefore(app, stop, line)), ...counters, ...foods, wrong?.sentence ? wrongBottle(app, wrong.dose, wrong.sentence) : asked ? reallyThatMuch(app, stop, asked.dose, asked.amount) : tick];
+}
+
+/** @param {App} app @param {Stop} stop */
+function giveDrafts(app, stop) {
+  const { doses, feeds } = giving(app, stop);
+  return [
+    ...doses.map(({ dose, amount }) => dosing.draft(stop, dose, amount, againOf(app, stop, dose), app.inHand[dose.product], lessOf(app, stop, dose, amount))),
+    ...feeds.map(({ feed, mg, text }) => feeding.draft(stop, feed, mg, text)),
+  ];
+}
+
+/**
+ * @param {App} app
+ * @param {Stop} stop
+ * @param {Dose} dose
+ * @param {import("./kinds/dose.js").Amount} amount
+ * @returns {string | undefined} why these few presses; undefined while it was not asked
+ */
+function lessOf(app, stop, dose, amount) {
+  return app.draftOf(stop).less?.[sureKey(dose.task, amount.presses ?? 0)];
+}
+
+/**
+ * The first dose with fewer presses than planned of which nobody has said why.
+ * @param {App} app
+ * @param {Stop} stop
+ */
+function unanswered(app, stop) {
+  return giving(app, stop).doses.find(({ dose, amount }) => dosing.isFewer(dose, amount) && lessOf(app, stop, dose, amount) === undefined);
+}
+
+/**
+ * Fewer presses than planned: is the bottle empty, or is that all it gets?
+ * @param {App} app
+ * @param {Stop} stop
+ * @param {string} task
+ */
+export function lessPanel(app, stop, task) {
+  const found = giving(app, stop).doses.find(({ dose }) => dose.task === task);
+  if (!found) return h("div", {}, back(app));
+  const { dose, amount } = found;
+  const because = (/** @type {string} */ why) => {
+    const draft = app.draftOf(stop);
+    draft.less = { ...draft.less, [sureKey(task, amount.presses ?? 0)]: why };
+    app.keepDraft(stop);
+    const next = unanswered(app, stop);
+    if (next) return app.open({ name: "less", task: next.dose.task });
+    const { doses, feeds } = giving(app, stop);
+    return app.enter(stop, giveDrafts(app, stop), gaveWords(app, doses, feeds));
+  };
+  const bottleName = dose.bottle ? capital(dose.bottle.name) : "The bottle";
+  return h(
+    "div",
+    { class: "opened" },
+    h("h2", { class: "open-h", tabindex: -1, "data-key": "panel" }, `${dosing.says(dose, amount, app.words)} of ${productOf(app, dose)}. Why fewer?`),
+    h("button", { class: "choice", type: "button", "data-key": "bottle empty", onclick: () => because("") }, h("b", {}, "The bottle is empty"), h("span", {}, `${bottleName} is finished with this; what is missing stays due, from the next bottle`)),
+    h("h2", { class: "half-h" }, "Or that is all it gets; the bottle stays in use"),
+    LESS.map((reason) => h("button", { class: "choice", type: "button", onclick: () => because(reason) }, h("b", {}, reason), h("span", {}, "the dose counts as done"))),
+    sentenceField("Why it gets no more, in your words", "Keep: that is all", because),
+    back(app),
+  );
 }
 
 /**
@@ -93,12 +153,12 @@ export function giveSection(app, stop, tickFor, skipped) {
  */
 export function giveWords(app, stop) {
   const { doses, feeds, before } = giving(app, stop);
-  const short = doses.some(({ dose, amount }) => amount.presses !== null && dosing.isShort(dose, amount));
+  const short = doses.some(({ dose, amount }) => dosing.isFewer(dose, amount));
   const parts = doses.map(({ dose, amount }) => dosing.explains(dose, amount, productOf(app, dose), app.words));
   const only = feeds.map(({ feed }) => productOf(app, feed));
   const text = parts.length ? parts.join("; ") : capital(listed(only));
   const tail = before.length ? "" : `. Not yet ${parts.length ? "dosed" : "fed"} today`;
-  return { strong: `${gaveWords(app, doses, feeds)}${short ? ", bottle empty" : ""}`, small: short ? `${capital(text)}. What is missing stays due` : `${capital(text)}${tail}` };
+  return { strong: `${gaveWords(app, doses, feeds)}${short ? ", fewer than planned" : ""}`, small: short ? `${capital(text)}. Then say why: bottle empty, or all it gets` : `${capital(text)}${tail}` };
 }
 
 /**

@@ -102,6 +102,7 @@ const SAYING = {
   dose: (pack, _stop, body) => {
     const name = inSentence(pack.products[body.product]?.name ?? "the product");
     if (body.short === "bottle_empty") return ["do", `The bottle of ${name} ran empty; the dose is short`];
+    if (body.short === "less") return ["changed", `Less ${name} than planned: ${body.less ?? "no reason given"}`];
     return body.again ? ["worry", `A second dose of ${name} today: ${body.again.reason}`] : null;
   },
   skip: (pack, stop, body) => {

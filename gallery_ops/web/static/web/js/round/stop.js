@@ -5,7 +5,7 @@ import { cameBack } from "./come_back.js";
 import { button, h } from "./dom.js";
 import { frontView } from "./drawing.js";
 import { back, numberField, unablePanel } from "./fields.js";
-import { againPanel, amountPanel, giveSection, giveWords, givenWords } from "./give.js";
+import { againPanel, amountPanel, giveSection, giveWords, givenWords, lessPanel } from "./give.js";
 import * as check from "./kinds/check.js";
 import { handedOverAt } from "./handed_over.js";
 import { answeredWords, lookPanel, lookRows, lookedDrafts } from "./looks.js";
@@ -111,6 +111,8 @@ function openedPanel(app, stop) {
       return againPanel(app, stop, panel.task);
     case "amount":
       return amountPanel(app, stop, panel.task);
+    case "less":
+      return lessPanel(app, stop, panel.task);
     case "bottle":
       return bottlePanel(app, stop, panel.task);
     case "trouble":
@@ -233,7 +235,7 @@ function gives(app, stop) {
   }
   const words = giveWords(app, stop);
   const then = thenFrom(app, stop, "give");
-  return [h("h2", { class: "half-h" }, "Give"), giveSection(app, stop, (drafts, said) => tick({ pressed: false, strong: words.strong, small: words.small, then, key: "tick 2", number: "2", onclick: () => app.enter(stop, drafts, said) }), (entry) => skippedRow(app, stop, entry))];
+  return [h("h2", { class: "half-h" }, "Give"), giveSection(app, stop, (drafts, said, first) => tick({ pressed: false, strong: words.strong, small: words.small, then: first ? null : then, key: "tick 2", number: "2", onclick: first ?? (() => app.enter(stop, drafts, said)) }), (entry) => skippedRow(app, stop, entry))];
 }
 
 /**

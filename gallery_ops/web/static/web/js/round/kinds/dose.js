@@ -65,6 +65,15 @@ export function isShort(dose, amount) {
 }
 
 /**
+ * Fewer presses than planned: either the bottle ran empty, or that is all it gets; only a person knows.
+ * @param {Dose} dose
+ * @param {Amount} amount
+ */
+export function isFewer(dose, amount) {
+  return dose.tool === "pump" && amount.presses !== null && isShort(dose, amount);
+}
+
+/**
  * "9 presses", "6 of 9 presses", "32 mL"
  * @param {Dose} dose
  * @param {Amount} amount
@@ -95,10 +104,12 @@ export function explains(dose, amount, product, words) {
  * @param {Amount} amount
  * @param {{earlier: string | null, reason: string} | null} again
  * @param {string} [inHand]  code of the bottle whose label was read
+ * @param {string} [less]  why fewer presses are all it gets; empty or left out: the bottle ran empty
  * @returns {import("../../outbox/envelope.js").Draft}
  */
-export function draft(stop, dose, amount, again, inHand) {
-  const short = isShort(dose, amount) && dose.tool === "pump";
+export function draft(stop, dose, amount, again, inHand, less) {
+  const fewer = isFewer(dose, amount);
+  const short = fewer && !less;
   const bottle = inHand ?? (dose.rest_of ? dose.bottle?.code : undefined);
   return {
     kind: "dose",
@@ -114,7 +125,8 @@ export function draft(stop, dose, amount, again, inHand) {
       per_press_ul: dose.tool === "pump" ? dose.per_press_ul : null,
       text: amount.text,
       again,
-      short: short ? "bottle_empty" : null,
+      short: short ? "bottle_empty" : fewer ? "less" : null,
+      ...(fewer && less ? { less } : {}),
       ...(bottle ? { bottle } : {}),
       ...(short && !bottle && dose.bottle ? { empty: dose.bottle.code } : {}),
       ...(dose.rest_of ? { rest_of: dose.rest_of, ...(bottle && dose.empty ? { replaces: dose.empty } : {}) } : {}),
