@@ -60,19 +60,20 @@ def entries_of_round(round_: Round) -> dict[str, list[Json]]:
         if row.kind in ANEW and (now is None or row.outcome == "held"):
             continue
         entry = _entry(row, body)
+        after: Json = (now.after if now is not None else None) or {}
         if now is not None:
             entry |= {
                 "kind": _root_kind(str(row.action_id), corrected, kinds),
                 "corrects": now.subject_key,
             }
-            entry |= {"task_id": now.after["task"] or None, "body": now.after["body"]}
+            entry |= {"task_id": after["task"] or None, "body": after["body"]}
         later = corrected.get(str(row.action_id))
         if later is not None and str(later[0].action_id) not in undone:
             # both lines stay: this one says where it went or what it became
             entry["became"] = {"kind": later[0].kind, **later[1]["body"]}
         elif later is not None:
             continue
-        found[(now.after["stop"] if now is not None else body["stop_id"]) or ""].append(entry)
+        found[(after["stop"] if now is not None else body["stop_id"]) or ""].append(entry)
     return found
 
 

@@ -153,7 +153,10 @@ def test_the_card_used_below_is_accepted() -> None:
         ({"line": [{"of": "people", "text": "x" * 85}]}, "1 to 84 characters"),
         ({"line": [{"of": "people", "text": "Ring {number}"}]}, "plain text"),
         ({"line": [{"of": "people", "text": "<b>Out</b>"}]}, "plain text"),
-        ({"line": [{"of": "people", "text": "Out", "colour": "red"}]}, "text, of, card and counts_people"),
+        (
+            {"line": [{"of": "people", "text": "Out", "colour": "red"}]},
+            "text, of, card and counts_people",
+        ),
         ({"line": [{"of": "plants", "text": "Out"}]}, "people, animals, place"),
         (
             {"line": [

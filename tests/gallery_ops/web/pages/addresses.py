@@ -96,8 +96,8 @@ KIND_BY_START = {
     "^drawings/": "drawing",
 }
 OWN = (
-    "tank", "container", "cylinder", "room", "item", "alert", "held", "incident", "round", "device", "person",
-    "order", "supplier", "photo",
+    "tank", "container", "cylinder", "room", "item", "alert", "held", "incident", "round", "device",
+    "person", "order", "supplier", "photo",
 )  # fmt: skip
 """Things that belong to one gallery."""
 
