@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import random
 from dataclasses import dataclass, field
-from typing import Any
+from datetime import datetime
+from typing import Any, NamedTuple
 
 from gallery_ops.kernel.models import Device
 from gallery_ops.kernel.values.uuid7 import uuid7
@@ -19,13 +20,46 @@ from tests.maintenance.actions.saying import AT, Morning
 MISHAPS = ("lost", "answer_lost", "cut", "doubled", "shuffled", "none")
 
 
+class Dose(NamedTuple):
+    """What stands of a dose: at which tank, how much [µL]."""
+
+    tank: str
+    ul: int
+
+
+class Tap(NamedTuple):
+    """One tap on the card of an emergency, at its second."""
+
+    at: datetime
+    action_id: str
+    kind: str
+    line: int | None
+
+
 @dataclass
 class Basement:
-    """A morning, its tablets, and what became of every request so far."""
+    """A morning, its tablets, what became of every request so far, and what must be in the books.
+
+    lines: handover lines by action id. read: those that somebody read. photos: action id -> digest.
+    taps: by the emergency's id.
+    """
 
     morning: Morning
     chance: random.Random
+    stops: dict[str, dict[str, str]]
     requests: int = 0
+    lines: list[str] = field(default_factory=list)
+    read: set[str] = field(default_factory=set)
+    photos: dict[str, str] = field(default_factory=dict)
+    taps: dict[str, list[Tap]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.emergencies = [str(uuid7(AT)) for _ in range(2)]
+        self.taps = {uid: [] for uid in self.emergencies}
+
+    def at_stop(self, tank: str) -> dict[str, str]:
+        """Stop and task of the dose of a tank."""
+        return self.stops[tank]
 
     def deliver(self, tablet: Tablet, actions: list[dict[str, Any]], mishap: str) -> None:
         """One request through the channel, with one mishap."""
@@ -56,13 +90,14 @@ class Tablet:
     boot_id: str
     entries: dict[str, dict[str, Any]] = field(default_factory=dict)
     verdicts: dict[str, list[str]] = field(default_factory=dict)
-    doses: dict[str, int] = field(default_factory=dict)
-    """Standing doses of this tablet by action id [µL]."""
+    doses: dict[str, Dose] = field(default_factory=dict)
+    """Standing doses of this tablet by the action id that they stand by."""
     notes: set[str] = field(default_factory=set)
+    reads: set[str] = field(default_factory=set)
 
     def enter(self, basement: Basement, kind: str, body: dict[str, Any], **at: Any) -> str:
         """Write an entry down; it waits."""
-        action = basement.morning.action(kind, body, done_at=AT, **at)
+        action = basement.morning.action(kind, body, **{"done_at": AT, **at})
         action["device_id"] = str(self.device.uid)
         action["seq"] = len(self.entries) + 1
         action["boot_id"] = self.boot_id
@@ -77,37 +112,6 @@ class Tablet:
         """A verdict came."""
         assert action_id in self.entries, f"a verdict on {action_id}, which nobody entered here"
         self.verdicts.setdefault(str(action_id), []).append(verdict)
-
-
-def a_dose(basement: Basement, tablet: Tablet, tank: str, ul: int) -> None:
-    """Somebody gives a dose."""
-    key = tablet.enter(
-        basement, "dose", basement.morning.dose_body(ul), **basement.morning.at_stop("dose", tank)
-    )
-    tablet.doses[key] = ul
-
-
-def a_note(basement: Basement, tablet: Tablet, tank: str, text: str) -> None:
-    """Somebody writes something down."""
-    stop = basement.morning.stop(tank)
-    tablet.notes.add(tablet.enter(basement, "note", {"text": text}, stop_id=stop))
-
-
-def taken_back(basement: Basement, tablet: Tablet) -> None:
-    """The last dose of this tablet is undone, if there is one."""
-    if not tablet.doses:
-        return
-    last = list(tablet.doses)[-1]
-    entry = tablet.entries[last]
-    tablet.enter(
-        basement,
-        "undo",
-        {"takes_back": last},
-        corrects=last,
-        stop_id=entry["stop_id"],
-        task_id=entry["task_id"],
-    )
-    del tablet.doses[last]
 
 
 def a_tablet(device: Device) -> Tablet:

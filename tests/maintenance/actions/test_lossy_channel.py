@@ -16,17 +16,20 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from inventory.models import Movement, Use
-from maintenance.models import Action, Observation
-from tests.builders import people
-from tests.maintenance.actions.lossy import (
-    MISHAPS,
-    Basement,
-    Tablet,
-    a_dose,
-    a_note,
-    a_tablet,
-    taken_back,
+from maintenance.models import (
+    Action,
+    HandoverLine,
+    HandoverRead,
+    Incident,
+    IncidentStep,
+    Observation,
+    Verdict,
 )
+from maintenance.queries.incidents import timeline
+from tanks.models import Photo
+from tests.builders import people
+from tests.maintenance.actions.entering import DEEDS
+from tests.maintenance.actions.lossy import MISHAPS, Basement, Tablet, a_tablet
 from tests.maintenance.actions.saying import AT, Morning, a_morning
 
 pytestmark = pytest.mark.django_db
@@ -36,7 +39,7 @@ TABLETS = 3
 ENTER = st.tuples(
     st.just("enter"),
     st.integers(0, TABLETS - 1),
-    st.sampled_from(["dose", "note", "undo"]),
+    st.sampled_from(sorted(DEEDS)),
     st.sampled_from(["T01", "T02"]),
     st.integers(1, 4),
 )
@@ -60,6 +63,7 @@ def tablets() -> tuple[Morning, list[Any]]:
 
 def test_nothing_is_lost_and_nothing_counts_twice(tablets: tuple[Morning, list[Any]]) -> None:
     morning, devices = tablets
+    stops = {tank: morning.at_stop("dose", tank) for tank in ("T01", "T02")}
     counted = {"runs": 0, "entries": 0, "requests": 0}
     books = _Books(morning)
 
@@ -74,13 +78,13 @@ def test_nothing_is_lost_and_nothing_counts_twice(tablets: tuple[Morning, list[A
     )
     @given(steps=STEPS, seed=st.integers(0, 2**32))
     def run(steps: list[Step], seed: int) -> None:
-        basement = Basement(morning, random.Random(seed))
+        basement = Basement(morning, random.Random(seed), stops)
         here = books.switched_on(devices)
         for step in steps:
             _take(basement, here, step)
         for tablet in here:
             _drain(basement, tablet)
-        books.agree(here)
+        books.agree(basement, here)
         counted["runs"] += 1
         counted["entries"] += sum(len(tablet.entries) for tablet in here)
         counted["requests"] += basement.requests
@@ -98,12 +102,8 @@ def _take(basement: Basement, here: list[Tablet], step: Step) -> None:
         actions = tablet.waiting(most=which)
         if actions:
             basement.deliver(tablet, actions, what)
-    elif what == "dose":
-        a_dose(basement, tablet, which, 1000 * amount)
-    elif what == "note":
-        a_note(basement, tablet, which, f"line {len(tablet.entries)}")
     else:
-        taken_back(basement, tablet)
+        DEEDS[what](basement, tablet, which, amount)
 
 
 def _drain(basement: Basement, tablet: Tablet) -> None:
@@ -116,7 +116,7 @@ class _Books:
 
     def __init__(self, morning: Morning) -> None:
         self.morning = morning
-        self.had: tuple[int, int, int] = self._now()
+        self.had = self._now()
 
     def switched_on(self, devices: list[Any]) -> list[Tablet]:
         """Tablets with an empty memory and names of their own, so that one run is one story."""
@@ -125,28 +125,79 @@ class _Books:
         fresh = [people.a_device(owner, f"{d.name} again", at=AT) for d in devices]
         return [a_tablet(device) for device in fresh]
 
-    def agree(self, here: list[Tablet]) -> None:
-        """Applied is what was entered, each once; the bottle lost the sum of what stands."""
+    def agree(self, basement: Basement, here: list[Tablet]) -> None:
+        """Applied is what was entered, each once; stock, tanks and timelines say the same."""
         entries = {key: entry for tablet in here for key, entry in tablet.entries.items()}
-        found = list(
-            Action.objects.filter(action_id__in=entries).values_list("action_id", flat=True)
-        )
-        assert sorted(map(str, found)) == sorted(entries)
+        kept = Action.objects.filter(action_id__in=entries).values_list("pk", "action_id")
+        found = dict(kept)
+        assert sorted(map(str, found.values())) == sorted(entries)
         for tablet in here:
             for key in tablet.entries:
-                said = tablet.verdicts[key]
-                assert set(said) <= {"accepted", "duplicate"}, (tablet.entries[key], said)
-        stood, uses, notes = self._now()
-        doses = [ul for tablet in here for ul in tablet.doses.values()]
-        assert stood - self.had[0] == -sum(doses)
-        assert uses - self.had[1] == len(doses)
-        assert notes - self.had[2] == sum(len(tablet.notes) for tablet in here)
+                said = set(tablet.verdicts[key])
+                # A read that came before its line was held, and counts since the line came.
+                allowed = {"accepted", "duplicate"} | ({"held"} if key in tablet.reads else set())
+                assert said <= allowed, (tablet.entries[key], said)
+        last = dict(
+            Verdict.objects.filter(action__in=found).order_by("pk").values_list(
+                "action__action_id", "outcome"
+            )
+        )  # fmt: skip
+        assert set(last.values()) <= {"accepted"}, last
+        self._stock_agrees(here)
+        self._words_agree(basement)
+        self._timelines_agree(basement)
 
-    def _now(self) -> tuple[int, int, int]:
-        showroom = self.morning.house.showroom
-        moved = Movement.objects.filter(showroom=showroom, item=self.morning.house.fertiliser)
+    def _stock_agrees(self, here: list[Tablet]) -> None:
+        """The bottle lost the sum of what stands, and each tank got its own."""
+        now = self._now()
+        stood, uses, notes = (now[n] - self.had[n] for n in range(3))
+        doses = [dose for tablet in here for dose in tablet.doses.values()]
+        assert stood == -sum(dose.ul for dose in doses)
+        assert uses == len(doses)
+        assert notes == sum(len(tablet.notes) for tablet in here)
+        for tank, got in now[3].items():
+            wanted = sum(dose.ul for dose in doses if dose.tank == tank)
+            assert got - self.had[3][tank] == wanted, tank
+
+    def _words_agree(self, basement: Basement) -> None:
+        """Each line for the next shift once, read once however often it was read, each picture."""
+        lines = HandoverLine.objects.filter(action_id__in=basement.lines)
+        assert lines.count() == len(basement.lines)
+        read = HandoverRead.objects.filter(line__in=lines)
+        assert sorted(str(row.line.action_id) for row in read.select_related("line")) == sorted(
+            basement.read
+        )
+        told = Photo.objects.filter(sha256__in=basement.photos.values())
+        assert sorted((str(row.action_id), row.sha256) for row in told) == sorted(
+            basement.photos.items()
+        )
+
+    def _timelines_agree(self, basement: Basement) -> None:
+        """Each emergency as it was lived through, whichever tap came first."""
+        for uid, taps in basement.taps.items():
+            if not taps:
+                assert not Incident.objects.filter(uid=uid).exists()
+                continue
+            row = Incident.objects.get(uid=uid)
+            assert [(one.at, one.kind, one.line) for one in timeline(row)] == [
+                (tap.at, tap.kind, tap.line) for tap in taps
+            ]
+            keys = IncidentStep.objects.filter(incident=row).values_list("action_id", flat=True)
+            assert sorted(map(str, keys)) == sorted(tap.action_id for tap in taps)
+            ends = [tap.at for tap in taps if tap.kind == "over"]
+            assert (row.opened_at, row.closed_at) == (taps[0].at, min(ends, default=None))
+
+    def _now(self) -> tuple[int, int, int, dict[str, int]]:
+        house = self.morning.house
+        moved = Movement.objects.filter(showroom=house.showroom, item=house.fertiliser)
+        uses = Use.objects.filter(showroom=house.showroom).standing()
+        standing = list(uses.values_list("tank_id", "given_base"))
         return (
             sum(moved.values_list("amount_base", flat=True)),
-            Use.objects.filter(showroom=showroom).standing().count(),
-            Observation.objects.filter(showroom=showroom).count(),
+            len(standing),
+            Observation.objects.filter(showroom=house.showroom).count(),
+            {
+                code: sum(given for tank_id, given in standing if tank_id == tank.pk)
+                for code, tank in house.tanks.items()
+            },
         )
