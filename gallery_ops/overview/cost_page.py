@@ -81,15 +81,15 @@ def cost_page(showroom: Showroom, at: datetime) -> CostPage:
         for now in tanks
         if now.layout is not None
     ]
-    known = [one.per_day.cents for one in rows if one.per_day and not one.missing]
+    known = [one.per_day.cents for one in rows if one.per_day is not None and not one.missing]
     usual = Money(median_low(known), showroom.currency) if known else None
     return CostPage(
         on=business_day(at, showroom.tz, showroom.cut_off_hour),
         rows=sorted(
-            (one for one in rows if one.per_day),
-            key=lambda one: -(one.per_day.cents if one.per_day else 0),
+            (one for one in rows if one.show_days),
+            key=lambda one: -(one.per_day.cents if one.per_day is not None else 0),
         ),
-        not_shown=[one for one in rows if not one.per_day],
+        not_shown=[one for one in rows if not one.show_days],
         empty=[_empty(now, usual) for now in tanks if now.layout is None],
         usual=usual,
         of=len(known),

@@ -24,6 +24,7 @@ from gallery_ops.web.pages import (
     tank,
     weighing,
 )
+from gallery_ops.web.pages.add_tank_sheet import add_tank_sheet
 from gallery_ops.web.pages.bottle import bottle_check, feeder_calibration
 from gallery_ops.web.pages.buying import buy_list
 from gallery_ops.web.pages.claim_photo import photo_file
@@ -51,7 +52,9 @@ from gallery_ops.web.pages.sums import calculator, calculator_list
 from gallery_ops.web.pages.tank_camera import tank_camera
 from gallery_ops.web.pages.tank_changes import tank_changes
 from gallery_ops.web.pages.tank_cost import tank_cost
+from gallery_ops.web.pages.tank_equipment import tank_equipment
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
+from gallery_ops.web.pages.tank_entries import tank_entries
 from gallery_ops.web.pages.tank_gates import tank_gates
 from gallery_ops.web.pages.tank_ranges import tank_ranges
 from gallery_ops.web.pages.tank_readings import tank_readings
@@ -92,6 +95,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tanks/find/", fleet.tank_find, name="tank_find"),
     path("tanks/import/", fleet_import, name="fleet_import"),
     path("tanks/add/", tank_add, name="tank_add"),
+    path("tanks/add/sheet/", add_tank_sheet, name="add_tank_sheet"),
     path("tanks/camera/", tank_camera, name="tank_camera"),
     path("tanks/changes/", tank_changes, name="tank_changes"),
     path("tanks/cost/", tank_cost, name="tank_cost"),
@@ -99,9 +103,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tanks/<str:code>/then/", tank_then, name="tank_then"),
     path("tanks/<str:code>/photos/", tank_photos, name="tank_photos"),
     path("tanks/gates/figures/", gate_limits, name="gate_limits"),
+    path("tanks/<str:code>/entries/", tank_entries, name="tank_entries"),
     path("tanks/<str:code>/gates/", tank_gates, name="tank_gates"),
     path("tanks/<str:code>/start-up/", tank_start_up, name="tank_start_up"),
     path("tanks/<str:code>/readings/", tank_readings, name="tank_readings"),
+    path("tanks/<str:code>/equipment/", tank_equipment, name="tank_equipment"),
     path("tanks/<str:code>/ranges/", tank_ranges, name="tank_ranges"),
     path("tanks/<str:code>/readings/add/", tank_reading_add, name="tank_reading_add"),
     path("tanks/<str:code>/note/", tank.tank_note, name="tank_note"),

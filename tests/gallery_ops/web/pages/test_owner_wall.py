@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from gallery_ops.kernel import clock
-from tanks.models import MaterialLine, Parameter, Position, Reading, StageChange
+from tanks.models import MaterialLine, Parameter, Position, Reading, StageChange, Tank
 from tanks.services.layouts import close_layout
 from tanks.services.placements import move_tank, retire_tank
 from tanks.services.versions import begin_version
@@ -118,3 +118,20 @@ def test_a_day_on_show_is_summed_and_what_has_no_price_is_named(
     assert page.count("no list of materials") == 2
     carer = signed_in(a_member(fleet.owner, "carer"))
     assert carer.get(reverse("tank_cost")).status_code == 403
+
+
+def test_one_more_tank_is_answered_line_by_line_and_nothing_is_written(owner: Client) -> None:
+    address, before = reverse("add_tank_sheet"), Tank.objects.count()
+    size = {"length": "60", "width": "30", "height": "36", "glass": "6"}
+    page = owner.get(address, size).content.decode()
+    assert "65 L outside, about 52 L of water" in page
+    assert "Ask a structural engineer." in page
+    assert "no build here has a list in which every line has a price" in page
+    wrong = owner.get(address, {**size, "length": "6000", "width": "x", "height": ""})
+    assert wrong.status_code == 422
+    told = wrong.content.decode()
+    for words in ("6000 cm is out of range. 10 to 400 cm.", "“x” is no number.", "Nothing was"):
+        assert words in told
+    assert 'value="6000"' in told
+    assert owner.get(address, {**size, "room": "elsewhere", "co2": "yes"}).status_code == 422
+    assert Tank.objects.count() == before

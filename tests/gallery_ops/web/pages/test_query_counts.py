@@ -24,6 +24,7 @@ OTHER_VIEWS = (
     "tank_wall?as=list",
     "tank_wall?on=2026-03-03",
     "tank_changes?since=week",
+    "add_tank_sheet?length=60&width=30&height=36&glass=6&co2=yes",
     "tank_find?q=Layout",
     "stock_forecast?as=table",
     "stock_forecast?weeks=26",
