@@ -91,6 +91,7 @@ TEMPLATES = [
                 "gallery_ops.web.parts",
                 "gallery_ops.web.measure_parts",
                 "gallery_ops.web.reading_parts",
+                "gallery_ops.web.equipment_parts",
             ],
         },
     }

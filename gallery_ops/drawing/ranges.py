@@ -36,3 +36,13 @@ def range_svg(hard: Sides, ask: Sides, wanted: Sides) -> str:
         '<line class="can" x1="0" x2="100%" y1="11" y2="11"/>'
         f"{bar('ask', ask, 7, 8)}{inner}</svg>"
     )
+
+
+def part_svg(part: float, border: float) -> str:
+    """A part of a whole as a bar in its frame, silent, with a border that it should keep above."""
+    full = percent(max(0.0, min(1.0, part)))
+    return (
+        '<svg aria-hidden="true"><rect class="clean" x="1" y="1" width="99%" height="18"/>'
+        f'<rect class="now" x="0" y="4" width="{full}" height="12"/>'
+        f'<line class="half" x1="{percent(border)}" x2="{percent(border)}" y1="0" y2="20"/></svg>'
+    )

@@ -7,7 +7,7 @@ make a curve. A median is drawn only across the readings that it was taken of.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from gallery_ops.drawing.svg import n, spoken
+from gallery_ops.drawing.svg import escape, n, spoken
 
 Height = Callable[[float], float]
 """A value, as how far below the top it stands."""
@@ -86,19 +86,25 @@ def readings_svg(
     return f'<svg class="rd-chart" {spoken(sentence)}>{"".join(out)}</svg>'
 
 
-def lanes_svg(events: Sequence[Event], lanes: Sequence[str], *, sentence: str = "") -> str:
-    """What was done, a lane for each kind, on the axis of the charts below."""
+def lanes_svg(
+    events: Sequence[Event], lanes: Sequence[tuple[str, str]], *, sentence: str = ""
+) -> str:
+    """What was done, a lane for each kind, on the axis of the charts below.
+
+    lanes : kind of event and the words above its lane
+    """
     out = []
-    for i, kind in enumerate(lanes):
-        y = 14 + 24 * i
+    for i, (kind, words) in enumerate(lanes):
+        y = 28 + 36 * i
         out.append(f'<line class="lane" x1="0" x2="100%" y1="{y}" y2="{y}"/>')
+        out.append(f'<text x="0" y="{y - 13}">{escape(words)}</text>')
         for event in events:
             if event.kind == kind:
                 x = place(event.at)
                 out.append(
-                    f'<line class="did did-{kind}" x1="{x}" x2="{x}" y1="{y - 8}" y2="{y + 8}"/>'
+                    f'<line class="did did-{kind}" x1="{x}" x2="{x}" y1="{y - 7}" y2="{y + 5}"/>'
                 )
-    high = 24 * len(lanes) + 4
+    high = 36 * len(lanes)
     return f'<svg class="rd-lanes" height="{high}" {spoken(sentence)}>{"".join(out)}</svg>'
 
 

@@ -164,6 +164,11 @@ def _steps(kind: str) -> list[str]:
             _("Feed nothing today; look for something dead, and whether the filter runs."),
             _("Change water of the same warmth, and of no higher pH."),
         ],
+        "interlock": [
+            _("Look at the timers and the tank: animals first, breathing and at the surface."),
+            _("Set the timer, or clean the filter; mains work is for whoever is licensed for it."),
+            _("Write down on the page of its equipment what holds now: it closes the alert."),
+        ],
         "overdue": [_("Do it, or skip it with a reason: both close this alert.")],
     }
     return steps.get(kind, [])

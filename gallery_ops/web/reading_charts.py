@@ -56,8 +56,8 @@ def shown(page: ReadingsPage) -> list[Shown]:
     return [_one(page, chart, ticks) for chart in page.charts]
 
 
-def lanes(page: ReadingsPage) -> tuple[str, list[tuple[str, int]]]:
-    """What was done as a picture of lanes, and each lane with its count."""
+def lanes(page: ReadingsPage) -> str:
+    """What was done as a picture, a lane for each kind; empty where nothing was."""
     names = {
         "water": _("water changed"),
         "plan": _("dose or food changed"),
@@ -69,7 +69,8 @@ def lanes(page: ReadingsPage) -> tuple[str, list[tuple[str, int]]]:
     kinds = [kind for kind in LANES if count[kind]]
     events = [Event(page.part(one.at), one.kind) for one in page.events]
     said = ", ".join(f"{names[kind]} {count[kind]}" for kind in kinds)
-    return lanes_svg(events, kinds, sentence=said), [(names[kind], count[kind]) for kind in kinds]
+    named = [(kind, f"{names[kind]}, {count[kind]}") for kind in kinds]
+    return lanes_svg(events, named, sentence=said) if kinds else ""
 
 
 def _ticks(page: ReadingsPage) -> list[tuple[float, str]]:

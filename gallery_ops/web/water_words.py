@@ -89,9 +89,42 @@ def ammonia_tonight(r: Mapping[str, Any]) -> str:
     return said
 
 
+def interlock(r: Mapping[str, Any]) -> str:
+    """What does not fit between lamps, gas, heater and filter, with its figure and its limit."""
+    said = {
+        "light_without_gas": _(
+            "%(n)s h of light a day without gas; about %(limit)s h at its end are usual. Plants "
+            "starve of it, and algae take the light"
+        ),
+        "gas_after_light": _(
+            "gas runs %(n)s h after the lamps are off: plants no longer take it up, and animals "
+            "breathe it through the night"
+        ),
+        "gas_long_before": _(
+            "gas runs %(n)s h in the dark before the lamps; one to two are usual, at most %(limit)s"
+        ),
+        "weak_heater": _(
+            "at full power, with nothing lost, the heater warms this water by %(n)s K an hour; "
+            "below %(limit)s it cannot hold a cold night"
+        ),
+        "low_flow": _(
+            "the filter gives %(n)s of its clean flow; below %(limit)s it asks for its service"
+        ),
+    }[str(r["found"])]
+    if r["found"] == "low_flow":
+        values = {
+            "n": f"{number(float(r['is_so']) * 100, 0)} %",
+            "limit": f"{number(float(r['limit']) * 100, 0)} %",
+        }
+    else:
+        values = {"n": number(r["is_so"], 2), "limit": number(r["limit"], 2)}
+    return said % values
+
+
 WATER_TERMS: dict[str, tuple[str, Callable[[Mapping[str, Any]], str]]] = {
     "water_trend": ("Readings", water_trend),
     "reading_alarm": ("Reading", reading_alarm),
     "ammonia_tonight": ("Ammonia", ammonia_tonight),
+    "interlock": ("Equipment", interlock),
 }
 """Key -> the term of its line and its sentence."""

@@ -47,7 +47,6 @@ def tank_readings(request: Asked, code: str) -> HttpResponse:
     asked = request.GET.get("weeks", "")
     weeks = int(asked) if asked in {str(n) for n in WEEKS} else USUAL_WEEKS
     page = readings_page(here(request), code, request.at, weeks)
-    picture, done = lanes(page)
     return render(
         request,
         "web/tank/readings.html",
@@ -55,8 +54,7 @@ def tank_readings(request: Asked, code: str) -> HttpResponse:
             "page": page,
             "now": page.now,
             "charts": shown(page),
-            "lanes": picture,
-            "done": done,
+            "lanes": lanes(page),
             "keys": KEYS,
             "ways": ways_of(page.rows),
             "choices": WEEKS,
