@@ -21,8 +21,12 @@ KEPT = frozenset({"overfilled", "program_fault", "differs"})
 form to be put right, and leaves nothing behind."""
 
 
-def act(*, by: Membership, kind: str, body: dict[str, Any], at: datetime) -> str:
+def act(
+    *, by: Membership, kind: str, body: dict[str, Any], at: datetime, corrects: str | None = None
+) -> str:
     """Apply one action of a person at a desk; gives its id.
+
+    corrects : id of the entry that this one puts right.
 
     Raises
     ------
@@ -30,7 +34,7 @@ def act(*, by: Membership, kind: str, body: dict[str, Any], at: datetime) -> str
         with the words of the verdict when it was not accepted.
     """
     try:
-        return say_at_desk(kind=kind, body=body, by=by, at=at, keep=KEPT)
+        return say_at_desk(kind=kind, body=body, by=by, at=at, keep=KEPT, corrects=corrects)
     except Held as held:
         sentence = held.sentence or _("This could not be written down.")
         raise Refused(held.code, sentence, held.fields, held.remedy) from held

@@ -37,6 +37,7 @@ class Deed:
     plan_version: str | None = None
     done_at: datetime | None = None
     action_id: str = ""
+    corrects: str | None = None
 
 
 def say_at_desk(
@@ -49,6 +50,7 @@ def say_at_desk(
     stop_id: str | None = None,
     task_id: str | None = None,
     keep: Collection[str] | None = None,
+    corrects: str | None = None,
 ) -> str:
     """Apply one action of the person who is signed in; gives its id.
 
@@ -63,7 +65,7 @@ def say_at_desk(
     Held
         when it could not be applied; its words say what would help
     """
-    deed = Deed(kind, body, round_id, stop_id, task_id, action_id=str(uuid7(at)))
+    deed = Deed(kind, body, round_id, stop_id, task_id, action_id=str(uuid7(at)), corrects=corrects)
     sender = Sender(showroom=by.showroom, desk=by)
     with transaction.atomic():
         answers, _received = apply_batch(
@@ -124,6 +126,6 @@ def _envelope(
         "monotonic_ms": 0,
         "boot_id": boot_id or str(uuid7(at)),
         "plan_version": deed.plan_version,
-        "corrects": None,
+        "corrects": deed.corrects,
         "body": deed.body,
     }
