@@ -252,12 +252,10 @@ def _lately(showroom: Showroom, tank_id: int) -> list[Line]:
     for row in (
         Reading.objects.of(showroom)
         .filter(tank_id=tank_id)
-        .select_related("parameter", "person")
-        .order_by("-done_at_corrected")[:LATELY]
+        .select_related("parameter", "person", "corrects")
+        .order_by("-done_at_corrected", "-pk")[:LATELY]
     ):
-        said = f"{row.parameter.name} {reading_text(row, showroom.decimal_mark)}"
-        words = _("taken back: %(said)s") % {"said": said} if row.takes_back else said
-        lines.append(Line.of(row, "as_it_was", words))
+        lines.append(Line.of(row, "as_it_was", _reading_words(row, showroom.decimal_mark)))
     return sorted(lines, key=lambda line: line.at, reverse=True)[:LATELY]
 
 
@@ -284,3 +282,14 @@ def _done(showroom: Showroom, tank_id: int) -> list[Line]:
         else:
             lines.append(one)
     return lines
+
+
+def _reading_words(row: Reading, mark: str) -> str:
+    """A reading; one that stands for another says for which and why, one that undoes says so."""
+    said = f"{row.parameter.name} {reading_text(row, mark)}"
+    if row.takes_back:
+        return _("taken back: %(said)s") % {"said": said}
+    if row.corrects is not None:
+        old = {"said": said, "old": row.corrects.text_as_typed, "why": row.reason}
+        return _("%(said)s, corrected from %(old)s: %(why)s") % old
+    return said
