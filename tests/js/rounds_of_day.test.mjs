@@ -44,6 +44,17 @@ test("a word that is as it should be makes no difference; the next one does", ()
   }
 });
 
+test("a look told in words is different, a count of heads is not by itself", () => {
+  const pack = example();
+  const stop = pack.stops.find((s) => s.tank === "T12");
+  const told = { ...check.inWords(stop, "surface", "film on the surface"), action_id: "1", task_id: null, person_id: "p", done_at: at("08:00") };
+  const rest = { ...check.allNormal(stop, stop.looks.map((look) => look.look).filter((look) => look !== "surface"), null), action_id: "2", person_id: "p", done_at: at("08:01") };
+  const state = stopState(stop, [told, rest], check.alarmed(pack, stop));
+  assert.deepEqual([state.looks.get("surface").how, state.asItWas], ["different", false]);
+  const heads = { ...check.counted(stop, "animals", [{ batch: "b", count: 3 }], false), action_id: "3", task_id: null, person_id: "p", done_at: at("08:02") };
+  assert.equal(stopState(stop, [heads], check.alarmed(pack, stop)).looks.get("animals").how, "read");
+});
+
 test("a tap carries the name of its own round", () => {
   const [stop] = example().stops;
   assert.equal(check.allNormal(stop, ["animals"], "t").body.check, "opening_look");

@@ -68,6 +68,7 @@ export function isDifferent(entry, alarmed) {
   if (entry.kind === "animal") return entry.body.what !== "seen";
   if (entry.kind === "unable") return true;
   if (entry.kind !== "check" || entry.body.value === "all_normal") return false;
+  if (entry.body.value === "different") return true;
   const judged = alarmed(entry);
   return isNumber(entry) ? judged === true : (judged ?? Boolean(entry.body.look));
 }
