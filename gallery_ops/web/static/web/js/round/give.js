@@ -157,7 +157,8 @@ export function giveWords(app, stop) {
   const parts = doses.map(({ dose, amount }) => dosing.explains(dose, amount, productOf(app, dose), app.words));
   const only = feeds.map(({ feed }) => productOf(app, feed));
   const text = parts.length ? parts.join("; ") : capital(listed(only));
-  const tail = before.length ? "" : `. Not yet ${parts.length ? "dosed" : "fed"} today`;
+  const rest = doses.some(({ dose }) => dose.rest_of);
+  const tail = before.length ? "" : rest ? ", the rest from the next bottle" : `. Not yet ${parts.length ? "dosed" : "fed"} today`;
   return { strong: `${gaveWords(app, doses, feeds)}${short ? ", fewer than planned" : ""}`, small: short ? `${capital(text)}. Then say why: bottle empty, or all it gets` : `${capital(text)}${tail}` };
 }
 
