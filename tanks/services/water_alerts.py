@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.models import Showroom
@@ -119,7 +120,7 @@ def _drift(
         "what": parameter.name,
         "limit": f"{trend.limit:g}",
         "unit": parameter.unit_text,
-        "on": on.isoformat(),
+        "on": date_format(on, "j F"),
     }
     return Wanted(
         harm_class="B" if trend.days_to_limit <= SOON_DAYS else "C",

@@ -55,7 +55,8 @@ def test_falling_hardness_is_told_once_with_its_day_and_its_because(tank, read):
     _weekly(read, [4, 3.7, 3.4, 3.1, 2.8, 2.5, 2.2], method="drops", reagent_lot="A")
     assert len(_open(tank, "water_drift")) == 1
     (alert,) = _open(tank, "water_drift")
-    on = (AT + timedelta(days=28)).date().isoformat()
+    day = (AT + timedelta(days=28)).date()
+    on = f"{day.day} {day:%B}"
     assert alert.sentence == f"T01: Carbonate hardness falls, and reaches 1 dKH on {on}."
     (line,) = answers(alert.because)
     assert "0.3 dKH a week over 42 days (n = 7)" in line.text
