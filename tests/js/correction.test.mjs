@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { moveDraft, movedHere } from "../../gallery_ops/web/static/web/js/round/kinds/correction.js";
+import { amendDraft, correctedHere, moveDraft, numberOf } from "../../gallery_ops/web/static/web/js/round/kinds/correction.js";
 import { stops } from "../../gallery_ops/web/static/web/js/round/kinds/bottle.js";
 import { draft, planned, pressed, restOf } from "../../gallery_ops/web/static/web/js/round/kinds/dose.js";
 import { holding, stopState } from "../../gallery_ops/web/static/web/js/round/state.js";
@@ -42,9 +42,25 @@ test("what was moved stands at the other tank only", () => {
   const move = entryOf(moveDraft(here, given, "T99"), "m");
   assert.deepEqual(holding([given, move]), []);
   const there = { ...here, id: "there", tank: "T99", tasks: here.tasks.map((task) => ({ ...task, id: `${task.id} there` })) };
-  const [moved] = movedHere(there, [here, there], [given, move]);
+  const at = (entry, id) => ({ ...entry, stop_id: id });
+  const log = [at(given, here.id), at(move, here.id)];
+  const [moved] = correctedHere(there, [here, there], log);
   assert.equal(moved.kind, "dose");
   assert.equal(moved.task_id, `${dose.task} there`);
   assert.equal(moved.corrects, "a");
-  assert.deepEqual(movedHere(here, [here, there], [given, move]), []);
+  assert.deepEqual(correctedHere(here, [here, there], log), []);
+
+  const [again] = correctedHere(there, [here, there], [...log, at(entryOf(amendDraft(there, moved, { presses: 2 }, "Counted one too many"), "n"), "there")]).slice(-1);
+  assert.deepEqual([again.body.presses, again.body.given_ul, again.corrects, again.task_id], [2, 2000, "m", moved.task_id]);
+});
+
+test("another number stands in place of the first, in the unit in which it was entered", () => {
+  const given = { ...entryOf(draft(here, dose, planned(dose), null), "a"), stop_id: here.id };
+  assert.deepEqual(numberOf(given), { field: "presses", unit: "presses", now: "3" });
+  const amend = { ...entryOf(amendDraft(here, given, { presses: 2 }, "Counted one too many"), "m"), stop_id: here.id };
+  const now = correctedHere(here, [here], [given, amend]);
+  const state = stopState(here, [given, amend, ...now]);
+  assert.deepEqual([state.tasks.get(dose.task).body.given_ul, state.giveDone], [2000, true]);
+  const held = { ...amend, verdict: "held" };
+  assert.equal(stopState(here, [given, held, ...correctedHere(here, [here], [given, held])]).tasks.get(dose.task).body.given_ul, 3000, "what waits for a person changes nothing");
 });

@@ -1,6 +1,7 @@
 // What waits here, and what the gallery said to each entry; and the file for a tablet that must go.
 
 import { ordered } from "../outbox/ordering.js";
+import { correctable } from "./correct.js";
 import { button, h } from "./dom.js";
 import { entryWords } from "./entry_words.js";
 import { vessel } from "./marks.js";
@@ -131,7 +132,18 @@ function sent(app, taken) {
 /** @param {App} app @param {Kept} kept */
 function row(app, kept) {
   const stop = app.round.stopById(kept.action.stop_id);
-  return h("li", { class: "obrow" }, h("span", { class: "hint" }, timeOf(app, kept)), h("b", {}, stop ? app.round.codeOf(stop) : ""), h("span", {}, entryWords(kept.action, app.round.pack, app.words)), h("span", { class: "note" }, verdictWords(kept)));
+  return h("li", { class: "obrow" }, h("span", { class: "hint" }, timeOf(app, kept)), h("b", {}, stop ? app.round.codeOf(stop) : ""), h("span", {}, entryWords(kept.action, app.round.pack, app.words)), h("span", { class: "note" }, verdictWords(kept), putRight(app, kept)));
+}
+
+/** Opens at its stop what puts this entry right. @param {App} app @param {Kept} kept */
+function putRight(app, { action }) {
+  const found = app.round.closedAt ? null : correctable(app, action.action_id);
+  const open = async () => {
+    if (!found) return;
+    await app.go(found.stop);
+    app.open({ name: "correct", id: action.action_id });
+  };
+  return found && [" ", button("Put it right", open, { class: "look-go", "data-key": `right ${action.action_id}` })];
 }
 
 /** @param {App} app @param {number} unsent @param {boolean} open */

@@ -1,7 +1,7 @@
 // The round in memory: what the pack says, what was entered since, and what can be taken back.
 
 import { localHour, restsUntilAnHour } from "./come_back.js";
-import { movedHere } from "./kinds/correction.js";
+import { correctedHere } from "./kinds/correction.js";
 import { envelopes } from "../outbox/envelope.js";
 import { isLetGo } from "../outbox/verdicts.js";
 import { alarmed } from "./kinds/check.js";
@@ -118,14 +118,14 @@ export class Round {
     const here = this.log
       .filter((kept) => kept.action.stop_id === stop.id && !known.has(kept.action.action_id) && !isLetGo(kept))
       .map(({ action, verdict }) => /** @type {Entry} */ ({ ...action, done_at: this.corrected(action.done_at), verdict: verdict?.verdict === "held" ? "held" : undefined }));
-    return [...stop.entries, ...here, ...this.#movedTo(stop).filter((entry) => !known.has(entry.action_id))];
+    return [...stop.entries, ...here, ...this.#corrected(stop).filter((entry) => !known.has(entry.action_id))];
   }
 
   /** @param {Stop} stop */
-  #movedTo(stop) {
-    if (!this.log.some(({ action }) => action.kind === "move_record")) return [];
+  #corrected(stop) {
+    if (!this.log.some(({ action }) => ["move_record", "amend"].includes(action.kind))) return [];
     const all = this.log.filter((kept) => !isLetGo(kept)).map(({ action, verdict }) => /** @type {Entry} */ ({ ...action, done_at: this.corrected(action.done_at), verdict: verdict?.verdict === "held" ? "held" : undefined }));
-    return movedHere(stop, this.pack.stops, all);
+    return correctedHere(stop, this.pack.stops, all);
   }
 
   /** Who is here, and the hour of the gallery. @returns {import("./come_back.js").Here} */

@@ -2,6 +2,7 @@
 
 import { bottlePanel } from "./bottle.js";
 import { cameBack } from "./come_back.js";
+import { correctPanel } from "./correct.js";
 import { button, h } from "./dom.js";
 import { frontView } from "./drawing.js";
 import { back, numberField, unablePanel } from "./fields.js";
@@ -115,6 +116,8 @@ function openedPanel(app, stop) {
       return lessPanel(app, stop, panel.task);
     case "bottle":
       return bottlePanel(app, stop, panel.task);
+    case "correct":
+      return correctPanel(app, stop, panel.id);
     case "trouble":
       return troublePanel(app, stop);
     case "wrong_tank":
