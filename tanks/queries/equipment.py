@@ -36,20 +36,39 @@ class Serving:
 
 
 def serving(tank: Tank) -> list[Serving]:
-    """What serves it now, in the order of the kinds; two queries."""
-    rows = list(Equipment.objects.of(tank.showroom).filter(tank=tank).still())
+    """What serves it now, in the order of the kinds; two queries.
+
+    A piece that was changed keeps the services from before.
+    """
+    every = list(Equipment.objects.of(tank.showroom).filter(tank=tank))
+    now_of = heirs(every)
     services: dict[int, list[EquipmentService]] = defaultdict(list)
     for one in (
         EquipmentService.objects.of(tank.showroom)
         .standing()
-        .filter(equipment__in=rows)
+        .filter(equipment__tank=tank)
         .select_related("person")
         .order_by("-done_at_corrected", "-pk")
     ):
-        services[one.equipment_id].append(one)
+        services[now_of[one.equipment_id]].append(one)
     order = [kind for kind, _words in Equipment._meta.get_field("kind").choices or []]
+    rows = [row for row in every if row.to_at is None]
     rows.sort(key=lambda row: (order.index(row.kind), row.pk))
     return [Serving(row, services[row.pk][:SHOWN]) for row in rows]
+
+
+def heirs(rows: Iterable[Equipment]) -> dict[int, int]:
+    """Row -> the row that holds for the same piece now.
+
+    A change ends one row and begins the next of the same kind in the same instant.
+    """
+    later = sorted(rows, key=lambda row: (row.from_at, row.pk), reverse=True)
+    begun = {(row.tank_id, row.kind, row.from_at): row.pk for row in later}
+    found: dict[int, int] = {}
+    for row in later:
+        heir = begun.get((row.tank_id, row.kind, row.to_at)) if row.to_at else None
+        found[row.pk] = row.pk if heir is None else found.get(heir, heir)
+    return found
 
 
 def served(tank: Tank) -> list[Equipment]:
@@ -72,16 +91,17 @@ def piece_of(tank: Tank, number: int) -> Equipment | None:
 
 
 def flows_now(showroom: Showroom) -> dict[int, float]:
-    """Piece -> the last flow measured at it [L/h], in one query."""
+    """Piece -> the last flow measured at it [L/h], also before it was changed; two queries."""
+    now_of = heirs(Equipment.objects.of(showroom).filter(kind="filter"))
     found: dict[int, float] = {}
     for piece, flow in (
         EquipmentService.objects.of(showroom)
         .standing()
-        .filter(flow_l_per_h__isnull=False, equipment__to_at=None)
+        .filter(flow_l_per_h__isnull=False, equipment__kind="filter")
         .order_by("done_at_corrected", "pk")
         .values_list("equipment_id", "flow_l_per_h")
     ):
-        found[piece] = float(flow)
+        found[now_of[piece]] = float(flow)
     return found
 
 

@@ -39,7 +39,9 @@ def _open(tank):
     return sorted(Alert.objects.filter(closed_at=None).values_list("cause_key", flat=True))
 
 
-def test_a_filter_that_lost_half_its_flow_opens_an_alert_and_its_cleaning_closes_it(desk, world):
+def test_a_filter_that_lost_half_its_flow_opens_an_alert_and_its_cleaning_closes_it(
+    desk, world, monkeypatch
+):
     tank, address = world[0], reverse("tank_equipment", args=["T14"])
     wrong = desk.post(address, {"deed": "add", "kind": "filter", "flow_l_per_h": "80000"})
     assert wrong.status_code == 422
@@ -50,6 +52,15 @@ def test_a_filter_that_lost_half_its_flow_opens_an_alert_and_its_cleaning_closes
     desk.post(address, {**of, "what": "measured", "flow": "390"})
     assert "49 % of its clean flow" in desk.get(address).content.decode()
     assert _open(tank) == ["interlock:T14:low_flow"]
+    later = NOW + timedelta(minutes=5)
+    monkeypatch.setenv("GALLERY_OPS_CLOCK", later.isoformat())
+    desk.force_login(world[1].person)
+    moved = {**of, "deed": "change", "flow_l_per_h": "800", "socket": "S9"}
+    desk.post(address, moved)
+    assert "49 % of its clean flow" in desk.get(address).content.decode()
+    assert _open(tank) == ["interlock:T14:low_flow"]
+    of = {"of": Equipment.objects.get(to_at=None).pk, "deed": "service"}
+    desk.force_login(world[2].person)
     desk.post(address, {**of, "what": "cleaned", "flow": "780", "text": "rotor freed"})
     assert _open(tank) == []
     assert "rotor freed" in desk.get(address).content.decode()
