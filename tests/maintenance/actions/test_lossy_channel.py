@@ -50,7 +50,7 @@ SEND = st.tuples(
     st.integers(1, 5),
     st.just(0),
 )
-STEPS = st.lists(st.one_of(ENTER, SEND), min_size=14, max_size=40)
+STEPS = st.lists(st.one_of(ENTER, SEND), min_size=14, max_size=36)
 Step = tuple[str, int, str, Any, int]
 
 
