@@ -251,3 +251,39 @@ test("what was handed to a person is to do for that person, and what rests until
   assert.equal(left(skipped({ reason: "animals_rest", until: "2026-03-13" }), "bram", "2026-03-12T23:59"), false, "a day is another round");
   assert.equal(localHour("Europe/London")(new Date("2026-07-01T13:05:00Z")), "2026-07-01T14:05");
 });
+
+test("the last look answered by a number, or that could not be measured, completes the look; one of several does not", () => {
+  const pack = example();
+  const stop = pack.stops.find((one) => one.tasks.some((task) => task.code === "look") && one.looks.some((look) => look.look === "temperature"));
+  const state = stopState(stop, []);
+  const last = state.looksLeft.filter((look) => look.look === "temperature");
+  const typed = { value: "24.1", text: "24,1", number: 24.1, limit: false };
+  const number = check.reading(stop, "temperature", typed, { unit: "°C", look: "temperature", asked: false });
+  const unable = check.unable(stop, "temperature", "Not reachable now");
+  for (const draft of [number, unable]) {
+    assert.deepEqual(check.withTask(stop, last, "temperature", draft).map((one) => one.kind), [draft.kind, "complete"]);
+    assert.deepEqual(check.withTask(stop, state.looksLeft, "temperature", draft).length, 1);
+    assert.deepEqual(check.withTask(stop, last, null, draft).length, 1, "an asked reading is no look");
+  }
+});
+
+test("what could not be measured is answered with its reason: each look, the random reading, a test and the meter of a room", () => {
+  const pack = example();
+  const entry = (body) => ({ action_id: `u ${body.check}`, kind: "unable", task_id: null, person_id: "p", done_at: "2026-03-12T08:00:00Z", body });
+  for (const stop of pack.stops.filter((one) => one.looks.length || one.readings.length)) {
+    const looks = looksOf(stop).map((look) => look.look);
+    const all = [...new Set([...looks, ...stop.readings.map((reading) => reading.parameter)])];
+    const state = stopState(stop, all.map((what) => entry({ check: what, reason: "Not reachable now" })));
+    assert.deepEqual([state.looksLeft.length, state.readingsLeft.length], [0, 0], stop.tank ?? stop.name);
+    assert.equal(state.asItWas, false);
+  }
+});
+
+test("a stop half done goes on with two of six, the third in front", () => {
+  const pack = example();
+  const stop = pack.stops.find((one) => looksOf(one).length >= 4);
+  const [first, second, third] = looksOf(stop);
+  const said = (look) => ({ action_id: look.look, kind: "unable", task_id: null, person_id: "p", done_at: "2026-03-12T08:00:00Z", body: { check: look.look, reason: "Not reachable now" } });
+  const state = stopState({ ...stop, readings: [] }, [said(first), said(second)]);
+  assert.deepEqual([state.looks.size, state.looksLeft[0].look, state.mark], [2, third.look, "half"]);
+});

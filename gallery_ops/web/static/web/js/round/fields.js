@@ -89,14 +89,14 @@ export function numberField(app, stop, parameter, { look, last, keys, task = nul
       const because = check.rangeSentence(app.round.pack, parameter, typed, { ...judged, refuse: null, ask: null }, words.number);
       app.message = { stop: stop.id, text: `${about.label} ${typed.text} ${unit} is kept: ${because}. It raises an alert.`, card: null };
     }
-    return app.enter(stop, [check.reading(stop, parameter, typed, { unit: unit || null, look, asked, task })], `${about.label} ${typed.text} ${unit}`);
+    return app.enter(stop, check.withTask(stop, app.round.stateOf(stop).looksLeft, look, check.reading(stop, parameter, typed, { unit: unit || null, look, asked, task })), `${about.label} ${typed.text} ${unit}`);
   };
   show();
   return h(
     "div",
     { class: "field field-wet" },
     element,
-    h("p", { class: "hint", id: `hint-${parameter}` }, `${label}. ${last ? `Last ${hint(last, words, app.round.now())}. ${typeof last.value === "number" ? "− and + begin there. " : ""}` : ""}Comma or point. `, button("Could not measure", () => app.open({ name: "unable", check: parameter }), { class: "look-go" })),
+    h("p", { class: "hint", id: `hint-${parameter}` }, `${label}. ${last ? `Last ${hint(last, words, app.round.now())}. ${typeof last.value === "number" ? "− and + begin there. " : ""}` : ""}Comma or point. `, button("Could not measure", () => app.open({ name: "unable", check: look ?? parameter, look }), { class: "look-go" })),
     keys && pad(input, mark),
     answer,
     keep,
@@ -107,10 +107,11 @@ export function numberField(app, stop, parameter, { look, last, keys, task = nul
  * @param {App} app
  * @param {Stop} stop
  * @param {string} what  id of a look or a parameter
+ * @param {string | null} [look]  the look that is answered with it
  */
-export function unablePanel(app, stop, what) {
+export function unablePanel(app, stop, what, look = null) {
   const label = app.round.pack.parameters[what]?.label ?? app.round.pack.looks[what]?.label ?? what;
-  const because = (/** @type {string} */ reason) => app.enter(stop, [check.unable(stop, what, reason)], `${label} could not be measured`);
+  const because = (/** @type {string} */ reason) => app.enter(stop, check.withTask(stop, app.round.stateOf(stop).looksLeft, look, check.unable(stop, what, reason)), `${label} could not be measured`);
   return h("div", { class: "opened" }, h("h2", { class: "open-h", tabindex: -1, "data-key": "panel" }, `${label} could not be measured. Why?`), WHY_NOT.map((reason) => h("button", { class: "choice", type: "button", onclick: () => because(reason) }, h("b", {}, reason))), sentenceField("In your words", "Keep this reason", because), back(app));
 }
 

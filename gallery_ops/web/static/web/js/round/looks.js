@@ -109,20 +109,6 @@ export function lookedDrafts(app, stop) {
 }
 
 /**
- * The last look answered by itself leaves nothing to tick: then its task is completed with it.
- * @param {App} app
- * @param {Stop} stop
- * @param {string} look
- * @param {import("../outbox/envelope.js").Draft} draft
- */
-function withTask(app, stop, look, draft) {
-  const task = taskOf(stop, "look");
-  const { looksLeft } = app.round.stateOf(stop);
-  const last = looksLeft.length === 1 && looksLeft[0].look === look;
-  return last && task ? [draft, check.complete(stop, task.id)] : [draft];
-}
-
-/**
  * The opened row.
  * @param {App} app
  * @param {Stop} stop
@@ -138,9 +124,19 @@ export function lookPanel(app, stop, id) {
     h("h2", { class: "open-h", tabindex: -1, "data-key": "panel" }, about.label),
     was && h("p", { class: "hint" }, was),
     about.fields.map((field) => openField(app, stop, look, field)),
+    !readsOne(app, about.fields) && button("Could not see or measure it", () => app.open({ name: "unable", check: id, look: id }), { class: "btn btn-wet", "data-key": "unable" }),
     photoField(app, stop, id, "Add a photo"),
     back(app),
   );
+}
+
+/**
+ * One number, beside which stands a button of its own for what could not be measured.
+ * @param {App} app
+ * @param {string[]} fields
+ */
+function readsOne(app, fields) {
+  return fields.length === 1 && app.round.pack.parameters[fields[0]]?.kind === "number";
 }
 
 /**
@@ -150,7 +146,7 @@ export function lookPanel(app, stop, id) {
  * @param {string} field
  */
 function openField(app, stop, look, field) {
-  const enter = (/** @type {import("../outbox/envelope.js").Draft} */ draft, /** @type {string} */ spoken) => app.enter(stop, withTask(app, stop, look.look, draft), spoken);
+  const enter = (/** @type {import("../outbox/envelope.js").Draft} */ draft, /** @type {string} */ spoken) => app.enter(stop, check.withTask(stop, app.round.stateOf(stop).looksLeft, look.look, draft), spoken);
   const about = app.round.pack.parameters[field];
   if (field === "head_count") return headCount(app, stop, look, enter);
   if (!about) return sentenceField("What is different?", "Keep it", (text) => enter(check.inWords(stop, look.look, text), `${aboutLook(app, look.look).label}: ${text}`));

@@ -97,7 +97,9 @@ export function stopState(stop, all, alarmed = () => null, stopped = false, here
     if (entry.kind === "check" && body.value === "all_normal") {
       for (const look of body.looks ?? []) if (!looks.has(look)) looks.set(look, { how: "normal", entry });
     } else if (entry.kind === "check" || entry.kind === "unable") {
-      const look = body.look ?? (known.some((l) => l.look === body.check) && !stop.readings.some((r) => r.parameter === body.check) ? body.check : null);
+      const asked = stop.readings.some((r) => r.parameter === body.check);
+      const open = !asked || (entry.kind === "unable" && !looks.has(body.check)); // not to be measured is neither looked at nor read
+      const look = body.look ?? (open && known.some((l) => l.look === body.check) ? body.check : null);
       if (look) looks.set(look, { how: isDifferent(entry, alarmed) ? "different" : "read", entry });
       if (stop.readings.some((reading) => reading.parameter === body.check)) readings.set(body.check, entry);
     } else if (entry.kind === "animal" && body.what !== "seen") {

@@ -107,7 +107,7 @@ function openedPanel(app, stop) {
       return h("div", { class: "opened" }, h("h2", { class: "open-h", tabindex: -1 }, app.round.pack.parameters[panel.parameter].label), numberField(app, stop, panel.parameter, { look: null, last: asked?.last ?? null, keys: true, task: asked?.task }), back(app));
     }
     case "unable":
-      return unablePanel(app, stop, panel.check);
+      return unablePanel(app, stop, panel.check, panel.look);
     case "again":
       return againPanel(app, stop, panel.task);
     case "amount":

@@ -83,6 +83,20 @@ export function complete(stop, task) {
 }
 
 /**
+ * The last look answered by itself leaves nothing to tick: then its task is completed with it.
+ * @param {Stop} stop
+ * @param {import("../pack.js").Look[]} looksLeft
+ * @param {string | null} look  the one that is answered; null: none is
+ * @param {Draft} draft
+ * @returns {Draft[]}
+ */
+export function withTask(stop, looksLeft, look, draft) {
+  const task = stop.tasks.find((one) => one.code === "look");
+  const last = looksLeft.length === 1 && looksLeft[0].look === look;
+  return last && task ? [draft, complete(stop, task.id)] : [draft];
+}
+
+/**
  * @param {Pack} pack
  * @param {Stop} stop
  * @param {string} parameter
