@@ -73,7 +73,7 @@ def labour_line(weeks: Sequence[WeekMinutes], first: float, grown: float) -> Lin
     over = [(week, by) for week, by in short if by > 0]
     if not over:
         spare = min(-by for _week, by in short)
-        return Line("labour", "fits", f"{spare:.0f} min are left in the fullest week", asks)
+        return Line("labour", "fits", f"{spare:,.0f} min are left in the fullest week", asks)
     week, by = max(over, key=lambda one: one[1])
     because = f"{asks}; week {week.number}: {week.then:.0f} of {week.on_rota} min on the rota"
     if week.now > (week.on_rota or 0):
