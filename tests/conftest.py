@@ -1,5 +1,6 @@
 """What holds for every test? Long runs and browsers only when asked for."""
 
+import gc
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -41,6 +42,13 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         gone = set(left_out)
         items[:] = [item for item in items if item not in gone]
     items.sort(key=lambda item: not _is_slow(item))
+
+
+def pytest_collection_finish() -> None:
+    """Look less often for rubbish: what was imported and collected stays until the end anyway."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 50)
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
