@@ -19,6 +19,7 @@ import { hint } from "./words.js";
  */
 export function lookRows(app, stop) {
   const state = app.round.stateOf(stop);
+  const next = state.looks.size ? state.looksLeft[0]?.look : null;
   return h(
     "ul",
     { class: "looks" },
@@ -33,7 +34,7 @@ export function lookRows(app, stop) {
         {},
         h(
           "button",
-          { class: "look", type: "button", "data-key": `look ${look.look}`, "data-look": true, onclick: () => app.open({ name: "look", look: look.look }) },
+          { class: "look", type: "button", "data-key": `look ${look.look}`, "data-look": true, "data-next": look.look === next || null, onclick: () => app.open({ name: "look", look: look.look }) },
           h("span", {}, answered && vessel("done"), answered && " ", h("b", {}, about.label), h("small", {}, said)),
           h("span", { class: "go" }, answered ? "Again" : reads ? "Read it" : "Different"),
         ),

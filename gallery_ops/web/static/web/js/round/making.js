@@ -249,7 +249,9 @@ export function makeApp(round, store, sender, photoSender, lock) {
     if (stop) history.replaceState(null, "", `#${encodeURIComponent(round.codeOf(stop))}`);
     app.draw();
     scrollTo(0, 0);
-    focusFirst();
+    const next = /** @type {HTMLElement | null} */ (page.querySelector("[data-next]")); // a stop half done goes on where it was left
+    if (next) next.focus({ preventScroll: true });
+    else focusFirst();
     if (stop) void fetchAround(stop);
   }
 
