@@ -18,6 +18,7 @@ from gallery_ops.web.attempts import Deed
 from gallery_ops.web.words import mark_in_use
 from maintenance.queries import pack_words
 from tanks.models import Parameter, Reading
+from tanks.queries.own_ranges import Holding
 from tanks.queries.readings import Ranges
 
 register = template.Library()
@@ -57,21 +58,23 @@ def range_bar(ranges: Ranges, parameter: Parameter) -> SafeString:
 def side_field(
     side: str,
     label: str,
-    parameter: Parameter,
+    row: Holding,
     deed: Deed,
     typed: Mapping[str, str],
     at_field: Mapping[str, str],
 ) -> SafeString:
-    """A field for one side of a range, with what was typed and what is wrong with it."""
-    is_mine = deed.name == parameter.key
+    """A field for one side of a range: as typed, else the tank's own, and what is wrong with it."""
+    is_mine = deed.name == row.parameter.key
+    own = getattr(row.of_tank, side, None)
+    stands = "" if own is None else f"{own:g}".replace(".", mark_in_use())
     error = at_field.get(side, "") if is_mine else ""
     return format_html(
         '<div class="field"><label for="{0}_{1}">{2}</label><input id="{0}_{1}" name="{0}" '
         'inputmode="decimal" autocomplete="off" value="{3}"{4}>{5}</div>',
         side,
-        parameter.key,
+        row.parameter.key,
         label,
-        typed.get(side, "") if is_mine else "",
+        typed.get(side, "") if is_mine else stands,
         mark_safe(' aria-invalid="true"') if error else "",
         format_html('<p class="field-err">{}</p>', error) if error else "",
     )

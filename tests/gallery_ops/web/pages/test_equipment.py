@@ -100,6 +100,8 @@ def test_a_tank_may_want_another_range_with_a_reason(desk, world):
     assert desk.post(address, crossed).status_code == 422
     desk.post(address, {**sent, "reason": "soft stone"})
     assert ParameterRange.objects.get().alarm_low == 0.5
-    assert "wanted at least 0.5 dKH" in desk.get(address).content.decode()
+    words = desk.get(address).content.decode()
+    assert "wanted at least 0.5 dKH" in words
+    assert 'value="0.5"' in words
     desk.force_login(world[2].person)
     assert desk.post(address, {**sent, "reason": "not mine"}).status_code == 403
