@@ -289,7 +289,8 @@ def _reading_words(row: Reading, mark: str) -> str:
     said = f"{row.parameter.name} {reading_text(row, mark)}"
     if row.takes_back:
         return _("taken back: %(said)s") % {"said": said}
-    if row.corrects is not None:
-        old = {"said": said, "old": row.corrects.text_as_typed, "why": row.reason}
+    before: Any = row.corrects
+    if before is not None:
+        old = {"said": said, "old": before.text_as_typed, "why": row.reason}
         return _("%(said)s, corrected from %(old)s: %(why)s") % old
     return said
