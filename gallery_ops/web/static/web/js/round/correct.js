@@ -53,7 +53,7 @@ export function correctPanel(app, stop, id) {
     h("div", { class: "field" }, h("label", { for: "why-right" }, "Reason, in a few words"), reason),
     numberPart(app, stop, entry, reason, wrong),
     error,
-    h("h2", { class: "half-h" }, "Or move it to the tank where it was done"),
+    h("h2", { class: "half-h" }, `${numberOf(entry) ? "Or move it" : "Move it"} to the tank where it was done`),
     h("div", { class: "skip-what" }, tanks.map((to) => button(/** @type {string} */ (to.tank), () => move(/** @type {string} */ (to.tank)), { class: "btn btn-wet", "data-key": `move to ${to.tank}` }))),
     back(app),
   );
