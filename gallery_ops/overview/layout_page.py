@@ -12,6 +12,7 @@ from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.values.quantity import Mass
 from gallery_ops.overview.drawings import shape_of
+from gallery_ops.overview.spec_page import Layer
 from tanks.models import Brief, Hardscape, Layout, LayoutVersion, PlantGroup
 from tanks.queries.label_text import changed_since, last_approved
 from tanks.queries.layouts import layouts_in, with_parts
@@ -40,23 +41,10 @@ CHANGED = {
 
 
 @dataclass(frozen=True, slots=True)
-class Ground:
+class Ground(Layer):
     """One layer with its volume [L]."""
 
-    material: str
-    front_mm: int
-    back_mm: int
     litres: float
-
-    @property
-    def front_cm(self) -> float:
-        """Depth in front [cm]."""
-        return self.front_mm / 10
-
-    @property
-    def back_cm(self) -> float:
-        """Depth behind [cm]."""
-        return self.back_mm / 10
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,9 +52,9 @@ from gallery_ops.web.pages.sums import calculator, calculator_list
 from gallery_ops.web.pages.tank_camera import tank_camera
 from gallery_ops.web.pages.tank_changes import tank_changes
 from gallery_ops.web.pages.tank_cost import tank_cost
+from gallery_ops.web.pages.tank_entries import tank_entries
 from gallery_ops.web.pages.tank_equipment import tank_equipment
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
-from gallery_ops.web.pages.tank_entries import tank_entries
 from gallery_ops.web.pages.tank_gates import tank_gates
 from gallery_ops.web.pages.tank_ranges import tank_ranges
 from gallery_ops.web.pages.tank_readings import tank_readings
