@@ -95,7 +95,7 @@ function staysOpen(app, states) {
     for (const entry of state.entries.filter((e) => e.kind === "skip" && e.body.reason !== "already_done")) {
       const reason = app.round.pack.reasons.find((r) => r.code === entry.body.reason);
       const task = stop.tasks.find((t) => t.id === entry.task_id);
-      rows.push(h("li", { class: "row" }, vessel("skipped"), h("p", {}, h("b", {}, app.round.codeOf(stop)), ` ${task?.name ?? "task"} skipped: ${reason?.label.toLowerCase()}`), h("span", { class: "hint" }, untilWords(app, entry.body.until) ?? reason?.effect ?? "")));
+      rows.push(h("li", { class: "row" }, vessel("skipped"), h("p", {}, h("b", {}, app.round.codeOf(stop)), ` ${task?.name ?? "task"} skipped: ${reason?.label.toLowerCase()}`), h("span", { class: "hint" }, untilWords(app, entry.body.until) ?? forWhom(app, reason, entry.body.links) ?? reason?.effect ?? "")));
     }
   }
   return rows.length ? [h("h2", { class: "half-h" }, "Stays open"), h("ul", { class: "rows" }, rows)] : [];
@@ -108,6 +108,15 @@ function staysOpen(app, states) {
 function untilWords(app, until) {
   if (!until) return null;
   return `rests until ${until.length > 10 ? until.slice(11) : app.words.day(until)}`;
+}
+
+/**
+ * @param {App} app
+ * @param {import("./pack.js").Reason | undefined} reason
+ * @param {string | null} links  a person where the reason asks for one
+ */
+function forWhom(app, reason, links) {
+  return reason?.asks === "person" && links ? `stays due for ${app.round.personName(links)}` : null;
 }
 
 /**
