@@ -17,8 +17,8 @@ from tanks.queries.rooms import RoomAir
 
 Json = dict[str, Any]
 DROP_CHECKER = "drop_checker"
-GAS_FROM = "gas_from_h"
-"""Figure of a tank's light: when its gas starts [h after midnight, local]."""
+GAS_FROM = "on_h"
+"""Figure of a tank's gas timer: when its gas starts [h after midnight, local]."""
 
 
 class Looks:
@@ -106,7 +106,7 @@ def air_hint(air: RoomAir | None) -> Json | None:
 
 
 def _gas_from_h(showroom: Showroom, at: datetime, tank_ids: Iterable[int]) -> dict[int, float]:
-    rows = Equipment.objects.of(showroom).at(at).filter(kind="light", tank_id__in=list(tank_ids))
+    rows = Equipment.objects.of(showroom).at(at).filter(kind="gas", tank_id__in=list(tank_ids))
     return {
         tank_id: float(figures[GAS_FROM])
         for tank_id, figures in rows.order_by("pk").values_list("tank_id", "figures")

@@ -20,7 +20,8 @@ from maintenance.queries.restored import TabletAfter, restored, tablets_after
 from maintenance.services.restored_alerts import review
 from tests.builders import people
 from tests.built_once import built_once
-from tests.maintenance.actions.lossy import Basement, Tablet, a_dose, a_note, a_tablet, taken_back
+from tests.maintenance.actions.entering import a_dose, a_note, taken_back
+from tests.maintenance.actions.lossy import Basement, Tablet, a_tablet
 from tests.maintenance.actions.saying import AT, Morning, a_morning
 
 pytestmark = pytest.mark.django_db
@@ -69,19 +70,23 @@ def send(tablet: Tablet, morning: Morning, *, epoch: Epoch | None = None, at: An
         apply_batch(sender=sender, actions=[], sent_at=at, at=at, epoch=token)
 
 
+def stops_of(morning: Morning) -> dict[str, dict[str, str]]:
+    return {tank: morning.at_stop("dose", tank) for tank in ("T01", "T02")}
+
+
 def a_round(basement: Basement, tablets: list[Tablet]) -> None:
     for n in range(24):
         tablet = tablets[n % len(tablets)]
         if n % 6 == 5:
-            taken_back(basement, tablet)
+            taken_back(basement, tablet, "", n)
         elif n % 3:
-            a_dose(basement, tablet, f"T0{1 + n % 2}", 1000 + 100 * n)
+            a_dose(basement, tablet, f"T0{1 + n % 2}", 1 + n % 4)
         else:
-            a_note(basement, tablet, f"T0{1 + n % 2}", f"note {n}")
+            a_note(basement, tablet, f"T0{1 + n % 2}", n)
 
 
 def test_after_a_restore_and_offering_again_the_books_are_what_they_were(morning: Morning) -> None:
-    basement = Basement(morning, random.Random(4))
+    basement = Basement(morning, random.Random(4), stops_of(morning))
     tablets = [a_tablet(people.a_device(morning.house.owner, f"tablet {n}")) for n in range(2)]
     backup = transaction.savepoint()
     a_round(basement, tablets)
@@ -131,7 +136,7 @@ def test_without_a_restore_there_is_no_report_and_after_a_fortnight_none_either(
 def test_the_report_names_who_was_not_heard_who_sends_and_what_is_missing(
     morning: Morning,
 ) -> None:
-    basement, showroom = Basement(morning, random.Random(1)), morning.house.showroom
+    basement, showroom = Basement(morning, random.Random(1), stops_of(morning)), morning.house.showroom
     tablet = a_tablet(people.a_device(morning.house.owner, "tablet of zone B"))
     epoch = renew_epoch(at=BACK_AT)
 
@@ -144,7 +149,7 @@ def test_the_report_names_who_was_not_heard_who_sends_and_what_is_missing(
 
     assert state().state == "not_heard"
     for n in range(9):
-        a_note(basement, tablet, "T01", f"note {n}")
+        a_note(basement, tablet, "T01", n)
     lost = [entry for entry in tablet.entries.values() if entry["seq"] in {2, 4, 5}]
     for entry in lost:
         del tablet.entries[entry["action_id"]]

@@ -20,7 +20,7 @@ def test_the_pages_together_are_the_walk() -> None:
     fleet = a_fleet(23)
     gone = fleet.tanks[4].layouts.get()
     close_layout(layout=gone, by=fleet.owner, at=AT)
-    looks = DueTask.objects.of(fleet.showroom).filter(template__kind="look", tank=fleet.tanks[2])
+    looks = DueTask.objects.of(fleet.showroom).filter(template__key="look", tank=fleet.tanks[2])
     complete(due_task=looks.get(due_on=AT.date()), by=fleet.owner, at=AT)
 
     walk = walk_state(fleet.showroom, AT)

@@ -121,7 +121,8 @@ def a_world(code: str = "T11", *, stage: str = "show", flooded_on: date = FLOODE
         tank=tank,
         kind="light",
         name="pendant lamp",
-        figures={"power_w": 100, "hours_per_day": 8, "serial": "PRIVATE-serial-of-lamp"},
+        figures={"power_w": 100, "hours_per_day": 8},
+        words={"serial": "PRIVATE-serial-of-lamp"},
         by=boss,
         at=AT,
     )

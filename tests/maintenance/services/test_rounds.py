@@ -190,8 +190,8 @@ def test_midday_is_one_tap_a_tank_and_judges_the_drop_checker(gallery: Gallery) 
 
 def test_gas_of_a_tank_on_hours_of_its_own(gallery: Gallery) -> None:
     put_on(
-        tank=gallery.house.tanks["T01"], kind="light", name="pendant",
-        figures={"gas_from_h": 12.5}, by=gallery.house.owner, at=START,
+        tank=gallery.house.tanks["T01"], kind="gas", name="timer",
+        figures={"on_h": 12.5, "off_h": 20}, by=gallery.house.owner, at=START,
     )  # fmt: skip
     (stop,) = gallery.pack("midday", "A", NOON)["stops"]
     (checker,) = (look for look in stop["looks"] if look["look"] == "drop_checker")
