@@ -85,7 +85,7 @@ class House:
         )
         context.clock.install(time=self.now())
         page = context.new_page()
-        page.set_default_timeout(15_000)
+        page.set_default_timeout(60_000)
         page.on("pageerror", lambda error: self.troubles.append(str(error)))
         page.on("console", self._listen)
         page.on("response", self._answered)
