@@ -235,6 +235,7 @@ def test_an_emergency_card_is_two_taps_away_without_network(
     expect(page.locator(".card-lines li").first).to_contain_text("Do not go in")
     page.context.set_offline(False)
     page.evaluate("dispatchEvent(new Event('online'))")
+    page.wait_for_timeout(SETTLED_MS)
     page.get_by_role("button", name="Back to the round").tap()
     sent(page)
     assert len(house.of("check")) == 1

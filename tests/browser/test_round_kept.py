@@ -124,6 +124,7 @@ def test_a_round_goes_on_without_the_gallery_and_is_sent_once_when_it_is_back(
         {"name": "p.jpg", "mimeType": "image/jpeg", "buffer": _a_photo()}
     )
     expect(page.locator("#main")).to_contain_text("One photo kept.")
+    page.wait_for_timeout(SETTLED_MS)
     page.get_by_role("button", name="Leave it as it was").tap()
     tap(page, "tick 1")
     page.reload()
