@@ -178,6 +178,7 @@ def test_the_next_person_goes_on_without_the_network_and_a_new_version_waits(
     page.reload()
     ready(page)
     expect(page.locator("h1")).to_have_text("Who is here?")
+    assert page.title() == "Opening one"
     assert page.locator(".tick").count() == 0
     tap(page, f"name {somebody['id']}")
     for digits, title in (("294064", "Who is here?"), ("294063", None)):
@@ -196,10 +197,17 @@ def test_the_next_person_goes_on_without_the_network_and_a_new_version_waits(
     house.pack["round"]["closed_at"] = "2026-03-12T09:10:00+00:00"
     page.reload()
     ready(page)
-    until(page, "navigator.serviceWorker.getRegistration().then((one) => one.waiting === null)")
+    page.goto("about:blank")  # the round is left; the new version is there when it is opened again
     page.wait_for_timeout(SETTLED_MS)
-    page.reload()
+    page.goto(f"{house.address}/round/")
     ready(page)
+    until(page, "navigator.serviceWorker.getRegistration().then((one) => one.waiting === null)")
+    for _ in range(5):  # its pages are fetched behind the one that stands
+        page.wait_for_timeout(SETTLED_MS)
+        page.reload()
+        ready(page)
+        if page.title() == "Opening two":
+            break
     assert page.title() == "Opening two"
     page.context.close()
 

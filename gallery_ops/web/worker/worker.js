@@ -163,7 +163,10 @@ async function keepAll(addresses) {
     if (!isDrawing && !isKept(url)) continue;
     if (isDrawing && (await caches.match(url.href))) continue;
     const response = await fetch(url.href, { credentials: "same-origin" }).catch(() => null);
-    if (response?.ok && !response.redirected) await put(isDrawing ? DRAWINGS : PAGES, url.href, response, isDrawing ? MOST_DRAWINGS : MOST_PAGES);
+    if (!response?.ok || response.redirected) continue;
+    const kept = isDrawing ? null : await caches.match(url.href, { ignoreVary: true, cacheName: PAGES });
+    if (kept && isOther(response, kept) && (await isBusy())) continue; // no round is changed under the hand
+    await put(isDrawing ? DRAWINGS : PAGES, url.href, response, isDrawing ? MOST_DRAWINGS : MOST_PAGES);
   }
 }
 
