@@ -136,7 +136,10 @@ def test_without_a_restore_there_is_no_report_and_after_a_fortnight_none_either(
 def test_the_report_names_who_was_not_heard_who_sends_and_what_is_missing(
     morning: Morning,
 ) -> None:
-    basement, showroom = Basement(morning, random.Random(1), stops_of(morning)), morning.house.showroom
+    basement, showroom = (
+        Basement(morning, random.Random(1), stops_of(morning)),
+        morning.house.showroom,
+    )
     tablet = a_tablet(people.a_device(morning.house.owner, "tablet of zone B"))
     epoch = renew_epoch(at=BACK_AT)
 
