@@ -25,6 +25,8 @@ from tanks.services.start_up import mark_accepted
 
 AHEAD = timedelta(days=3)
 FULL = 1000
+BY_STEPS = "start-up"
+"""Reason of the versions that are made here; the last other one holds the full dose."""
 
 
 @transaction.atomic
@@ -41,7 +43,8 @@ def accept_step(
 def lay_ramp(*, layout: Layout, by: Membership, at: datetime) -> list[UsePlan]:
     """Put the ramp into each dose plan of the tank; gives the versions in force then.
 
-    The full dose is the largest amount that the plan in force knows for any day.
+    The full dose is the largest amount of the last version that a person set: what was laid here
+    is a share of it, and a share of a share would grow or shrink with each laying.
 
     Raises
     ------
@@ -55,7 +58,7 @@ def lay_ramp(*, layout: Layout, by: Membership, at: datetime) -> list[UsePlan]:
     made = []
     for plan in _dose_plans(layout, today):
         lines = list(plan.lines.order_by("from_on", "pk"))
-        full = max((line.amount_base for line in lines), default=0)
+        full = _full_base(plan)
         pattern = lines[-1].weekdays if lines else "1111111"
         means = lines[-1].by if lines else "hand"
         wanted = [
@@ -77,7 +80,7 @@ def lay_ramp(*, layout: Layout, by: Membership, at: datetime) -> list[UsePlan]:
                 from_on=max(today, plan.from_on),
                 by=by,
                 at=at,
-                reason="start-up",
+                reason=BY_STEPS,
             )
         )
     return made
@@ -110,6 +113,12 @@ def _dose_plans(layout: Layout, today: date) -> list[UsePlan]:
         if row.to_on is None or row.to_on > today:
             newest.setdefault(row.item_id, row)
     return list(newest.values())
+
+
+def _full_base(plan: UsePlan) -> int:
+    versions = UsePlan.objects.filter(tank=plan.tank, item=plan.item, purpose=plan.purpose)
+    by_hand = versions.exclude(reason=BY_STEPS).order_by("-version").first() or plan
+    return max(by_hand.lines.values_list("amount_base", flat=True), default=0)
 
 
 def _open_plan_ids(layout: Layout) -> list[int]:

@@ -115,3 +115,14 @@ def test_a_step_is_changed_before_it_is_taken_and_not_after(world):
         assert set(no.value.fields) == set(wrong)
     with pytest.raises(Refused, match="taken already"):
         change(1, from_day=1)
+
+
+def test_laying_it_again_neither_raises_nor_lowers_the_full_dose(world):
+    for order, permille in ((2, 1500), (3, 500), (4, 500), (5, 500), (6, 500)):
+        row = next(row for row in steps_of(world.layout) if row.order == order)
+        row.dose_permille = permille
+        row.save()
+    world.accept(1, 0)
+    for day in range(6, 12):
+        hold_ramps(showroom=world.tank.showroom, at=AT + day * DAY)
+    assert (world.planned(14), world.planned(60)) == (FULL * 3 // 2, FULL // 2)
