@@ -26,8 +26,8 @@ def tank_start_up(request: Asked, code: str) -> HttpResponse:
 
     def do(deed: str, typed: dict[str, str]) -> str:
         by, at = acting(request), request.at
-        if deed == "copy":
-            copy_steps(by=by, code=code, at=at, is_inert=typed.get("ground") == "inert")
+        if deed in {"copy", "copy_inert"}:
+            copy_steps(by=by, code=code, at=at, is_inert=deed == "copy_inert")
             return _("The usual steps are written down for this layout. Change what it needs.")
         if deed == "algae":
             say_at_gate(

@@ -48,7 +48,7 @@ def test_passing_too_early_names_what_is_missing(desk):
 def test_the_usual_steps_are_copied_and_the_first_is_taken(desk):
     Layout.objects.update(stage=Stage.START_UP, flooded_on=AT.date())
     address = reverse("tank_start_up", args=["T14"])
-    desk.post(address, {"deed": "copy", "ground": "inert"})
+    desk.post(address, {"deed": "copy_inert"})
     assert "step 1" not in desk.get(address).content.decode().split("</h1>")[0]
     desk.post(address, {"deed": "take", "order": "1", "reason": "it was filled in the morning"})
     assert Layout.objects.get().start_up_steps.get(order=1).accepted_by_id
