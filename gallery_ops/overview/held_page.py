@@ -163,7 +163,11 @@ def settle_entry(
     """
     verdict = verdict_of(by.showroom, uid, content)
     if choice == "accept":
-        settle.accept(verdict=verdict, by=by, at=at)
+        said = settle.accept(verdict=verdict, by=by, at=at)
+        if said.outcome == "held":
+            return _("That is let pass. It waits for one more thing: %(what)s") % {
+                "what": said.sentence
+            }
         return _("It counts as it was written.")
     if choice == "note":
         read = _read(by.showroom, [verdict])

@@ -13,7 +13,7 @@ from types import MappingProxyType
 
 from django.db import transaction
 
-from gallery_ops.kernel.errors import Refused
+from gallery_ops.kernel.errors import Held, Refused
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services.audit import record_audit
@@ -50,17 +50,26 @@ RIGHT: Mapping[str, str] = MappingProxyType(
 )
 """Why an entry waits, and who may let it count nevertheless. What is missing here cannot count: it
 stays a note or was a slip, and is entered anew as it should be."""
-OVER_PLAN = ("dose", "feed")
+OVER_PLAN = ("dose", "feed", "move_record")
 """Of these an amount out of range may be true; a reading out of range cannot."""
+AMOUNTS = {"given_ul", "presses", "given_mg"}
 
 
 def right_to_accept(verdict: Verdict) -> str | None:
     """Which right lets this entry count as it was written; None when nobody's does."""
     if verdict.outcome != "held":
         return None
-    if verdict.code == "out_of_range" and verdict.action.kind not in OVER_PLAN:
+    if verdict.code == "out_of_range" and not _is_over_plan(verdict.action):
         return None
     return RIGHT.get(verdict.code)
+
+
+def _is_over_plan(action: Action) -> bool:
+    """An amount that was given, also one that was put right."""
+    if action.kind != "amend":
+        return action.kind in OVER_PLAN
+    envelope = envelope_of(action)
+    return envelope is not None and bool(AMOUNTS & set(envelope.body["changes"]))
 
 
 @transaction.atomic
@@ -68,13 +77,15 @@ def accept(*, verdict: Verdict, by: Membership, at: datetime) -> Verdict:
     """It was so: what follows from the entry follows now, dated when it was done.
 
     A task for which its author had not the skill is signed by whoever accepts it, who needs it.
+    Where a second thing stands in the way, the entry goes on waiting for that one only: the verdict
+    that is given back is ``held`` then, and what was let pass stays let pass.
 
     Raises
     ------
     Refused
         ``settled_already``; ``cannot_count`` for an entry that no right lets count.
     Held, Refused
-        what still stands in the way; the entry then goes on waiting
+        what still stands in the way and nobody can let pass; the entry then waits as before
     """
     right = right_to_accept(verdict)
     require(by, right or "correct", in_=verdict.showroom)
@@ -85,7 +96,14 @@ def accept(*, verdict: Verdict, by: Membership, at: datetime) -> Verdict:
             "As it was written this cannot count.",
             remedy="Keep it as a note, and enter it anew as it should be.",
         )
-    HANDLERS[action.kind].apply(_said(verdict, action, by, at))
+    said = _said(verdict, action, by, at)
+    try:
+        with transaction.atomic():
+            HANDLERS[action.kind].apply(said)
+    except Held as held:
+        if held.code in said.waived or held.code not in RIGHT:
+            raise
+        return _next_in_the_way(verdict, held, by, at)
     return _decide(verdict, "accepted", by, at, "counts as written")
 
 
@@ -177,7 +195,8 @@ def _said(verdict: Verdict, action: Action, by: Membership, at: datetime) -> Sai
         raise Refused("cannot_count", "This entry cannot be read.", remedy="Keep it as a note.")
     names = look_up(verdict.showroom, [envelope])
     done_at = _when(action, at)
-    author = by if verdict.code == "wrong_skill" else names.member(envelope.person_id, done_at)
+    waived = _let_pass(verdict)
+    author = by if "wrong_skill" in waived else names.member(envelope.person_id, done_at)
     if author is None:
         raise Refused(
             "unknown_person",
@@ -192,7 +211,32 @@ def _said(verdict: Verdict, action: Action, by: Membership, at: datetime) -> Sai
         device=action.device,
         done_at_corrected=done_at,
         at=at,
-        waived=frozenset({verdict.code}),
+        waived=waived,
+    )
+
+
+def _let_pass(verdict: Verdict) -> frozenset[str]:
+    """This code, and those that somebody who may let pass just before, one after the other."""
+    codes = {verdict.code}
+    earlier = Verdict.objects.filter(action_id=verdict.action_id, pk__lt=verdict.pk)
+    for before in earlier.order_by("-pk"):
+        if before.outcome != "held" or before.code in codes:
+            break
+        codes.add(before.code)
+    return frozenset(codes)
+
+
+def _next_in_the_way(verdict: Verdict, held: Held, by: Membership, at: datetime) -> Verdict:
+    """What was let pass is written down with its name; from now on it waits for the next thing."""
+    _audit(verdict, by, at, "held.let_pass", f"let pass, and waits: {held.code}")
+    return action_log.say(
+        action=verdict.action,
+        outcome="held",
+        at=at,
+        code=held.code,
+        sentence=" ".join([held.sentence, *held.fields.values()]),
+        remedy=held.remedy,
+        decided_by=by.person,
     )
 
 
