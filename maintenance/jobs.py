@@ -10,6 +10,7 @@ from gallery_ops.kernel.values.day import business_day
 from maintenance.services import (
     confirming,
     double_doses,
+    given_alerts,
     handover_alerts,
     incident_alerts,
     log_alerts,
@@ -43,6 +44,13 @@ def double_dose(showroom: Showroom, subject: str, at: datetime) -> None:
     """Ask about second doses of a day."""
     del subject  # always the whole showroom
     double_doses.review(showroom, at)
+
+
+@job("given_stopped", every_s=900)
+def given_stopped(showroom: Showroom, subject: str, at: datetime) -> None:
+    """Ask about what was given while an emergency had stopped giving."""
+    del subject  # always the whole showroom
+    given_alerts.review(showroom, at)
 
 
 @job("skips", every_s=900)

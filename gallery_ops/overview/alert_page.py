@@ -131,6 +131,11 @@ def _steps(kind: str) -> list[str]:
                 "add air, and ring the manager."
             ),
         ],
+        "given_stopped": [
+            _("Tell whoever looks after the emergency what was given, how much and when."),
+            _("Look at the animals: breathing, at the surface, colour."),
+            _("Give nothing more there until it is over, and do not try to balance it."),
+        ],
         "stock_finding": [
             _("Weigh it again today, on the same scale; regulator as it was said."),
             _("Look at the container and the floor below it, and ask who used it."),

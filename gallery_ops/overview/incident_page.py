@@ -19,7 +19,8 @@ from gallery_ops.overview.desk import act
 from maintenance.models import DueTask, Incident
 from maintenance.queries import incidents as asked
 from maintenance.queries.cards import cards
-from maintenance.queries.incidents import DRIFT_S, SHOWN, Line
+from maintenance.queries.given_stopped import Given, given_while_stopped
+from maintenance.queries.incidents import DRIFT_S, LATE_S, SHOWN, Line
 from maintenance.schedule.cards import Card
 from maintenance.schedule.incident import Course
 from tanks.models import Room
@@ -47,6 +48,15 @@ class Paused:
 
 
 @dataclass(frozen=True, slots=True)
+class GivenThen:
+    """Something that was given while giving was stopped. late : it was entered so late."""
+
+    code: str
+    given: Given
+    late: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
 class IncidentPage:
     """One emergency. minutes : how long, until now while it is open."""
 
@@ -57,6 +67,7 @@ class IncidentPage:
     minutes: int
     paused: tuple[Paused, ...]
     course: Course | None
+    given: tuple[GivenThen, ...] = ()
 
     @property
     def stopped_anything(self) -> bool:
@@ -178,6 +189,10 @@ def incident_page(showroom: Showroom, uid: UUID, at: datetime, language: str) ->
         minutes=_minutes(row, at),
         paused=tuple(_paused(row, tanks, at)),
         course=asked.courses([row]).get(row.pk),
+        given=tuple(
+            GivenThen(codes.get(one.tank_id, ""), one, _late(one.at, one.entered_at))
+            for one in given_while_stopped(showroom, [row]).get(row.pk, [])
+        ),
     )
 
 
@@ -250,6 +265,10 @@ def _said(line: Line, card: Card | None, codes: dict[int, str]) -> Step:
         entered_at=line.entered_at if line.is_late else None,
         drift=line.said_at if drifted else None,
     )
+
+
+def _late(at: datetime, entered_at: datetime) -> datetime | None:
+    return entered_at if (entered_at - at).total_seconds() > LATE_S else None
 
 
 def _places(showroom: Showroom, tanks: Sequence[TankNow]) -> list[tuple[str, str]]:

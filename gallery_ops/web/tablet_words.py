@@ -30,6 +30,15 @@ def to_confirm(r: Figures) -> str:
     }
 
 
+def given_stopped(r: Figures) -> str:
+    return _("%(tank)s, %(given)s at %(at)s by %(by)s") % {
+        "tank": r["tank"],
+        "given": r["given"],
+        "at": str(r["at"])[11:16],
+        "by": r["by"],
+    }
+
+
 def tablet_after(r: Figures) -> str:
     words = {
         "not_heard": _("has not been heard since"),
@@ -42,5 +51,6 @@ def tablet_after(r: Figures) -> str:
 TABLET_TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     "two_versions": ("Entry", two_versions),
     "to_confirm": ("Unconfirmed", to_confirm),
+    "given_stopped": ("Given", given_stopped),
     "tablet_after": ("Tablet", tablet_after),
 }

@@ -82,6 +82,7 @@ def enter_anew(said: Said) -> None:
     )
     _note(said, action, before, anew)
     want_work(said.showroom, "double_dose", at=said.at)
+    want_work(said.showroom, "given_stopped", at=said.at)
 
 
 def written(said: Said, action: Action, depth: int = 0) -> Envelope:

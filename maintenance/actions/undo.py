@@ -102,6 +102,7 @@ def apply(said: Said) -> None:
         # nothing followed from it, and now nobody need look at it any more
         action_log.say(action=action, outcome="withdrawn", at=said.at, decided_by=said.by.person)
     want_work(said.showroom, "double_dose", at=said.at)
+    want_work(said.showroom, "given_stopped", at=said.at)
 
 
 def take_all_back(said: Said, wanted: UUID, action_id: UUID) -> int:

@@ -31,6 +31,7 @@ from maintenance.queries.incidents import stopped_by, tap_of
 from maintenance.schedule.cards import Card
 from maintenance.schedule.incident import Course, course, seconds_to_each_line, stops_where
 from maintenance.services.completions import complete
+from maintenance.services.given_alerts import SAYS
 from maintenance.services.incident_alerts import review
 from tanks.models import Room, Tank
 
@@ -177,6 +178,8 @@ def _tap(
             _drilled(row, by, at, said)
         review(showroom, at)
         want_work(showroom, "overdue", at=at)
+        if tap["kind"] in SAYS:
+            want_work(showroom, "given_stopped", at=at)
     return row
 
 
@@ -221,7 +224,7 @@ def _settle(row: Incident, card: Card) -> Course:
 
 
 def _tell(row: Incident, tap: dict[str, Any], by: Membership, at: datetime) -> None:
-    if tap["kind"] not in {"opened", "place", "over", "nothing"}:
+    if tap["kind"] not in SAYS:
         return
     record_audit(
         showroom=row.showroom,

@@ -6,11 +6,18 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
+from gallery_ops.kernel.models import WorkItem
+from gallery_ops.kernel.queries.alerts import open_alerts
+from gallery_ops.overview.incident_page import incident_page
 from inventory.models import Use
 from maintenance.actions import settle
 from maintenance.actions.apply import Answer
-from maintenance.models import Verdict
+from maintenance.models import Incident, Verdict
+from maintenance.queries.given_stopped import given_while_stopped
+from maintenance.services import given_alerts
 from tests.built_once import built_once
 from tests.maintenance.actions.saying import AT, Morning, a_morning
 from tests.maintenance.house import a_carer
@@ -110,3 +117,70 @@ def test_an_amount_put_right_far_above_its_plan_counts_by_whoever_may_override(m
     assert back.reason == "out_of_range"
     settle.accept(verdict=verdict_of(back), by=m.house.owner, at=AT + 8 * MINUTE)
     assert given(m) == {"T02": 18_000}
+
+
+def asked(m: Morning, minutes: int) -> list[str]:
+    showroom, at = m.house.showroom, AT + minutes * MINUTE
+    given_alerts.review(showroom, at)
+    return [alert.sentence for alert in open_alerts(showroom, kind="given_stopped")]
+
+
+def test_a_card_that_arrives_after_the_dose_shows_it_and_changes_nothing(m: Morning) -> None:
+    dose = m.dose(done_at=AT + 5 * MINUTE, at=AT + 5 * MINUTE)
+    m.dose(tank="T02", done_at=AT + 5 * MINUTE, at=AT + 5 * MINUTE)
+    before = list(Use.objects.order_by("pk").values())
+    assert asked(m, 6) == []
+    opened(m, "T01", minutes=2, at=90)
+    over(m, 30, 91)
+    assert WorkItem.objects.filter(kind="given_stopped", done_at=None).exists()
+    (sentence,) = asked(m, 92)
+    assert sentence == (
+        "T01: 3 mL of complete fertiliser at 08:13 by Bram Tolliver, "
+        "while “Animals gasping” had stopped giving."
+    )
+    assert list(Use.objects.order_by("pk").values()) == before
+    page = incident_page(m.house.showroom, Incident.objects.get().uid, AT + 92 * MINUTE, "en")
+    assert [(one.code, one.given.what, one.given.let_pass_by) for one in page.given] == [
+        ("T01", "3 mL of complete fertiliser", "")
+    ]
+    m.undo(dose, at=AT + 93 * MINUTE, done_at=AT + 6 * MINUTE)
+    assert asked(m, 94) == []
+
+
+def test_what_somebody_let_count_is_shown_with_the_name_and_not_asked_about(m: Morning) -> None:
+    opened(m, "T01")
+    held = m.dose(done_at=AT + MINUTE, at=AT + MINUTE)
+    settle.accept(verdict=verdict_of(held), by=m.house.owner, at=AT + 2 * MINUTE)
+    (rows,) = given_while_stopped(m.house.showroom, Incident.objects.all()).values()
+    assert [row.let_pass_by for row in rows] == ["Maud Ellerkamp"]
+    assert asked(m, 3) == []
+
+
+def test_it_is_asked_about_for_two_days_and_in_as_many_queries_for_many(m: Morning) -> None:
+    m.dose(done_at=AT + 5 * MINUTE, at=AT + 5 * MINUTE)
+    told = {"task": str(m.task("feed").uid), "minutes": None, "answers": {}}
+    fields = {"done_at": AT + 6 * MINUTE, "at": AT + 6 * MINUTE}
+    assert m.say("complete", told, **m.at_stop("feed"), **fields).verdict == "accepted"
+
+    def queries() -> int:
+        with CaptureQueriesContext(connection) as seen:
+            given_while_stopped(m.house.showroom, list(Incident.objects.all()))
+        return len(seen)
+
+    opened(m, "T01", minutes=2, at=90)
+    one = queries()
+    for n in range(20):
+        m.dose(
+            tank="T01", body={"again": {"earlier": None, "reason": "meant"}}, done_at=AT + MINUTE
+        )
+        uid = f"01956c3e-0000-7000-8000-0000000001{n:02}"
+        said = {
+            "incident": uid,
+            "card": "gasping",
+            "drill": False,
+            "place": {"kind": "gallery", "key": None},
+        }
+        m.say("incident_open", said, done_at=AT + n * MINUTE, at=AT + 90 * MINUTE)
+    assert queries() == one
+    assert any("And" in sentence for sentence in asked(m, 91))
+    assert asked(m, 91 + 2 * 24 * 60) == []
