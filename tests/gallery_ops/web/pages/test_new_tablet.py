@@ -119,7 +119,7 @@ def test_the_page_without_https_gives_the_certificate_and_no_fingerprint(own: St
     words = written["index.html"].decode()
     assert 'href="gallery.crt"' in words
     assert "https://gallery.lan:8443/tablets/enrol/" in words
-    assert own.fingerprint.split(":")[0] + " " + own.fingerprint.split(":")[1] not in words
+    assert " ".join(own.fingerprint.split(":")[:8]) not in words
     assert not re.search("<script|<form|<input|csrf", words)
 
 
