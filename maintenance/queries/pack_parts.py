@@ -28,6 +28,7 @@ BARE_STOP: Json = {
     "doses": [],
     "feeds": [],
     "asks_photo": False,
+    "elsewhere": None,
 }
 
 

@@ -8,13 +8,13 @@ from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.db.models import OuterRef, Subquery
+from django.db.models import OuterRef, Q, Subquery
 from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.models import AuditEntry, Person, Showroom
 from gallery_ops.kernel.values.day import local
 from inventory.models import Use
-from maintenance.models import Action, Observation, Round, Shift, Verdict
+from maintenance.models import Action, Observation, Round, Shift, Stop, Verdict
 
 Json = dict[str, Any]
 LOOK_BACK = timedelta(days=7)
@@ -24,15 +24,20 @@ PAPER = "paper"
 """Says itself to be the device of what was typed in from a printed round."""
 ANEW = {"move_record": "moves", "amend": "amends"}
 """Kinds of entry that put another one right, and the field that names it."""
+KEY_LONG = 20
+"""So much of a stop's id an action is found by."""
 SHOWN = {"check", "unable", "dose", "feed", "complete", "skip", "animal", "note", "photo"}
 
 
-def entries_of_round(round_: Round) -> dict[str, list[Json]]:
-    """What was said at each stop and still holds, oldest first, by the stop's uid; one query."""
+def entries_of_round(round_: Round, stops: Iterable[Stop] = ()) -> dict[str, list[Json]]:
+    """What was said at each stop and still holds, oldest first, by the stop's uid; two queries.
+
+    stops : of these also what was said on another walk of that day, which took it along
+    """
     newest = Verdict.objects.filter(action=OuterRef("pk")).order_by("-pk").values("outcome")[:1]
     rows = list(
         Action.objects.of(round_.showroom)
-        .filter(round_code=round_.code)
+        .filter(Q(round_code=round_.code) | _on_other_walks(round_, stops))
         .annotate(outcome=Subquery(newest))
         .select_related("person")
         .order_by("done_at_corrected", "pk")
@@ -75,6 +80,18 @@ def entries_of_round(round_: Round) -> dict[str, list[Json]]:
             continue
         found[(after["stop"] if now is not None else body["stop_id"]) or ""].append(entry)
     return found
+
+
+def _on_other_walks(round_: Round, stops: Iterable[Stop]) -> Q:
+    """Entries at these stops in other rounds of that day; one query for their codes."""
+    keys = [str(stop.uid)[:KEY_LONG] for stop in stops]
+    codes = (
+        Round.objects.of(round_.showroom)
+        .filter(business_on=round_.business_on, kind=round_.kind)
+        .exclude(pk=round_.pk)
+        .values_list("code", flat=True)
+    )
+    return Q(round_code__in=list(codes), stop_key__in=keys)
 
 
 def _entry(row: Action, body: Json) -> Json:

@@ -21,6 +21,7 @@ from maintenance.models import DueTask, Round, RoundKind, Stop
 from maintenance.queries.gas_tasks import due_clock
 from maintenance.queries.handed import handed
 from maintenance.queries.handover import line_json, unread_by
+from maintenance.queries.pack_handed import handed_here, with_handed
 from maintenance.queries.pack_looks import Looks, air_hint
 from maintenance.queries.pack_parts import (
     BARE_STOP,
@@ -67,12 +68,16 @@ class _Pack:
             .select_related("tank", "position", "room")
             .order_by("order")
         )
+        own = [stop.tank_id for stop in self.stops if stop.tank_id]
+        self.handed = handed(showroom, self.on, at=at)
+        self.taken_along = handed_here(round_, you, self.handed, own)
+        self.stops += self.taken_along.stops
         self.tank_ids = [stop.tank_id for stop in self.stops if stop.tank_id]
         self.room_ids = [stop.room_id for stop in self.stops if stop.room_id]
         self.fleet = fleet(showroom, at)
         self.by_tank = {row.tank.pk: row for row in self.fleet}
-        self.tasks = self._tasks()
-        self.tasks_of_room = self._tasks("room") if self.room_ids else {}
+        self.tasks = with_handed(self._tasks("tank", own), self.taken_along.tasks)
+        self.tasks_of_room = self._tasks("room", self.room_ids) if self.room_ids else {}
         self.planned = {
             **planned_for_day(showroom, self.on, tank_ids=self.tank_ids),
             **planned_then(showroom, self.tasks, self.on),
@@ -100,9 +105,8 @@ class _Pack:
         self.readings = latest_readings(showroom, self.tank_ids)
         self.given = given_today(round_, self.tank_ids)
         self.last_shift_on, self.since = since_last_shift(showroom, you.person, self.tank_ids, at)
-        self.entries = entries_of_round(round_)
+        self.entries = entries_of_round(round_, self.stops)
         self.skipped = skipped_last(showroom, self.tank_ids, self.on)
-        self.handed = handed(showroom, self.on, at=at)
         self.next_on = self._next_dates()
         self.tests = self._start_up_tests()
         self.looks = Looks(showroom, round_.kind, self.on, at, self.tank_ids)
@@ -127,7 +131,7 @@ class _Pack:
                 "kind": self.round.kind,
                 "name": str(self.round.get_kind_display()).capitalize(),
                 "business_date": self.on.isoformat(),
-                "zone": _("zone %(code)s") % {"code": self.round.zone.code},
+                "zone": _zone(self.round.zone.code),
                 "opened_at": iso(self.round.opened_at),
                 "closed_at": iso(self.round.closed_at),
                 "planned_minutes": None,
@@ -210,6 +214,7 @@ class _Pack:
             "doses": doses,
             "feeds": feeds,
             "asks_photo": self._asks_photo(row, tasks),
+            "elsewhere": _zone(self.taken_along.zones.get(stop.pk)),
             "entries": self.entries.get(str(stop.uid), []),
         }
 
@@ -364,7 +369,10 @@ class _Pack:
             "count": head.count if head.certainty == "counted" else None,
         }
 
-    def _tasks(self, subject: str = "tank") -> dict[int, list[DueTask]]:
+    def _tasks(self, subject: str, keys: list[int]) -> dict[int, list[DueTask]]:
         """The tasks of this kind of round, by tank or by room."""
-        keys = self.tank_ids if subject == "tank" else self.room_ids
         return tasks_of_round(self.showroom, self.round.kind, self.on, subject, keys)
+
+
+def _zone(code: str | None) -> str | None:
+    return _("zone %(code)s") % {"code": code} if code else None

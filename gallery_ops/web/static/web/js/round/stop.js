@@ -61,7 +61,7 @@ function see(app, stop) {
   return h(
     "div",
     { class: "stop-see" },
-    h("div", { class: "stop-title" }, stop.tank && h("span", { class: "num" }, stop.tank), h("h1", { tabindex: -1, "data-key": "title" }, tank?.title ?? stop.name ?? ""), h("span", { class: "note nowrap" }, tank ? `${cm} cm` : "the room: valves, floor, air, doors")),
+    h("div", { class: "stop-title" }, stop.tank && h("span", { class: "num" }, stop.tank), h("h1", { tabindex: -1, "data-key": "title" }, tank?.title ?? stop.name ?? ""), h("span", { class: "note nowrap" }, tank ? `${stop.elsewhere ? `${stop.elsewhere}, ` : ""}${cm} cm` : "the room: valves, floor, air, doors")),
     tank && artOf(app, stop),
   );
 }
@@ -84,6 +84,7 @@ function since(app, stop) {
     "div",
     { class: "since" },
     app.passed.map((empty) => h("p", { class: "passed" }, vessel("empty"), ` ${empty.tank}, empty, dry, day ${empty.empty_day}. `, button("Not dry", () => app.open({ name: "not_dry", stop: empty.id }), { class: "look-go" }))),
+    stop.elsewhere && h("p", { class: "handed" }, h("b", {}, `Beside this round, in ${stop.elsewhere}. `), "Only what was handed over is to do here."),
     cameBack(app, stop),
     handedOverAt(app, stop),
     stop.tank && h("p", {}, h("b", {}, last ? `Since ${whose} shift on ${app.words.weekday(last)}: ` : `${capital(whose)} first shift here: `), last ? changed : stop.since.join(". ") || "nothing to know."),
