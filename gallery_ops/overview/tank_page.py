@@ -24,6 +24,7 @@ from maintenance.queries.due import due_of_tank
 from maintenance.queries.incidents import Stopping, stopped_by
 from maintenance.queries.pack_words import reading_text
 from maintenance.queries.round_entries import LATE_ENTRY
+from maintenance.services.skips import CLAIM
 from tanks.models import Layout, Reading
 from tanks.queries.readings import ranges_for
 from tanks.queries.tanks import TankNow, tank_by_code
@@ -239,6 +240,8 @@ def _lately(showroom: Showroom, tank_id: int) -> list[Line]:
         .order_by("-done_at_corrected")[:LATELY]
     ):
         words = f"{row.due_task.template.name}: {row.get_reason_display()}"
+        if row.links_to.startswith(CLAIM):
+            words = _("%(words)s (a claim: %(who)s)") % {"words": words, "who": row.text}
         lines.append(Line.of(row, "skipped", words))
     for row in (
         Observation.objects.of(showroom)

@@ -42,6 +42,7 @@ RIGHT: Mapping[str, str] = MappingProxyType(
         "out_of_range": "override_range",
         "needs_senior": "correct",
         "stopped": "correct",
+        "reason_incomplete": "correct",
         "device_revoked": "device.enrol",
         "too_old": "correct",
         "unknown": "correct",

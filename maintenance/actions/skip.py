@@ -8,9 +8,11 @@ from uuid import UUID
 from gallery_ops.kernel.errors import Held, Refused
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.values.day import instant
+from maintenance.actions.already_done import already_done
 from maintenance.actions.context import Said
 from maintenance.services.skips import skip
 
+ALREADY_DONE = "already_done"
 FURTHEST = timedelta(days=366)
 
 
@@ -20,12 +22,15 @@ def apply(said: Said) -> None:
     task = said.task(body["task"])
     if body["reason"] == "needs_skill" and body["links"]:
         _works_here(said, body["links"])
+    links, text = body["links"] or "", body["text"] or ""
+    if body["reason"] == ALREADY_DONE:
+        links, text = already_done(said, task)
     skip(
         due_task=task,
         reason=body["reason"],
-        text=body["text"] or "",
+        text=text,
         until_at=_until(said, body["until"]),
-        links_to=body["links"] or "",
+        links_to=links,
         **said.moments(),
     )
 
@@ -56,9 +61,12 @@ def _until(said: Said, text: str | None) -> datetime | None:
         raise _bad_until(text) from None
     if not said.at.date() - FURTHEST <= on <= said.at.date() + FURTHEST:
         raise _bad_until(text)
-    return instant(on, moment, said.showroom.tz)
+    until_at = instant(on, moment, said.showroom.tz)
+    if until_at <= said.done_at_corrected:
+        raise _bad_until(text)
+    return until_at
 
 
 def _bad_until(text: str) -> Refused:
-    allowed = "Allowed: a day of the calendar within a year, with or without an hour."
+    allowed = "Allowed: a day to come within a year, with or without an hour."
     return Refused("bad_until", f"Until: {text} is no such day.", {"until": allowed})

@@ -87,7 +87,7 @@ def reasons_json() -> list[Json]:
         reason(
             "already_done",
             _("Already done by somebody"),
-            _("links that entry; counts done"),
+            _("links that entry, or is kept as said; counts done"),
             "linked",
             "entry",
         ),

@@ -25,6 +25,8 @@ NEEDS_UNTIL = {"animals_rest", "event"}
 NEEDS_LINK = {"already_done"}
 PURPOSES = {"dose": "dose", "feed": "food"}
 """Kind of task that gives something, and the purpose of what it gives."""
+CLAIM = "claim:"
+"""Begins a link that is no entry: somebody is said to have done it; a person's id may follow."""
 GIVEN_OR_EMPTY = {"already_done", "tank_empty"}
 """Reasons with which stock learns nothing: it was given after all, or there is nobody to give."""
 
@@ -157,7 +159,7 @@ def _check(reason: str, text: str, until_at: datetime | None, links_to: str) -> 
             "This reason needs a day or an hour.",
             {"until": "Choose until when the task rests."},
         )
-    if reason in NEEDS_LINK and not links_to and not text.strip():
+    if reason in NEEDS_LINK and not (text.strip() if links_to in {"", CLAIM} else links_to):
         raise Refused(
             "reason_incomplete",
             "This reason needs the entry of the other person.",

@@ -207,6 +207,24 @@ test("every one of the twelve reasons says what it needs and what follows", () =
   assert.match(skipping.missing(rest, { text: "x".repeat(501), until: "2026-03-14", links: null }), /500/);
 });
 
+test("already done points at an entry, or claims who and when; words alone do not do", () => {
+  const pack = example();
+  const reason = pack.reasons.find((r) => r.asks === "entry");
+  const stop = at(pack, "T11");
+  const answer = (claim) => ({ text: "", until: null, links: null, claim });
+  assert.match(skipping.missing(reason, { ...skipping.NO_ANSWER, text: "Odile, at seven" }), /who did it/);
+  assert.match(skipping.missing(reason, answer({ person: "odile", name: null, at: "" })), /what time/);
+  assert.equal(skipping.missing(reason, answer({ person: null, name: " Odile ", at: "2026-03-12T07:00" })), null);
+  const said = skipping.draft(stop, stop.tasks[0], reason, answer({ person: null, name: " Odile ", at: "2026-03-12T07:00" }));
+  assert.deepEqual(said.body.claim, { person: null, name: "Odile", at: "2026-03-12T07:00" });
+  const linked = skipping.draft(stop, stop.tasks[0], reason, { ...answer({ person: "odile", name: null, at: "" }), links: "an entry" });
+  assert.equal(linked.body.claim, undefined);
+  const day = { business_date: "2026-03-12", cut_off_hour: 4 };
+  assert.equal(skipping.hourOfDay("07:00", day), "2026-03-12T07:00");
+  assert.equal(skipping.hourOfDay("00:20", day), "2026-03-13T00:20", "after midnight it is still this business day");
+  assert.equal(skipping.hourOfDay("", day), "");
+});
+
 test("names of the catalogue read inside a sentence", () => {
   const json = JSON.parse(readFileSync(new URL("./pack.example.json", import.meta.url)));
   const stop = json.stops[0];

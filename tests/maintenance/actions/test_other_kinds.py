@@ -113,8 +113,9 @@ AFTERWARDS = {
 
 @pytest.mark.parametrize("reason", AFTERWARDS)
 def test_each_reason_has_its_effect_and_moves_no_stock(morning: Morning, reason: str) -> None:
-    links = str(morning.carer.person.uid) if reason == "needs_skill" else "an entry"
-    more = {"text": "As seen.", "until": "2026-03-13", "links": links}
+    links = str(morning.carer.person.uid) if reason == "needs_skill" else None
+    claim = {"person": None, "name": "Odile Marsh", "at": "2026-03-12T07:00"}
+    more = {"text": "As seen.", "until": "2026-03-13", "links": links, "claim": claim}
     said = morning.say("skip", morning.skip_body(reason=reason, **more), stop_id=morning.stop())
     assert said.verdict == "accepted", said
     assert DueTask.objects.get(uid=morning.task("dose").uid).state == AFTERWARDS[reason]
@@ -138,6 +139,9 @@ def test_every_reason_of_the_books_is_among_them() -> None:
         ("animals_rest", {}),
         ("event", {"text": "Filming."}),
         ("already_done", {}),
+        ("already_done", {"text": "Odile, at seven"}),
+        ("animals_rest", {"until": "2026-03-12"}),
+        ("event", {"until": "2026-03-12T08:08"}),
         ("event", {"until": "2026-13-45"}),
         ("event", {"until": "2026-03-12T99:99"}),
         ("event", {"until": "9999-12-31"}),
@@ -151,12 +155,6 @@ def test_a_reason_without_what_it_asks_for_is_held(
     assert held.verdict == "held"
     assert held.reason in {"reason_incomplete", "bad_until"}
     assert not Skip.objects.exists()
-
-
-def test_somebody_who_did_it_already_may_be_named_in_words(morning: Morning) -> None:
-    body = morning.skip_body(reason="already_done", text="Odile, at seven")
-    assert morning.say("skip", body).verdict == "accepted"
-    assert morning.task("dose").state == "done"
 
 
 def test_a_rest_lasts_until_the_local_hour(morning: Morning) -> None:

@@ -69,6 +69,7 @@ class Row:
     says: dict[str, Any] = field(default_factory=dict)
 
 
+CLAIM = {"person": None, "name": "Odile Marsh", "at": "2026-03-12T07:00"}
 TABLE = {
     "not_needed": Row("moves", "skipped", False, False, TOMORROW, {"text": "pH 6.8"}),
     "short_of_time": Row("late", "open", True, False),
@@ -79,7 +80,7 @@ TABLE = {
     "event": Row("moves", "open", False, False, says={"until": "2026-03-12T16:00"}),
     "tank_empty": Row("rests", "dropped", False, False, TOMORROW),
     "danger": Row("first_minute", "open", True, True),
-    "already_done": Row("linked", "done", False, False, TOMORROW, {"text": "Odile, at seven"}),
+    "already_done": Row("linked", "done", False, False, TOMORROW, {"claim": CLAIM}),
     "no_supply": Row("first_minute", "open", True, True),
     "other": Row("late", "open", True, False, says={"text": "The lift is stuck."}),
 }

@@ -266,7 +266,7 @@ function dosedBefore(app, stop, line) {
     task &&
     app.enter(
       stop,
-      [skipping.draft(stop, task, { code: "already_done", label: "", effect: "", line: "linked", asks: "entry" }, { text: `${given.by}, ${words.time(given.at)}`, until: null, links: given.action_id })],
+      [skipping.draft(stop, task, { code: "already_done", label: "", effect: "", line: "linked", asks: "entry" }, { text: given.action_id ? `${given.by}, ${words.time(given.at)}` : "", until: null, links: given.action_id, claim: given.action_id ? null : { person: null, name: given.by, at: app.round.hourOf(given.at) } })],
       "Not given",
     );
   return h(

@@ -134,6 +134,12 @@ export class Round {
     return { person_id: this.context.person_id, hour: this.#hour(this.now()) };
   }
 
+  /** @param {string} at @returns {string} local date and hour of the gallery, as a skip says it */
+  hourOf(at) {
+    this.#hour ??= localHour(this.pack.showroom.zone);
+    return this.#hour(new Date(at));
+  }
+
   /** Something rests until an hour: what is to do changes without a tap. */
   rests() {
     return [...this.states.values()].some((state) => state.entries.some(restsUntilAnHour));

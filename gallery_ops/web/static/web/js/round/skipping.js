@@ -2,7 +2,7 @@
 
 import { button, h } from "./dom.js";
 import { frontView } from "./drawing.js";
-import { NO_ANSWER, able, draft, missing, needs, nextOn, result } from "./kinds/skip.js";
+import { NO_ANSWER, able, draft, hourOfDay, missing, needs, nextOn, result } from "./kinds/skip.js";
 import { effectLine, vessel } from "./marks.js";
 import { topLine } from "./top_line.js";
 import { capital, listed } from "./words.js";
@@ -138,7 +138,24 @@ function opened(app, stop, reason, chosen, change, typed) {
     }
     case "entry": {
       const given = [...stop.doses, ...stop.feeds].flatMap((line) => line.given_today);
-      return h("div", {}, given.length > 0 && more("Which entry", given.map((g) => pick(`${g.by}, ${app.words.time(g.at)}`, { links: g.action_id, text: `${g.by}, ${app.words.time(g.at)}` }, answer.links === g.action_id))), text("Who did it, and when"));
+      const entered = given.filter((g) => g.action_id);
+      const { pack, context } = app.round;
+      const claim = answer.claim ?? { person: null, name: null, at: "" };
+      const who = (/** @type {Partial<import("./kinds/skip.js").Claim>} */ part) => ({ links: null, text: "", claim: { ...claim, ...part } });
+      const typing = (/** @type {Partial<import("./kinds/skip.js").Claim>} */ part) => {
+        chosen.answer = { ...chosen.answer, ...who({ ...(chosen.answer.claim ?? claim), ...part }) };
+        typed();
+      };
+      const name = /** @type {HTMLInputElement} */ (h("input", { type: "text", maxlength: 80, value: claim.name ?? "", oninput: () => typing({ person: null, name: name.value }) }));
+      const day = { business_date: pack.round.business_date, cut_off_hour: pack.showroom.cut_off_hour };
+      const time = /** @type {HTMLInputElement} */ (h("input", { type: "time", required: true, value: claim.at.slice(11), "data-key": "done at", oninput: () => typing({ at: hourOfDay(time.value, day) }) }));
+      return h(
+        "div",
+        {},
+        entered.length > 0 && more("Which entry", entered.map((g) => pick(`${g.by}, ${app.words.time(g.at)}`, { links: g.action_id, text: `${g.by}, ${app.words.time(g.at)}`, claim: null }, answer.links === g.action_id))),
+        more(entered.length ? "Not entered: who says so, as a claim" : "Who did it; it is kept as a claim", pack.people.filter((p) => p.id !== context.person_id).map((p) => pick(p.name, who({ person: p.id, name: null }), claim.person === p.id && !answer.links))),
+        h("div", { class: "skip-more skip-claim" }, h("label", { class: "field" }, h("span", { class: "note" }, "Somebody else, by name"), name), h("label", { class: "field" }, h("span", { class: "note" }, "At what time"), time)),
+      );
     }
     default:
       if (reason.asks === "value") return h("div", {}, text("What you saw or measured"), nextOn(chosen.of).map(({ task, on }) => h("p", { class: "skip-more note" }, h("b", {}, `${capital(task.name)}: `), on ? `next on ${app.words.day(on)}.` : "no next date, it ends with this layout.")));

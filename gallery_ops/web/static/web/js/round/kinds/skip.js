@@ -2,7 +2,8 @@
 
 /** @typedef {import("../pack.js").Reason} Reason */
 /** @typedef {import("../pack.js").Task} Task */
-/** @typedef {{text: string, until: string | null, links: string | null}} Answer */
+/** @typedef {{person: string | null, name: string | null, at: string}} Claim  who is said to have done it; at: local date and hour */
+/** @typedef {{text: string, until: string | null, links: string | null, claim?: Claim | null}} Answer */
 
 /** @type {Answer} */
 export const NO_ANSWER = Object.freeze({ text: "", until: null, links: null });
@@ -28,7 +29,9 @@ export function missing(reason, answer) {
     case "person":
       return answer.links ? null : "Choose who does it.";
     case "entry":
-      return answer.links || text ? null : "Choose the entry, or write who did it.";
+      if (answer.links) return null;
+      if (!answer.claim?.person && !answer.claim?.name?.trim()) return "Choose the entry, or say who did it.";
+      return answer.claim.at ? null : "Say at what time it was done.";
     default:
       return null;
   }
@@ -45,6 +48,7 @@ export function missing(reason, answer) {
 export function result(reason, answer, read, tasks = []) {
   if (reason.asks === "date" && answer.until) return `rests until ${read.day(answer.until)}`;
   if (reason.asks === "hour" && answer.until) return `rests until ${answer.until.slice(11)}`;
+  if (reason.asks === "entry" && !answer.links) return "counts done, as said";
   if (reason.asks === "person" && answer.links) return `goes to ${read.person(answer.links)}`;
   if (reason.code === "not_needed") {
     const dates = new Set(tasks.map((task) => task.next_on ?? null));
@@ -63,7 +67,21 @@ export function result(reason, answer, read, tasks = []) {
  * @returns {import("../../outbox/envelope.js").Draft}
  */
 export function draft(stop, task, reason, answer) {
-  return { kind: "skip", stop_id: stop.id, task_id: task.id, body: { task: task.id, reason: reason.code, text: answer.text.trim() || null, until: answer.until, links: answer.links } };
+  const { claim, links } = answer;
+  const said = reason.asks === "entry" && !links && claim ? { claim: { person: claim.person, name: claim.person ? null : (claim.name?.trim() ?? null), at: claim.at } } : {};
+  return { kind: "skip", stop_id: stop.id, task_id: task.id, body: { task: task.id, reason: reason.code, text: answer.text.trim() || null, until: answer.until, links, ...said } };
+}
+
+/**
+ * A time of the clock as the local date and hour of this business day.
+ * @param {string} clock  "23:50"
+ * @param {{business_date: string, cut_off_hour: number}} day
+ */
+export function hourOfDay(clock, { business_date, cut_off_hour }) {
+  if (!/^\d{2}:\d{2}$/.test(clock)) return "";
+  const later = Number(clock.slice(0, 2)) < cut_off_hour ? 86_400_000 : 0;
+  const date = new Date(Date.parse(`${business_date}T12:00:00Z`) + later).toISOString().slice(0, 10);
+  return `${date}T${clock}`;
 }
 
 const RANK = ["C1", "C2", "C3"];
