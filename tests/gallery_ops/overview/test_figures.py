@@ -108,8 +108,7 @@ def test_what_was_held_on_a_day_in_the_past_is_what_stood_then() -> None:
     carbon = world.item("carbon", "fertiliser", "volume")
     world.bottle(carbon)
     world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
-    for day in world.days():
-        world.dose_day(carbon, day)
+    world.dose_days(carbon, world.days())
     noon_of_the_second_day = figures_on(world.showroom, world.start + timedelta(days=1))
     assert noon_of_the_second_day.use.items[0].held == 1000 - 2 * 6
     assert figures(world.showroom, NOW).use.items[0].held == 1000 - 5 * 6

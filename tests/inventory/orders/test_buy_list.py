@@ -37,8 +37,7 @@ def stocked(world: World, code: str, days: int, supplier: Supplier | None = None
         a_pack(supplier, item, Volume.l(1))
     world.bottle(item, litres=5, content=Volume(A_DAY_UL * (days + 7)))
     world.plan(item, "dose", PlanLine(Volume.ml(3)))
-    for day in world.days():
-        world.dose_day(item, day)
+    world.dose_days(item, world.days())
     return item
 
 
@@ -129,8 +128,7 @@ def test_without_a_supplier_it_is_named_and_no_day_is_made_up(world: World) -> N
     item = world.item("carbon", "fertiliser", "volume")
     world.bottle(item, litres=5, content=Volume(A_DAY_UL * 17))
     world.plan(item, "dose", PlanLine(Volume.ml(3)))
-    for day in world.days():
-        world.dose_day(item, day)
+    world.dose_days(item, world.days())
     found = listed(world)
     assert found.sections == ()
     assert [row.item for row in found.unknown] == [item]

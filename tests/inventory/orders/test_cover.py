@@ -33,8 +33,7 @@ def _low_stock(millilitres: int) -> tuple[World, Item, Supplier]:
     supplier = world.supplier(carbon, Volume.l(5))
     world.bottle(carbon, content=Volume.ml(millilitres + 7 * 6))
     world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
-    for day in world.days():
-        world.dose_day(carbon, day)
+    world.dose_days(carbon, world.days())
     return world, carbon, supplier
 
 

@@ -32,8 +32,7 @@ def low_stock(millilitres: int, code: str = "undershore") -> World:
     world.supplier(carbon, Volume.l(5))
     world.bottle(carbon, content=Volume.ml(millilitres + 7 * 6))
     world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
-    for day in world.days():
-        world.dose_day(carbon, day)
+    world.dose_days(carbon, world.days())
     return world
 
 

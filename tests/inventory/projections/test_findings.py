@@ -32,13 +32,14 @@ def a_weighed_bottle(
     bottle = world.bottle(carbon)
     world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
     scale, left = world.scale(), 1_000_000.0
-    for n, day in enumerate(world.days()):
-        world.dose_day(carbon, day)
-        left -= 9 * press_ul
-        if spilled and day == SPILLED_ON:
+    days = world.days()
+    for week in [days[:6], *(days[n : n + 7] for n in range(6, len(days), 7))]:
+        world.dose_days(carbon, week)
+        left -= 9 * press_ul * len(week)
+        if spilled and SPILLED_ON in week:
             left -= SPILLED_UL
-        if n % 7 == 5:
-            world.weigh(bottle, scale, left, moment(day, 18))
+        if week[-1] != days[-1] or len(week) == 7:
+            world.weigh(bottle, scale, left, moment(week[-1], 18))
     return world, bottle
 
 

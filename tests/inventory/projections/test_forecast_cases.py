@@ -35,8 +35,11 @@ def a_dosed_world(days: int = 14, tanks: int = 2, **round_: int) -> tuple[World,
     carbon = world.item("carbon", "fertiliser", "volume", density_mg_per_ml=1050)
     bottle = world.bottle(carbon)
     world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
-    for day in world.days():
-        world.dose_day(carbon, day, **round_)
+    if round_:
+        for day in world.days():
+            world.dose_day(carbon, day, **round_)
+    else:
+        world.dose_days(carbon, world.days())
     subjects = told(world)
     return world, subjects[f"container:{bottle.pk}"], subjects[f"item:{carbon.pk}"]
 

@@ -30,8 +30,7 @@ def a_dosed_world(
     world.supplier(carbon, Volume.l(5))
     bottle = world.bottle(carbon)
     world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
-    for day in world.days():
-        world.dose_day(carbon, day)
+    world.dose_days(carbon, world.days())
     return world, carbon, bottle
 
 

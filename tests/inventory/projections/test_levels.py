@@ -19,8 +19,7 @@ def test_a_bottle_holds_the_sum_of_its_movements() -> None:
     carbon = world.item("carbon", "fertiliser", "volume", density_mg_per_ml=1050)
     bottle = world.bottle(carbon)
     world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
-    for day in world.days():
-        world.dose_day(carbon, day)
+    world.dose_days(carbon, world.days())
     level = levels(world.showroom, NOW)[bottle.pk]
     assert level.base == level.ledger_base == 1_000_000 - 3 * 2 * 3_000
     assert level.base == balance_base(bottle)

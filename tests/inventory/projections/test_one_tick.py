@@ -39,8 +39,7 @@ def own_bottles(
     for tank, bottle in zip(world.tanks, bottles, strict=True):
         connect_supply(container=bottle, purpose="dose", tank=tank, by=world.by, at=world.begins)
     world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
-    for day in world.days():
-        world.dose_day(carbon, day)
+    world.dose_days(carbon, world.days())
     scale = world.scale()
     for n, bottle in enumerate(bottles[:-1]):
         left = 500_000 - 3_000 * (7 if days > 8 else 1) * (1 + n / 100)

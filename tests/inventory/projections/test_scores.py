@@ -44,11 +44,14 @@ def a_run(
     bottle = world.bottle(carbon, content=Volume.ml(content_ml))
     world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
     scale = world.scale()
-    for n, day in enumerate(world.days()[:until]):
-        world.dose_day(carbon, day)
-        if n % weigh_every == weigh_every - 1:
-            world.weigh(bottle, scale, (content_ml - 6 * (n + 1)) * 1_000, moment(day, 18))
-            refresh(showroom=world.showroom, at=moment(day, 20))
+    days = world.days()[:until]
+    for n in range(0, until, weigh_every):
+        week = days[n : n + weigh_every]
+        world.dose_days(carbon, week)
+        if len(week) == weigh_every:
+            left_ml = content_ml - 6 * (n + weigh_every)
+            world.weigh(bottle, scale, left_ml * 1_000, moment(week[-1], 18))
+            refresh(showroom=world.showroom, at=moment(week[-1], 20))
     return world, carbon, bottle
 
 
@@ -102,11 +105,9 @@ def test_a_refilled_bottle_is_scored_by_the_use_that_would_have_emptied_it() -> 
     turn = world.start + timedelta(days=14)
     decant(source=can, into=bottle, amount=Volume.ml(500), by=world.by, at=moment(turn, 6))
     scale, left = world.scale(2), 120 - 84 + 500
-    for n in range(14, 28):
-        day = world.start + timedelta(days=n)
-        world.dose_day(carbon, day)
-        left -= 6
-    world.weigh(bottle, scale, left * 1_000, moment(day, 18))
+    days = world.days()[14:28]
+    world.dose_days(carbon, days)
+    world.weigh(bottle, scale, (left - 6 * 14) * 1_000, moment(days[-1], 18))
     score_due(showroom=world.showroom, at=NOW)
     found = scores(world, bottle)
     # as it stood after 7 days: 78 mL, 13 days; after 14 days: 36 mL, 6 days

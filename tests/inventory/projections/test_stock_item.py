@@ -84,8 +84,7 @@ def test_of_printed_and_opened_the_earlier_day_counts(
 
 def test_the_sum_of_all_entries_is_the_balance_page_by_page() -> None:
     world, carbon, bottle = a_shelf(days=20)
-    for day in world.days():
-        world.dose_day(carbon, day)
+    world.dose_days(carbon, world.days())
     whole = container_page(world.showroom, bottle.code, NOW)
     assert whole.movements == 1 + 2 * 20
     assert whole.balance.base == balance_base(bottle) == 1_000_000 - 40 * 3_000
@@ -225,8 +224,7 @@ def test_queries_do_not_grow_with_containers_or_entries() -> None:
     for code, more in (("small", 1), ("large", 30)):
         world, carbon, bottle = a_shelf(code=code, days=more)
         world.stored(carbon, "can", Volume.l(5), count=more)
-        for day in world.days():
-            world.dose_day(carbon, day)
+        world.dose_days(carbon, world.days())
         found = []
         for ask in (
             lambda w=world: item_page(w.showroom, "carbon", NOW),

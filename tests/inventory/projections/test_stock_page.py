@@ -52,8 +52,7 @@ def a_stocked_world(tanks: int = 2, code: str = "undershore", days: int = 7) -> 
 
 def test_rows_come_by_the_day_to_act_on_then_by_class() -> None:
     world = a_stocked_world()
-    for day in world.days():
-        world.dose_day(world_carbon(world), day)
+    world.dose_days(world_carbon(world), world.days())
     page = seen(world)
     names = [row.name for row in page.rows]
     assert names[0] == "Carbon"
@@ -187,8 +186,7 @@ def test_a_run_that_knows_less_leaves_the_newer_line_alone() -> None:
 
 def test_rows_come_in_pages_that_the_sentence_does_not_depend_on() -> None:
     world = a_stocked_world()
-    for day in world.days():
-        world.dose_day(world_carbon(world), day)
+    world.dose_days(world_carbon(world), world.days())
     whole = seen(world)
     parts = [stock_page(world.showroom, NOW, number=n, per_page=3) for n in (1, 2)]
     assert [row.key for part in parts for row in part.rows] == [row.key for row in whole.rows]

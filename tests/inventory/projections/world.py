@@ -18,6 +18,7 @@ from inventory.services.weighing import mass_of, record_weighing
 from tanks.models import Room, Tank, Zone
 from tanks.services.placements import add_tank
 from tanks.services.places import add_position, add_room, add_zone
+from tests.inventory.projections import many_days
 
 TODAY = date(2026, 3, 12)
 
@@ -195,6 +196,13 @@ class World:
                 skip_use(tank=tank, item=item, purpose="dose", by=self.by, at=at)
             else:
                 use_dose(tank=tank, item=item, presses=presses, by=self.by, at=at)
+
+    def dose_days(self, item: Item, days: list[date], *, presses: int = 3) -> None:
+        """The same for several days in which nothing else happens, in a few statements."""
+        doses = [
+            (tank, moment(day, 9, n % 60), day) for day in days for n, tank in enumerate(self.tanks)
+        ]
+        many_days.dose(self.showroom, item, sorted(doses, key=lambda d: d[1]), presses, self.by)
 
     def feed_day(self, item: Item, day: date, grams: str) -> None:
         """All tanks fed."""

@@ -51,8 +51,7 @@ def build() -> World:
     world.cylinder(gas, world.tanks[0], serial="QG-1")
     world.plan(carbon, "dose", PlanLine(Volume.ml(3)))
     world.plan(gas, "gas", PlanLine(Mass.g(8), means="valve"), tanks=world.tanks[:1])
-    for day in world.days():
-        world.dose_day(carbon, day)
+    world.dose_days(carbon, world.days())
     run_due(at=NOW, showroom=world.showroom)
     return world
 
