@@ -6,7 +6,7 @@ import { afterTime, afterWrong, isIdle, NONE, restLeft, restWords, triesLeft } f
 
 /** @typedef {import("./pack.js").Person} Person */
 /** @typedef {"pin" | "session"} Proof  session: the gallery itself has checked it */
-/** @typedef {{person: string, proof: Proof, sessions: string[], touched: import("./lock_rules.js").Moment}} Who */
+/** @typedef {{person: string, proof: Proof, sessions: string[], touched: import("./lock_rules.js").Moment, locked?: boolean}} Who  locked: also after a reload */
 /** @typedef {{person_id: string, at: string, right: boolean, salt: string}} Told */
 /** @typedef {{said: "right"} | {said: "wrong", words: string} | {said: "nothing"}} Answer  of the gallery */
 
@@ -82,7 +82,8 @@ export class Lock {
       this.person = who.person;
       this.proof = who.proof;
       this.#touched = who.touched;
-      this.isLocked = this.#people.length > 0 && isIdle(who.touched, this.#moment());
+      this.isLocked = this.#people.length > 0 && (who.locked === true || isIdle(who.touched, this.#moment()));
+      if (this.isLocked) await this.#keep(true); // a wall clock set right afterwards opens nothing
     } else if (isKept) {
       this.isLocked = this.#people.length > 0;
       this.proof = "pin";
@@ -106,6 +107,7 @@ export class Lock {
   lock() {
     if (!this.#people.length || this.isLocked) return;
     this.isLocked = true;
+    void this.#keep(true).catch(() => {}); // it is locked in any case
     this.onChange();
   }
 
@@ -174,10 +176,10 @@ export class Lock {
   async #right(person, proof) {
     this.#tries[person.id] = NONE;
     await this.#store.put("tries", this.#tries);
-    this.person = person.id;
+    await this.#hold(person.id, proof);
+    this.person = person.id; // in one step with onChange: no entry falls between two people
     this.proof = proof;
     this.isLocked = false;
-    await this.#hold();
     this.onChange();
     return "";
   }
@@ -230,10 +232,15 @@ export class Lock {
     await this.#store.put("told", told.slice(-MOST_TOLD));
   }
 
-  async #hold() {
+  async #hold(person = this.person, proof = this.proof) {
     this.#touched = this.#moment();
     this.#keptTouch = this.#touched.counted;
-    await this.#store.put("who", { person: this.person, proof: this.proof, sessions: this.#sessions, touched: this.#touched });
+    await this.#keep(false, person, proof);
+  }
+
+  /** @param {boolean} locked */
+  async #keep(locked, person = this.person, proof = this.proof) {
+    await this.#store.put("who", { person, proof, sessions: this.#sessions, touched: this.#touched, locked });
   }
 
   #moment() {
