@@ -1,7 +1,8 @@
 """Somebody looked: all as it should be, or a number, a word, a count, something different.
 
 "All as it should be" never becomes a number: it completes the task of looking and says which looks
-were meant. Numbers and words of the catalogue are readings; the rest are observations.
+were meant. Numbers and words of the catalogue are readings; the rest are observations. Of a number
+counts what was typed, of a word its code: what the tablet showed for it is a label.
 """
 
 from __future__ import annotations
@@ -32,9 +33,10 @@ def apply(said: Said) -> None:
             **said.moments(),
         )
         return
+    asked = Parameter.objects.filter(key=body["check"]).first()
     if value == "counted":
         _observe(said, kind="animal", data={"counts": body.get("counts") or []})
-    elif value == "different" or not _is_parameter(body["check"]):
+    elif value == "different" or asked is None:
         _observe(said, kind="look", data={"value": value})
     elif said.room_or_none() is not None:
         _in_room(said, said.room_or_none())
@@ -42,7 +44,7 @@ def apply(said: Said) -> None:
         record_reading(
             tank=said.tank(),
             parameter=body["check"],
-            text=body["text"] or value,
+            text=value if asked.kind == "list" else body["text"] or value,
             unit=body["unit"] or "",
             asked_again=body["asked_again"] or "ask_again" in said.waived,
             **said.moments(),
@@ -64,10 +66,6 @@ def _in_room(said: Said, room: Room | None) -> None:
             remedy="Read the meter again and enter what it shows.",
         )
     check_room_air(room=room, co2_ppm=int(value), **said.moments())
-
-
-def _is_parameter(key: str) -> bool:
-    return Parameter.objects.filter(key=key).exists()
 
 
 def _observe(said: Said, *, kind: str, data: dict[str, object]) -> None:

@@ -10,6 +10,7 @@ import pytest
 from inventory.models import LivestockBatch, LivestockMovement, Use, Weighing
 from inventory.services import livestock
 from maintenance.models import Completion, DueTask, Observation, Round, Skip, SkipReason, Stop
+from maintenance.queries.pack_words import parameters_json
 from tanks.models import Reading, Species
 from tanks.services.catalogue import load_parameters
 from tests.builders import stock
@@ -50,6 +51,25 @@ def test_a_number_is_a_reading_as_typed_and_does_not_stand_for_the_look(morning:
     reading = Reading.objects.get()
     assert (reading.value, reading.text_as_typed) == (24.1, "24,1")
     assert morning.task("look").state == "open"
+
+
+def test_every_word_that_a_tablet_offers_counts_by_its_code_whatever_its_label(
+    morning: Morning,
+) -> None:
+    load_parameters()
+    offered = [
+        (key, option)
+        for key, about in parameters_json().items()
+        for option in about.get("options", [])
+    ]
+    renamed = {option["code"] for _key, option in offered if option["label"] != option["code"]}
+    assert renamed >= {"weaker", "blue_green", "damp", "low"}
+    for key, option in offered:
+        body = a_look(option["code"], key, text=option["label"])
+        said = morning.say("check", body, stop_id=morning.stop())
+        assert said.verdict == "accepted", (key, option, said)
+    kept = set(Reading.objects.values_list("parameter__key", "word"))
+    assert kept == {(key, option["code"]) for key, option in offered}
 
 
 def test_an_impossible_number_is_held_and_a_doubtful_one_until_it_was_asked_again(
