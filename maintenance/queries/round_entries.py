@@ -34,11 +34,14 @@ def entries_of_round(round_: Round, stops: Iterable[Stop] = ()) -> dict[str, lis
 
     stops : of these also what was said on another walk of that day, which took it along
     """
-    newest = Verdict.objects.filter(action=OuterRef("pk")).order_by("-pk").values("outcome")[:1]
+    newest = Verdict.objects.filter(action=OuterRef("pk")).order_by("-pk")
     rows = list(
         Action.objects.of(round_.showroom)
         .filter(Q(round_code=round_.code) | _on_other_walks(round_, stops))
-        .annotate(outcome=Subquery(newest))
+        .annotate(
+            outcome=Subquery(newest.values("outcome")[:1]),
+            why=Subquery(newest.values("sentence")[:1]),
+        )
         .select_related("person")
         .order_by("done_at_corrected", "pk")
     )
@@ -108,6 +111,7 @@ def _entry(row: Action, body: Json) -> Json:
     outcome = getattr(row, "outcome", None)
     if outcome == "held":
         entry["verdict"] = "held"
+        entry |= {"why": row.why} if getattr(row, "why", "") else {}
     if row.done_at_corrected and row.entered_at - row.done_at_corrected > LATE_ENTRY:
         entry["entered_late"] = True
     return entry

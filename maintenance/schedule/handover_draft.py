@@ -114,8 +114,9 @@ def _line(pack: Json, stop: Json, entry: Json) -> Line | None:
     at = datetime.fromisoformat(entry["done_at"]).astimezone(ZoneInfo(pack["showroom"]["zone"]))
     said = _SAYING.get(entry["kind"], _nothing)(pack, stop, entry)
     if entry.get("verdict") == "held":
-        what = f"{said[1]}. It" if said else "An entry"
-        said = ("worry", f"{what} waits for a person")
+        what = said[1] if said else _plainly(pack, stop, entry)
+        why = f": {entry['why']}" if entry.get("why") else ""
+        said = ("worry", f"{what}. It waits for a person{why}")
     if said is None:
         return None
     kind, text = said
@@ -128,6 +129,29 @@ def _line(pack: Json, stop: Json, entry: Json) -> Line | None:
         source=f"{_WORD.get(entry['kind'], entry['kind'])} {at:%H:%M}",
         entry=entry["action_id"],
     )
+
+
+def _plainly(pack: Json, stop: Json, entry: Json) -> str:
+    """What was entered, where that alone would be no news."""
+    body, mark = entry["body"], pack["showroom"]["decimal_mark"]
+    if entry["kind"] in {"dose", "feed"}:
+        amount, unit = (
+            (body["given_ul"], "mL") if entry["kind"] == "dose" else (body["given_mg"], "g")
+        )
+        name = _in_sentence(pack["products"].get(body["product"], {}).get("name", "the product"))
+        return f"Given {_plain((amount + 5) // 10 / 100, mark)} {unit} of {name}"
+    if entry["kind"] == "check" and body["value"] == "all_normal":
+        return "Looked, all as it should be"
+    if entry["kind"] == "check" and body["value"] == "counted":
+        return "Animals counted"
+    if entry["kind"] == "check":
+        about = pack["parameters"].get(body["check"], {})
+        words = {option["code"]: option["label"] for option in about.get("options") or []}
+        unit = f" {body['unit']}" if body["unit"] else ""
+        said = words.get(body["value"], body["value"].replace(".", mark))
+        return f"{_label(pack, body['check'])}: {said}{unit}"
+    task = next((t["name"] for t in stop["tasks"] if t["id"] == entry["task_id"]), "")
+    return f"{task[:1].upper()}{task[1:]}" if task else "An entry"
 
 
 def _nothing(pack: Json, stop: Json, entry: Json) -> tuple[str, str] | None:

@@ -69,7 +69,7 @@ export function quickStops(pack, entriesOf) {
 function lineOf(pack, stop, entry) {
   const plain = SAYING[entry.kind]?.(pack, stop, entry.body, entry.done_at) ?? null;
   /** @type {[LineKind, string] | null} */
-  const said = entry.verdict === "held" ? ["worry", plain ? `${plain[1]}. It waits for a person` : "An entry waits for a person"] : plain;
+  const said = entry.verdict === "held" ? ["worry", `${plain?.[1] ?? plainly(pack, stop, entry)}. It waits for a person${entry.why ? `: ${entry.why}` : ""}`] : plain;
   if (!said) return null;
   const marks = [...said[1]];
   return {
@@ -80,6 +80,28 @@ function lineOf(pack, stop, entry) {
     source: `${WORD[entry.kind] ?? entry.kind} ${clock(pack, entry.done_at)}`,
     entry: entry.action_id,
   };
+}
+
+/**
+ * What was entered, where that alone would be no news.
+ * @param {Pack} pack
+ * @param {Stop} stop
+ * @param {Entry} entry
+ * @returns {string}
+ */
+function plainly(pack, stop, { kind, body, task_id }) {
+  const { decimal_mark: mark } = pack.showroom;
+  if (kind === "dose" || kind === "feed") {
+    const [amount, unit] = kind === "dose" ? [body.given_ul, "mL"] : [body.given_mg, "g"];
+    return `Given ${String(Math.floor((amount + 5) / 10) / 100).replace(".", mark)} ${unit} of ${inSentence(pack.products[body.product]?.name ?? "the product")}`;
+  }
+  if (kind === "check" && body.value === "all_normal") return "Looked, all as it should be";
+  if (kind === "check" && body.value === "counted") return "Animals counted";
+  if (kind === "check") {
+    const option = pack.parameters[body.check]?.options?.find((o) => o.code === body.value);
+    return `${label(pack, body.check)}: ${option?.label ?? body.value.replace(".", mark)}${body.unit ? ` ${body.unit}` : ""}`;
+  }
+  return capital(stop.tasks.find((t) => t.id === task_id)?.name ?? "") || "An entry";
 }
 
 /** @type {Record<string, (pack: Pack, stop: Stop, body: any, doneAt: string) => [LineKind, string] | null>} */

@@ -15,7 +15,7 @@
  * @typedef {[number | null, number | null]} Pair
  * @typedef {{code: string, label: string, fill?: number, alarm?: boolean, normal?: boolean, first_minute?: string}} Option
  * @typedef {Ranges & {label: string, kind: "number" | "choice", unit?: string | null, step?: number, options?: Option[]}} Parameter
- * @typedef {{action_id: string, kind: string, task_id: string | null, person_id: string, done_at: string, body: any, verdict?: string, entered_late?: boolean, paper?: true, corrects?: string | null, became?: any}} Entry
+ * @typedef {{action_id: string, kind: string, task_id: string | null, person_id: string, done_at: string, body: any, verdict?: string, why?: string, entered_late?: boolean, paper?: true, corrects?: string | null, became?: any}} Entry
  * @typedef {{id: string, line: "changed" | "worry" | "do", text: string, tank: string | null, by: string | null, from: string, to: string | null, at: string, source: string | null}} HandedOver
  * @typedef {{id: string, tank: string | null, name: string | null, empty_day: number | null, own_tools: boolean, since: string[], tasks: Task[], check: string | null, looks: Look[], readings: AskedReading[], batches: Batch[], doses: Dose[], feeds: Feed[], limits?: Record<string, Ranges>, asks_photo?: boolean, elsewhere?: string | null, entries: Entry[]}} Stop
  * @typedef {{code: string, title: string | null, width_mm: number, depth_mm: number, height_mm: number, stop: string | null, state: import("./marks.js").StopMark, drawing: string | null, drawing_small: string | null}} Tank

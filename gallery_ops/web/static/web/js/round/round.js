@@ -16,6 +16,11 @@ import { countsNoMore, holding, lastTap, stopState } from "./state.js";
 
 const UNDO_MS = 600_000;
 
+/** @param {import("../outbox/store.js").Verdict | null} verdict @returns {{verdict?: string, why?: string}} */
+function heldBy(verdict) {
+  return verdict?.verdict === "held" ? { verdict: "held", why: verdict.words ?? undefined } : {};
+}
+
 export class Round {
   /** @type {Map<string, import("./state.js").StopState>} */
   states = new Map();
@@ -117,14 +122,14 @@ export class Round {
     const known = new Set(stop.entries.map((entry) => entry.action_id));
     const here = this.log
       .filter((kept) => kept.action.stop_id === stop.id && !known.has(kept.action.action_id) && !isLetGo(kept))
-      .map(({ action, verdict }) => /** @type {Entry} */ ({ ...action, done_at: this.corrected(action.done_at), verdict: verdict?.verdict === "held" ? "held" : undefined }));
+      .map(({ action, verdict }) => /** @type {Entry} */ ({ ...action, done_at: this.corrected(action.done_at), ...heldBy(verdict) }));
     return [...stop.entries, ...here, ...this.#corrected(stop).filter((entry) => !known.has(entry.action_id))];
   }
 
   /** @param {Stop} stop */
   #corrected(stop) {
     if (!this.log.some(({ action }) => ["move_record", "amend"].includes(action.kind))) return [];
-    const all = this.log.filter((kept) => !isLetGo(kept)).map(({ action, verdict }) => /** @type {Entry} */ ({ ...action, done_at: this.corrected(action.done_at), verdict: verdict?.verdict === "held" ? "held" : undefined }));
+    const all = this.log.filter((kept) => !isLetGo(kept)).map(({ action, verdict }) => /** @type {Entry} */ ({ ...action, done_at: this.corrected(action.done_at), ...heldBy(verdict) }));
     return correctedHere(stop, this.pack.stops, all);
   }
 
