@@ -23,11 +23,10 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from django.apps import apps
 from django.conf import settings
 from django.db import connection
-from django.db.migrations.loader import MigrationLoader
 
+from gallery_ops.kernel import steps
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.services import database_file
 
@@ -81,7 +80,7 @@ def _write(scratch: Path, at: datetime) -> Manifest:
         format=FORMAT,
         made_at=at.isoformat(),
         engine=connection.vendor,
-        steps=last_steps(),
+        steps=steps.last_steps(),
         rows=rows,
         sums={name: sha256_of(path) for name, path in files.items()},
     )
@@ -157,7 +156,7 @@ def _refuse_foreign(file: Path, manifest: Manifest) -> None:
             {"file": f"A backup made on {connection.vendor}."},
             "Set or unset DATABASE_URL so that both are the same.",
         )
-    known = MigrationLoader(None).disk_migrations or {}
+    known = steps.known()
     newer = [f"{a} {n}" for a, n in sorted(manifest.steps.items()) if (a, n) not in known]
     if manifest.format > FORMAT or newer:
         raise Refused(
@@ -167,17 +166,15 @@ def _refuse_foreign(file: Path, manifest: Manifest) -> None:
             {},
             "Install that version, then restore.",
         )
-
-
-def last_steps() -> dict[str, str]:
-    """The last applied migration of each of our rooms."""
-    loader = MigrationLoader(connection)
-    found: dict[str, str] = {}
-    ours = {c.label for c in apps.get_app_configs() if not c.name.startswith("django.")}
-    for app, name in sorted(loader.applied_migrations or {}):
-        if app in ours:
-            found[app] = name
-    return found
+    if older := steps.cannot_go_on(manifest.steps):
+        raise Refused(
+            "older_backup",
+            f"{file} was made by an older version of Gallery Ops, at a step ({older}) from which "
+            "this one does not lead on. Nothing was changed.",
+            {"file": "A backup made by the version before this one, or by this one."},
+            "Restore it with the version that made it, start the version before this one once, "
+            "and make a backup there.",
+        )
 
 
 def _sent_in() -> dict[str, Path]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import time
 from argparse import ArgumentParser
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
+from gallery_ops.kernel import steps
 from gallery_ops.web.door_page import write_door_page
 
 STAMP = "static.sha256"
@@ -76,6 +78,7 @@ class Command(BaseCommand):
 
 def _executor() -> MigrationExecutor:
     try:
+        _refuse_much_older(steps.last_steps())
         return MigrationExecutor(connection)
     except DatabaseError as trouble:
         if connection.vendor == "sqlite":
@@ -93,17 +96,25 @@ def _executor() -> MigrationExecutor:
 def _refuse_newer(executor: MigrationExecutor) -> None:
     """A database that knows steps which this program does not was written by a newer version."""
     ours = {config.label for config in apps.get_app_configs() if _is_ours(config.name)}
+    known = steps.known()
     unknown = sorted(
         f"{app} {name}"
         for app, name in executor.loader.applied_migrations
-        if app in ours
-        and (app, name) not in executor.loader.disk_migrations
-        and (app, name) not in executor.loader.replacements
+        if app in ours and (app, name) not in known
     )
     if unknown:
         raise CommandError(
             f"The database was written by a newer version of Gallery Ops ({unknown[-1]} is not "
             "known here). Start that version again, or restore the backup made before it."
+        )
+
+
+def _refuse_much_older(stands: Mapping[str, str]) -> None:
+    if older := steps.cannot_go_on(stands):
+        raise CommandError(
+            f"The database was last used with an older version of Gallery Ops ({older}), and this "
+            "one does not lead on from there. Start the version before this one once, then this. "
+            "Nothing was changed."
         )
 
 
