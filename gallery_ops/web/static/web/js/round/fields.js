@@ -14,7 +14,7 @@ const WHY_NOT = ["Instrument is missing or broken", "Not reachable now", "Visito
  * @param {App} app
  * @param {Stop} stop
  * @param {string} parameter
- * @param {{look: string | null, last: import("./pack.js").Last | null, keys: boolean, task?: string | null}} how  keys: with the pad
+ * @param {{look: string | null, last: import("./pack.js").Last | null, keys: boolean | "asked", task?: string | null}} how  keys: with the pad; asked: once the field is tapped
  * @returns {HTMLElement}
  */
 export function numberField(app, stop, parameter, { look, last, keys, task = null }) {
@@ -42,8 +42,10 @@ export function numberField(app, stop, parameter, { look, last, keys, task = nul
       answer.replaceChildren();
       show();
     },
-    onTap: keys ? undefined : () => app.open({ name: "reading", parameter }),
+    onTap: keys === true ? undefined : () => (digits ? (digits.hidden = false) : app.open({ name: "reading", parameter })),
   });
+  const digits = keys ? pad(input, mark) : null;
+  if (digits) digits.hidden = keys === "asked";
   const show = () => {
     keep.textContent = `Keep ${input.value} ${unit}`.trim();
     keep.hidden = !input.value;
@@ -96,8 +98,8 @@ export function numberField(app, stop, parameter, { look, last, keys, task = nul
     "div",
     { class: "field field-wet" },
     element,
-    h("p", { class: "hint", id: `hint-${parameter}` }, `${label}. ${last ? `Last ${hint(last, words, app.round.now())}. ${typeof last.value === "number" ? "− and + begin there. " : ""}` : ""}Comma or point. `, button("Could not measure", () => app.open({ name: "unable", check: look ?? parameter, look }), { class: "look-go" })),
-    keys && pad(input, mark),
+    h("p", { class: "hint", id: `hint-${parameter}` }, `${label}. ${last ? `Last ${hint(last, words, app.round.now())}. ${typeof last.value === "number" ? "− and + begin there. " : ""}` : ""}Comma or point. `, keys !== "asked" && button("Could not measure", () => app.open({ name: "unable", check: look ?? parameter, look }), { class: "look-go" })),
+    digits,
     answer,
     keep,
   );

@@ -7,7 +7,7 @@ import * as bottle from "./kinds/bottle.js";
 import * as dosing from "./kinds/dose.js";
 import * as feeding from "./kinds/feed.js";
 import * as skipping from "./kinds/skip.js";
-import { pip } from "./marks.js";
+import { pip, vessel } from "./marks.js";
 import { pad, readNumber, stepper, thousandths } from "./pad.js";
 import { capital, listed } from "./words.js";
 
@@ -82,7 +82,8 @@ export function giveSection(app, stop, tickFor, skipped) {
   const tick = drafts.length ? tickFor(drafts, said, fewer && (() => app.open({ name: "less", task: fewer.dose.task }))) : null;
   const foods = state.lookDone ? feeds.map(({ feed, mg }) => foodRow(app, feed, mg)) : [];
   const not = stop.tasks.map((task) => state.tasks.get(task.id)).filter((entry) => entry?.kind === "skip" && [...stop.doses, ...stop.feeds].some((line) => line.task === entry.task_id));
-  return [...not.map((entry) => entry && skipped(entry)), ...before.map((line) => dosedBefore(app, stop, line)), ...counters, ...foods, wrong?.sentence ? wrongBottle(app, wrong.dose, wrong.sentence) : asked ? reallyThatMuch(app, stop, asked.dose, asked.amount) : tick];
+  const gave = doses.map(({ dose }) => firstBottle(app, dose));
+  return [...not.map((entry) => entry && skipped(entry)), ...gave, ...before.map((line) => dosedBefore(app, stop, line)), ...counters, ...foods, wrong?.sentence ? wrongBottle(app, wrong.dose, wrong.sentence) : asked ? reallyThatMuch(app, stop, asked.dose, asked.amount) : tick];
 }
 
 /** @param {App} app @param {Stop} stop */
@@ -234,6 +235,18 @@ function counter(app, stop, dose, amount) {
     ),
     button("+", () => to(counted + 1), { class: "btn btn-wet", "aria-label": "One press more", "data-key": `more ${dose.task}` }),
   );
+}
+
+/**
+ * What the bottle gave that ran empty with it.
+ * @param {App} app
+ * @param {Dose} dose
+ */
+function firstBottle(app, dose) {
+  if (!dose.gave) return null;
+  const { presses, ul, at } = dose.gave;
+  const amount = app.words.ml(ul);
+  return h("div", { class: "row", "data-key": "first bottle" }, vessel("half"), h("p", {}, h("b", {}, presses === null ? `Gave ${amount}` : `Gave ${presses} ${presses === 1 ? "press" : "presses"}, ${amount}`), `, then the bottle was empty. The rest is still to give`), h("span", { class: "hint" }, app.words.time(at)));
 }
 
 /**

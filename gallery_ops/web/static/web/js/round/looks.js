@@ -125,9 +125,7 @@ export function lookPanel(app, stop, id) {
     h("h2", { class: "open-h", tabindex: -1, "data-key": "panel" }, about.label),
     was && h("p", { class: "hint" }, was),
     about.fields.map((field) => openField(app, stop, look, field)),
-    !readsOne(app, about.fields) && button("Could not see or measure it", () => app.open({ name: "unable", check: id, look: id }), { class: "btn btn-wet", "data-key": "unable" }),
-    photoField(app, stop, id, "Add a photo"),
-    back(app),
+    h("div", { class: "open-foot" }, back(app), photoField(app, stop, id, "Add a photo"), !readsOne(app, about.fields) && button("Could not see or measure it", () => app.open({ name: "unable", check: id, look: id }), { class: "btn btn-wet", "data-key": "unable" })),
   );
 }
 
@@ -151,7 +149,8 @@ function openField(app, stop, look, field) {
   const about = app.round.pack.parameters[field];
   if (field === "head_count") return headCount(app, stop, look, enter);
   if (!about) return sentenceField("What is different?", "Keep it", (text) => enter(check.inWords(stop, look.look, text), `${aboutLook(app, look.look).label}: ${text}`));
-  if (about.kind === "number") return [heading(app, look, about.label), numberField(app, stop, field, { look: look.look, last: look.last, keys: true })];
+  const alone = readsOne(app, aboutLook(app, look.look).fields);
+  if (about.kind === "number") return [heading(app, look, about.label), numberField(app, stop, field, { look: look.look, last: alone ? look.last : null, keys: alone || "asked" })];
   const early = !isValid(look, app.round.now());
   const judges = (/** @type {import("./pack.js").Option} */ option) => check.judgeWord(look, option, app.round.now().getTime()) ?? option.alarm === true;
   return [

@@ -9,7 +9,7 @@
  * @typedef {{id: string, name: string, count: number | null}} Batch
  * @typedef {{amount: number, at: string, by: string, action_id: string | null}} Given
  * @typedef {{code: string, name: string, too_old_from?: string | null}} Bottle
- * @typedef {{task: string, product: string, source: string | null, plan_version: string, tool: "pump" | "cup", planned_ul: number, presses: number | null, per_press_ul: number | null, measured_on: string | null, bottle?: Bottle | null, next_bottle?: Bottle | null, rest_of?: string, empty?: string, given_today: Given[]}} Dose
+ * @typedef {{task: string, product: string, source: string | null, plan_version: string, tool: "pump" | "cup", planned_ul: number, presses: number | null, per_press_ul: number | null, measured_on: string | null, bottle?: Bottle | null, next_bottle?: Bottle | null, rest_of?: string, gave?: {presses: number | null, ul: number, at: string}, empty?: string, given_today: Given[]}} Dose
  * @typedef {{task: string, product: string, source: string | null, plan_version: string, planned_mg: number, given_today: Given[]}} Feed
  * @typedef {{hard?: Pair, ask?: Pair, alarm?: Pair, jump?: number}} Ranges
  * @typedef {[number | null, number | null]} Pair

@@ -291,7 +291,7 @@ export function tapWords(app, { stop, entries }) {
   if (entries.some((e) => e.kind === "dose" || e.kind === "feed")) return (givenWords(app, stop)?.given ?? "given").toLowerCase();
   const [first] = entries;
   if (first.kind === "skip") return "skipped";
-  if (first.kind === "check" && first.body.value === "all_normal") return "looked, as it should be";
+  if (first.kind === "check" && first.body.value === "all_normal") return (first.body.looks ?? []).length < looksOf(stop).length ? "looked, the rest as it should be" : "looked, as it should be";
   if (first.kind === "check" || first.kind === "unable") return `${(app.round.pack.parameters[first.body.check] ?? app.round.pack.looks[first.body.check])?.label ?? "look"}: ${answeredWords(app, stop, first, first.body.check).replace(/[.,] \d\d:\d\d$/, "")}`;
   if (first.kind === "animal") return `${first.body.count ?? "some"} ${first.body.what}`;
   return first.kind === "note" || first.kind === "photo" ? first.kind : isDifferent(first, () => false) ? "different" : "done";

@@ -13,6 +13,7 @@ const MORE = 90;
 /** @type {Place} */
 const DOOR = { code: "", title: null, width_mm: 380, depth_mm: 0, height_mm: 640, stop: null, state: "to_do", drawing: null, drawing_small: null, isDoor: true };
 const MOST = 2_400; // [cm] what is still told apart on a tablet
+const MOST_NARROW = 900; // [cm] and on a phone
 /** @type {Record<import("./marks.js").StopMark, string>} */
 const WORD = { to_do: "still to do", half: "half done", done: "done", skipped: "skipped", empty: "empty, passed by", held: "needs a person" };
 
@@ -24,7 +25,7 @@ const WORD = { to_do: "still to do", half: "half done", done: "done", skipped: "
 export function walk(round, here) {
   const tanks = placesOf(round.pack);
   const middle = tanks.findIndex((tank) => (here ? tank.stop === here.id : tank.stop !== null));
-  const [from, to] = inSight(tanks, Math.max(0, middle));
+  const [from, to] = inSight(tanks, Math.max(0, middle), matchMedia("(max-width: 40rem)").matches ? MOST_NARROW : MOST);
   let x = 0;
   const more = (/** @type {number} */ count, /** @type {import("./pack.js").Tank | undefined} */ next, /** @type {string} */ where) => {
     if (!count || !next) return null;
@@ -69,21 +70,22 @@ export function placesOf(pack) {
  * Of a long walk the part around the tank in hand: slots stay wide enough to be read and pressed.
  * @param {{width_mm: number, isDoor?: true}[]} tanks
  * @param {number} middle
+ * @param {number} [most]  [cm] that there is room for
  * @returns {[number, number]} from, to (without)
  */
-export function inSight(tanks, middle) {
+export function inSight(tanks, middle, most = MOST) {
   const needs = (/** @type {number} */ i) => Math.max(tanks[i].isDoor ? WORD_WIDE : LEAST, tanks[i].width_mm / 10) + GAP;
-  if (tanks.reduce((sum, _tank, i) => sum + needs(i), 0) <= MOST) return [0, tanks.length];
+  if (tanks.reduce((sum, _tank, i) => sum + needs(i), 0) <= most) return [0, tanks.length];
   let [from, to] = [middle, middle + 1];
   let sum = needs(middle) + 2 * (MORE + GAP);
   for (let grown = true; grown; ) {
     grown = false;
-    if (to < tanks.length && sum + needs(to) <= MOST) {
+    if (to < tanks.length && sum + needs(to) <= most) {
       sum += needs(to);
       to += 1;
       grown = true;
     }
-    if (from > 0 && sum + needs(from - 1) <= MOST) {
+    if (from > 0 && sum + needs(from - 1) <= most) {
       from -= 1;
       sum += needs(from);
       grown = true;

@@ -53,7 +53,7 @@ export function asks(dose, amount) {
  */
 export function restOf(dose, entry) {
   const presses = dose.presses === null || entry.body.presses === null ? null : Math.max(1, dose.presses - entry.body.presses);
-  return { ...dose, presses, planned_ul: Math.max(1, dose.planned_ul - entry.body.given_ul), bottle: dose.next_bottle ?? null, next_bottle: null, rest_of: entry.action_id, empty: entry.body.bottle ?? entry.body.empty ?? dose.bottle?.code, given_today: [] };
+  return { ...dose, presses, planned_ul: Math.max(1, dose.planned_ul - entry.body.given_ul), bottle: dose.next_bottle ?? null, next_bottle: null, rest_of: entry.action_id, gave: { presses: entry.body.presses, ul: entry.body.given_ul, at: entry.done_at }, empty: entry.body.bottle ?? entry.body.empty ?? dose.bottle?.code, given_today: [] };
 }
 
 /**
