@@ -3,11 +3,12 @@
     python -m tests.faults.tables
 
 As the tests of a group make theirs, in a fifth of the time that the steps take. The steps are held
-equal to the models by .ci/run, and taken one by one in tests/deploy.
+equal to the models by .ci/run, and taken as they are in tests/deploy.
 """
 
 from __future__ import annotations
 
+import os
 from typing import Any
 
 import django
@@ -24,6 +25,7 @@ class NoSteps:
 
 
 def main() -> None:
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "gallery_ops.settings")
     django.setup()
     from django.conf import settings
     from django.core.management import call_command
