@@ -39,8 +39,9 @@ def main() -> None:
     settings.MIGRATION_MODULES = steps
     recorder = MigrationRecorder(connection)
     recorder.ensure_schema()
-    for app, name in MigrationLoader(None).graph.nodes:
-        recorder.record_applied(app, name)
+    for taken, step in MigrationLoader(None).graph.nodes.items():
+        for app, name in [taken, *(step.replaces if step else ())]:
+            recorder.record_applied(app, name)
 
 
 if __name__ == "__main__":
