@@ -26,6 +26,7 @@ from gallery_ops.web.pages.offline import shell_version
 from gallery_ops.web.reach import cannot_keep
 from maintenance.actions.desk import DESK
 from maintenance.queries.handed import handed_to
+from maintenance.queries.rota import who_works
 from maintenance.queries.rounds import (
     RoundRow,
     next_seq,
@@ -56,12 +57,17 @@ def round_list(request: Asked) -> HttpResponse:
         ensure_rounds(showroom=showroom, on=today, at=request.at)
         return redirect("round_list")
     rows = [row for row in rounds_of_day(showroom, today) if row.tasks or row.kind == "opening"]
+    zones = {
+        shift.zone_code
+        for shift in who_works(showroom, today)
+        if shift.person_id == acting(request).person_id
+    }
     return render(
         request,
         "web/round/list.html",
         {
             "rounds": rows,
-            "now": _to_walk(rows, local(request.at, showroom.tz).hour),
+            "now": _to_walk(rows, local(request.at, showroom.tz).hour, zones),
             "today": today,
             "handed": handed_to(showroom, acting(request).person, today, at=request.at),
             "cannot_keep": cannot_keep(request),
@@ -180,8 +186,12 @@ def _address(name: str) -> str:
         return ""
 
 
-def _to_walk(rows: list[RoundRow], hour: int) -> RoundRow | None:
-    """Of the round of this hour the first that is not over, else the first of the day."""
+def _to_walk(rows: list[RoundRow], hour: int, zones: set[str]) -> RoundRow | None:
+    """Of the round of this hour the first that is not over, in the zone of whoever asks if it can
+    be; else the first of the day.
+    """
     kind = "opening" if hour < MIDDAY_FROM else "midday" if hour < CLOSING_FROM else "closing"
     waits = [row for row in rows if row.state != "done"]
-    return next((row for row in waits if row.kind == kind), next(iter(waits), None))
+    now = [row for row in waits if row.kind == kind]
+    own = [row for row in now if row.zone in zones]
+    return next(iter(own or now or waits), None)

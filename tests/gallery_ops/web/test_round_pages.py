@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -20,7 +20,11 @@ from maintenance.models import Action, Round
 from maintenance.queries.round_pack import round_pack
 from maintenance.queries.rounds import next_seq, rounds_of_day
 from maintenance.services import due_tasks
+from maintenance.services.rota import plan_shift
 from maintenance.services.rounds import ensure_rounds
+from tanks.models import Position
+from tanks.services.placements import add_tank
+from tanks.services.places import add_position, add_zone
 from tests.built_once import built_once
 from tests.maintenance.house import House, a_carer, a_house, a_tank
 
@@ -71,6 +75,26 @@ def test_the_list_says_first_which_round_is_to_walk(house: House) -> None:
     assert "Opening of zone A is to walk now:" in text
     assert "0 of 1 seen." in text
     assert f"/rounds/{opening(house).code}/" in text
+
+
+def test_a_carer_is_led_to_the_round_of_the_own_zone(house: House) -> None:
+    room = Position.objects.of(house.showroom).earliest("pk").room
+    other = add_zone(showroom=house.showroom, code="B", by=house.owner, at=AT)
+    place = add_position(
+        room=room, zone=other, name="by the stair", walking_order=9, by=house.owner, at=AT
+    )
+    add_tank(
+        showroom=house.showroom, code="T09", length_mm=600, width_mm=300, height_mm=360,
+        glass_mm=6, by=house.owner, at=AT, position=place,
+    )  # fmt: skip
+    ensure_rounds(showroom=house.showroom, on=ON, at=AT)
+    bram = a_carer(house, "Bram Tolliver")
+    assert "Opening of zone A is to walk now:" in signed_in(bram).get("/rounds/").content.decode()
+    plan_shift(
+        showroom=house.showroom, person=bram.person, from_at=AT, to_at=AT + timedelta(hours=8),
+        by=house.owner, at=AT, zone=other,
+    )  # fmt: skip
+    assert "Opening of zone B is to walk now:" in signed_in(bram).get("/rounds/").content.decode()
 
 
 def test_without_rounds_they_are_laid_out_by_one_button() -> None:

@@ -135,7 +135,7 @@ function lateWords(app, tasks) {
  */
 function closeTick(app, open) {
   const waits = app.round.log.filter(({ verdict }) => !verdict).length;
-  const small = waits ? `${waits} not sent yet; ${app.holds() === "tablet" ? "they are kept on this tablet and go when the network is there" : "leave this page open until they are"}` : open.length ? "What is open stays due" : "Everything is seen";
+  const small = waits ? `${waits} not sent yet; ${app.holds() === "tablet" ? "kept on this tablet until the network is there" : "leave this page open until all are"}` : open.length ? "What is open stays due" : "Everything is seen";
   const left = open.map(({ stop }) => ({ stop: stop.id, reason: null }));
   const lines = handoverDrafts(app);
   const to = handedTo(app);

@@ -87,7 +87,7 @@ function since(app, stop) {
     stop.elsewhere && h("p", { class: "handed" }, h("b", {}, `Beside this round, in ${stop.elsewhere}. `), "Only what was handed over is to do here."),
     cameBack(app, stop),
     handedOverAt(app, stop),
-    stop.tank && h("p", {}, h("b", {}, last ? `Since ${whose} shift on ${app.words.weekday(last)}: ` : `${capital(whose)} first shift here: `), last ? changed : stop.since.join(". ") || "nothing to know."),
+    stop.tank && h("p", {}, h("b", {}, last ? `Since ${whose} shift ${last === app.round.pack.round.business_date ? "today" : `on ${app.words.weekday(last)}`}: ` : `${capital(whose)} first shift here: `), last ? changed : stop.since.join(". ") || "nothing to know."),
   );
 }
 
