@@ -314,6 +314,14 @@ export function makeApp(round, store, sender, photoSender, lock) {
     for (const address of near.slice(1)) await fetchDrawing(address);
   }
 
+  /** With the drawings of the tanks that its lines are about, which may be of another zone. */
+  async function openHandover() {
+    app.open({ name: "handover" });
+    const told = new Set(round.unread().map((line) => line.tank));
+    for (const tank of pack.tanks) if (told.has(tank.code)) await fetchDrawing(tank.drawing ?? "");
+    if (app.panel?.name === "handover") app.draw();
+  }
+
   function draftsKey() {
     return `${pack.round.id} ${round.context.person_id}`;
   }
@@ -323,7 +331,7 @@ export function makeApp(round, store, sender, photoSender, lock) {
     const first = pack.stops.find((stop) => round.codeOf(stop) === wanted && stop.empty_day === null);
     const begun = first ? { stop: first, passed: [] } : nextStop(pack.stops, round.states, null);
     show(round.closedAt || page.dataset.screen === "close" ? null : begun.stop, begun.passed);
-    if (page.dataset.screen === "stop" && !round.closedAt && round.unread().length) app.open({ name: "handover" });
+    if (page.dataset.screen === "stop" && !round.closedAt && round.unread().length) void openHandover();
   if (page.dataset.screen === "skip" && here) app.open({ name: "skip" });
   }
 
