@@ -175,19 +175,24 @@ def plant_keys(tank: TankShape, ground: Ground) -> str:
     for i, g in enumerate(tank.plants, start=1):
         x, y = _free_spot(tank, ground, g, taken)
         taken.append((x, y))
-        size = max(1.0, tank.length / 90)
         out.append(
-            f'<circle cx="{n(x)}" cy="{n(y)}" r="{n(2.6 * size)}"/>'
-            f'<text x="{n(x)}" y="{n(y + 1.1 * size)}">{g.number or i}</text>'
+            f'<g transform="translate({n(x)} {n(y)}) scale({n(_key_size(tank))})">'
+            f'<circle r="2.6"/><text y="1.1">{g.number or i}</text></g>'
         )
     return f'<g class="key">{"".join(out)}</g>' if out else ""
+
+
+def _key_size(tank: TankShape) -> float:
+    """How large a number is drawn: smaller in glass under 60 cm, larger over 90 cm."""
+    return min(1.0, tank.length / 60) if tank.length < 90 else tank.length / 90
 
 
 def _free_spot(
     tank: TankShape, ground: Ground, g: PlantGroup, taken: list[tuple[float, float]]
 ) -> tuple[float, float]:
     """A place for the number inside its group, clear of the numbers before it."""
-    apart = 6.0 * max(1.0, tank.length / 90)
+    size = _key_size(tank)
+    apart = 6.0 * size
     spots = []
     for part in (0.5, 0.3, 0.7, 0.15, 0.85):
         x = (g.start + (g.end - g.start) * part) * tank.length
@@ -199,8 +204,11 @@ def _free_spot(
             Place.EPIPHYTE: 0.36 * tank.height,
             Place.MOSS: 0.5 * tank.height,
         }.get(g.place, top - 0.55 * max(tall, 3))
-        spots.append((x, y))
-    for x, y in spots:
+        spots.append((x, max(y, 2.8 * size)))
+    edge = 3.2 * size
+    beside = [(x, y + up * apart) for up in (-1, 1, -2, 2) for x, y in spots]
+    inside = [(x, y) for x, y in beside if edge <= y <= tank.height - edge]
+    for x, y in spots + inside:
         if all((x - a) ** 2 + (y - b) ** 2 >= apart**2 for a, b in taken):
             return x, y
     return spots[0]

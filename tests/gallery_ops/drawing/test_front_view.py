@@ -26,6 +26,23 @@ def numbers(d: str) -> list[float]:
     return [float(x) for x in re.findall(r"-?\d+\.?\d*", d)]
 
 
+@pytest.mark.parametrize("length_cm", [30, 45, 60, 90, 180])
+def test_no_number_of_a_group_covers_another(length_cm: int) -> None:
+    crowd = (PLANTS[0], PLANTS[0], *PLANTS)
+    tank = replace(a_shape(plants=crowd), length_mm=10 * length_cm)
+    keys = [
+        [float(x) for x in found]
+        for found in re.findall(
+            r'translate\((\S+) (\S+)\) scale\((\S+)\)"><circle r="(\S+)"', svg(tank, numbered=True)
+        )
+    ]
+    assert len(keys) == len(crowd)
+    for i, (x, y, scale, r) in enumerate(keys):
+        assert y - scale * r >= 0
+        for a, b, _scale, _r in keys[:i]:
+            assert (x - a) ** 2 + (y - b) ** 2 >= (2 * scale * r) ** 2
+
+
 @pytest.mark.parametrize("detail", list(Detail))
 def test_every_drawing_is_well_formed_and_carries_no_style_or_script(detail: Detail) -> None:
     for tank in every_shape():
