@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import floor, log10
+from math import ceil, floor, log10
 
 from gallery_ops.drawing.svg import escape, n, percent, spoken
 
@@ -61,7 +61,9 @@ def top_of(values: Sequence[float]) -> float:
     """
     most = max([*values, LEAST]) * 1.08
     step = tick_of(most)
-    return round(step * (floor(most / step) + 1), 9)
+    top = step * (floor(most / step) + 1)
+    step = tick_of(top)  # a longer line may have larger ticks; it ends on one of them
+    return round(step * ceil(round(top / step, 6)), 9)
 
 
 def tick_of(top: float) -> float:

@@ -180,7 +180,8 @@ def _told(alert: Alert, since: datetime, at: datetime) -> list[Change]:
     mark = f"class_{alert.harm_class.lower()}"
     sentence = alert.sentence
     if alert.subject_kind == "tank":  # its code stands above
-        sentence = sentence.removeprefix(f"{alert.subject_key}: ")
+        for before in (f"{alert.subject_key}: ", f"{alert.subject_key} "):
+            sentence = sentence.removeprefix(before)
         sentence = sentence[:1].upper() + sentence[1:]
     if closed is None:
         return [Change(alert.opened_at, mark, sentence, harm=alert.harm_class)]

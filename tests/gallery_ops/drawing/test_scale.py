@@ -4,7 +4,7 @@ import re
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from gallery_ops.drawing.scale import Band, Mark, Scale, scale_svg, tick_of, ticks, top_of
@@ -13,6 +13,7 @@ pytestmark = pytest.mark.once
 
 
 @given(st.floats(1e-6, 1e7))
+@example(0.0625)
 def test_a_line_ends_round_and_has_few_ticks(value):
     top = top_of([value])
     assert value < top
