@@ -35,12 +35,12 @@ from tests.builders.stock import (
     a_scale,
     a_tub,
 )
+from tests.built_once import built_once
 
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def house() -> dict[str, Any]:
+def a_house() -> dict[str, Any]:
     """Bottle 65 g empty and 590 g full, cylinder 3,350 g with 412 g of regulator, a tub, a tank."""
     showroom = a_showroom()
     fertiliser, food, gas = a_fertiliser(showroom), a_food(showroom), a_gas(showroom)
@@ -61,6 +61,9 @@ def house() -> dict[str, Any]:
         "scale": a_scale(showroom, "bench scale", most=Mass.kg(6)),
         "senior": a_person("senior_carer", showroom=showroom),
     }
+
+
+built, house = built_once(a_house)
 
 
 def weigh(house: dict[str, Any], which: str, grams: str, **more: Any) -> None:
