@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from uuid import UUID
 
 from django.utils.translation import get_language, get_supported_language_variant, override
 from django.utils.translation import gettext as _
@@ -12,6 +13,7 @@ from django.utils.translation import gettext as _
 from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.queries.people import showrooms
+from gallery_ops.kernel.values.day import local
 from gallery_ops.kernel.values.quantity import Mass, quantity
 from gallery_ops.overview.drawings import shape_of, younger_days
 from gallery_ops.overview.spec_page import (
@@ -22,6 +24,7 @@ from gallery_ops.overview.spec_page import (
     Layer,
     Name,
     Next,
+    Picture,
     Plants,
     Size,
     SpecPage,
@@ -38,7 +41,9 @@ from tanks.models import Equipment, Layout, PlantGroup, PublicCode, Purpose, Spe
 from tanks.queries import visitors
 from tanks.queries.label_text import as_approved
 from tanks.queries.layouts import public_code
+from tanks.queries.photos import photo_of
 from tanks.queries.tanks import TankNow, tank_now
+from tanks.services.photo_files import bytes_of
 
 BUILDING = {Stage.BRIEFED, Stage.HARDSCAPE, Stage.PLANTING, Stage.START_UP}
 RESTING = {Stage.RECOVERY, Stage.TEARDOWN}
@@ -64,6 +69,15 @@ def spec_page(text: str, at: datetime, tongue: str = "") -> SpecPage:
     tongue = tongue or supported(code.showroom.language)
     with override(tongue):
         return _page(code, tongue, at)
+
+
+def picture_of(text: str, uid: UUID, at: datetime) -> tuple[bytes, str]:
+    """Bytes and kind of a photo that the page behind this code shows now. Raises Unknown."""
+    page = spec_page(text, at)
+    if page.work is None or all(shown.uid != uid for shown in page.work.photos):
+        raise Unknown("photo")
+    photo = photo_of(public_code(text).showroom, uid)
+    return bytes_of(photo), photo.media_type
 
 
 def supported(language: str) -> str:
@@ -186,6 +200,10 @@ def _work(showroom: Showroom, now: TankNow, layout: Layout, at: datetime) -> Wor
         gifts=_gifts(showroom, now.tank, now.on),
         water_weeks=weeks.get("water_change"),
         trim_weeks=weeks.get("trim_stems"),
+        photos=tuple(
+            Picture(row.uid, row.credit, row.words, local(row.taken_at, showroom.tz).date())
+            for row in visitors.released_photos(layout, at)
+        ),
     )
 
 

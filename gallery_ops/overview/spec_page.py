@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from uuid import UUID
 
 from gallery_ops.drawing import TankShape
 from gallery_ops.kernel.values.amount import Amount
@@ -136,6 +137,18 @@ class Gift:
 
 
 @dataclass(frozen=True, slots=True)
+class Picture:
+    """A photo that somebody released for visitors: its name in the address, who took it as the
+    release says, and what it shows.
+    """
+
+    uid: UUID
+    credit: str
+    words: str
+    taken_on: date
+
+
+@dataclass(frozen=True, slots=True)
 class Work:
     """A layout as its designer approved it."""
 
@@ -158,6 +171,7 @@ class Work:
     gifts: tuple[Gift, ...]
     water_weeks: int | None
     trim_weeks: int | None
+    photos: tuple[Picture, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -62,7 +62,7 @@ from gallery_ops.web.pages.tank_start_up import tank_start_up
 from gallery_ops.web.pages.tank_then import tank_then
 from gallery_ops.web.pages.telephones import telephones
 from gallery_ops.web.pages.unordered import supplier_receipt
-from gallery_ops.web.pages.visitor import public_enter, public_tank
+from gallery_ops.web.pages.visitor import public_enter, public_photo, public_tank
 from gallery_ops.web.pages.whatif import forecast_whatif
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -173,6 +173,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("labels/", label_sheet, name="label_sheet"),
     path("labels/containers/", container_labels, name="container_labels"),
     path("v/", public_enter, name="public_enter"),
+    path("v/<str:code>/photo/<uuid:uid>/", public_photo, name="public_photo"),
     path("v/<path:code>/", public_tank, name="public_tank"),
     path("look/", choose_look, name="choose_look"),
     path("first-minute/", incident.first_minute, name="first_minute"),

@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
+from django.db.models import OuterRef, Subquery
+
 from gallery_ops.kernel.models import Showroom
-from tanks.models import Brief, Equipment, Layout, PublicCode, Tank
+from tanks.models import Brief, Equipment, Layout, Photo, PhotoReview, PublicCode, Tank
+
+MOST_PHOTOS = 3
 
 
 def layout_with_parts(tank: Tank, at: datetime) -> Layout | None:
@@ -19,6 +23,25 @@ def layout_with_parts(tank: Tank, at: datetime) -> Layout | None:
         .first()
     )
     return found
+
+
+def released_photos(layout: Layout, at: datetime) -> list[Photo]:
+    """Photos of this layout in its glass of which somebody with the right said last that they are
+    for visitors, the newest first, with ``credit`` and ``words``; one query.
+    """
+    last = PhotoReview.objects.filter(photo=OuterRef("pk")).order_by("-pk")
+    rows = (
+        Photo.objects.of(layout.showroom)
+        .filter(layout=layout, tank=layout.tank, whole_at__lte=at, refused_because="")
+        .annotate(
+            outcome=Subquery(last.values("outcome")[:1]),
+            credit=Subquery(last.values("credit")[:1]),
+            words=Subquery(last.values("alternative_text")[:1]),
+        )
+        .filter(outcome="public")
+        .order_by("-taken_at", "-pk")
+    )
+    return list(rows[:MOST_PHOTOS])
 
 
 def equipment_of(tank: Tank, at: datetime) -> list[Equipment]:

@@ -43,7 +43,7 @@ OWN_LOOK = {
 """Pages that choose their look by the device or by the paper, not by the tablet's choice."""
 NOTHING_TO_PASS = {"public_enter", "public_tank"}
 """Pages where only the languages stand before the text, so that no link passes them by."""
-NO_PAGE = {"drawing", "service_worker", "app_manifest", "photo_file"}
+NO_PAGE = {"drawing", "service_worker", "app_manifest", "photo_file", "public_photo"}
 """Answers that are pictures or for the browser itself."""
 TANKS = 6
 SIDEWAYS = """() => {

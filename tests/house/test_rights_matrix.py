@@ -18,8 +18,8 @@ pytestmark = pytest.mark.django_db
 
 OPEN_DOORS = {
     "drawing", "sign_in", "tile_sign_in", "sign_out", "first_run", "device_enrol", "choose_look",
-    "public_enter", "public_tank", "first_minute", "first_minute_print", "emergency_card",
-    "service_worker", "app_manifest", "no_network",
+    "public_enter", "public_tank", "public_photo", "first_minute", "first_minute_print",
+    "emergency_card", "service_worker", "app_manifest", "no_network",
 }  # fmt: skip
 """Pages for which nobody has to sign in: ways in, what visitors read, and what saves people."""
 

@@ -7,6 +7,7 @@ are rendered without the request, so that no person, session or staff frame can 
 from __future__ import annotations
 
 from typing import Any
+from uuid import UUID
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
@@ -26,7 +27,7 @@ from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.values.codes import parse_code, printed
 from gallery_ops.kernel.values.limits import OutOfRange
 from gallery_ops.overview.drawings import address
-from gallery_ops.overview.spec_of import gallery_name, spec_page, supported
+from gallery_ops.overview.spec_of import gallery_name, picture_of, spec_page, supported
 from gallery_ops.overview.spec_page import SpecPage, Work
 from gallery_ops.web import words
 
@@ -54,6 +55,20 @@ def public_tank(request: HttpRequest, code: str) -> HttpResponse:
         words.use_mark("," if page.tongue == "de" else page.decimal_mark)
         html = render_to_string("web/visitor/tank.html", _context(page))
     return _answer(request, html, page.tongue)
+
+
+@require_safe
+def public_photo(request: HttpRequest, code: str, uid: UUID) -> HttpResponse:
+    """A photo while the page behind the code shows it: released by a person, never by itself."""
+    del request
+    try:
+        data, kind = picture_of(parse_code(code), uid, clock.now())
+    except (OutOfRange, Unknown):
+        return HttpResponse(status=404)
+    answer = HttpResponse(data, content_type=kind)
+    answer["X-Content-Type-Options"] = "nosniff"
+    patch_cache_control(answer, public=True, max_age=KEPT_S)
+    return answer
 
 
 @require_safe
@@ -98,14 +113,17 @@ def _context(page: SpecPage) -> dict[str, Any]:
             words.date_in(page.tongue, page.next.on, "yMMMM") if page.next and page.next.on else ""
         ),
     }
-    return context | (_pictures(page.work) if page.work is not None else {})
+    return context | (_pictures(page, page.work) if page.work is not None else {})
 
 
-def _pictures(work: Work) -> dict[str, Any]:
+def _pictures(page: SpecPage, work: Work) -> dict[str, Any]:
     return {
         "hero": address(work.shape),
         "sketch": address(work.shape, numbered=True) if work.plants else "",
         "ages": [(day, address(shape, Detail.WALL)) for day, shape in work.ages],
+        "photos": [
+            (shown, words.date_in(page.tongue, shown.taken_on, "yMMMd")) for shown in work.photos
+        ],
         "section": layers_svg([(row.front_mm, row.back_mm) for row in work.layers]),
     }
 

@@ -7,6 +7,7 @@ import time
 from datetime import date
 from gzip import compress
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.contrib.staticfiles import finders
@@ -19,12 +20,14 @@ from gallery_ops.kernel import clock
 from gallery_ops.kernel.values.quantity import Volume
 from gallery_ops.overview.drawings import known
 from gallery_ops.overview.spec_words import how_many
-from tanks.models import Layout, PublicCode, Tank
+from tanks.models import Layout, Photo, PublicCode, Tank
 from tanks.services.layouts import change_layout, close_layout
+from tanks.services.photos import review_photo
 from tanks.services.publishing import publish_layout, withdraw_layout
 from tests.builders.gallery import a_planted_tank, an_owner
 from tests.builders.stock import a_fertiliser, a_plan
 from tests.built_once import built_once
+from tests.gallery_ops.web.pages.addresses import a_photo
 from tests.gallery_ops.web.visitor_world import AT, TODAY, World, a_world, mark_every_text
 
 pytestmark = pytest.mark.django_db
@@ -297,6 +300,39 @@ def test_no_script_no_inline_style_and_every_picture_has_words(world: World) -> 
     known.forget()  # another process answers, which gave none of these addresses out
     for src in re.findall(r'src="(/drawings/[^"]+)"', html):
         assert Client().get(src).status_code == 200
+
+
+def test_a_photo_is_shown_while_a_person_has_released_it_and_the_page_shows_the_work(
+    world: World, settings: Any, tmp_path: Path
+) -> None:
+    settings.MEDIA_ROOT = tmp_path
+    owner = an_owner(world.tank.showroom)
+    photo = a_photo(owner, subject="")
+    Photo.objects.filter(pk=photo.pk).update(tank=world.tank, layout=world.layout)
+    address = reverse("public_photo", args=[world.code.code, photo.uid])
+
+    def seen() -> tuple[bool, int]:
+        answer = Client().get(address)
+        assert not answer.cookies
+        return address in read(world.code.code), answer.status_code
+
+    def release(outcome: str) -> None:
+        review_photo(
+            showroom=owner.showroom, photo=photo.uid, outcome=outcome, by=owner, at=AT,
+            credit="Corvin Aldaye", alternative_text="Steps under water",
+        )  # fmt: skip
+
+    assert seen() == (False, 404)
+    release("public")
+    assert seen() == (True, 200)
+    html = read(world.code.code, "de")
+    assert "Foto: Corvin Aldaye" in words_of(html)
+    assert 'alt="Steps under water"' in html
+    release("private")
+    assert seen() == (False, 404)
+    release("public")
+    hide(world)
+    assert seen() == (False, 404)
 
 
 def test_the_first_view_stays_under_60_kb(world: World) -> None:

@@ -27,6 +27,7 @@ from maintenance.services import action_log
 from maintenance.services.incidents import Emergency, open_incident
 from tanks.models import Layout, Photo, Room, Tank
 from tanks.services.photo_files import keep_photo
+from tanks.services.photos import review_photo
 from tanks.services.publishing import give_public_code, publish_layout
 from tests.builders.orders import a_pack, a_supplier, an_order
 from tests.builders.people import a_device
@@ -71,8 +72,9 @@ class Address:
         """The address with a gallery's thing in it."""
         if not self.kind:
             return reverse(self.name)
-        parameter = next(iter(self.pattern.pattern.converters or {"name": None}))
-        return reverse(self.name, kwargs={parameter: things[self.kind]})
+        first, *others = self.pattern.pattern.converters or {"name": None}
+        further = {parameter: things[f"{self.kind} {parameter}"] for parameter in others}
+        return reverse(self.name, kwargs={first: things[self.kind], **further})
 
 
 KIND_BY_START = {
@@ -139,6 +141,7 @@ def named(owner: Membership, tank: Tank) -> dict[str, str]:
         "person": str(owner.person.uid),
         **_ordered(showroom, container),
         "photo": str(a_photo(owner).uid),
+        "public uid": str(a_released_photo(owner, layout).uid),
         "public": public.code,
         "card": "gas",
         "incident": _a_drill(owner),
@@ -148,6 +151,17 @@ def named(owner: Membership, tank: Tank) -> dict[str, str]:
     drawing = re.search(r"/drawings/([0-9a-f]{20})\.svg", page)
     assert drawing
     return {**things, "drawing": drawing[1]}
+
+
+def a_released_photo(owner: Membership, layout: Layout) -> Photo:
+    """A picture of the tank that a person has released for visitors."""
+    photo = a_photo(owner, subject="", colour="green")
+    Photo.objects.filter(pk=photo.pk).update(tank=layout.tank, layout=layout)
+    review_photo(
+        showroom=owner.showroom, photo=photo.uid, outcome="public", by=owner, at=AT,
+        credit="the gallery", alternative_text="The front of the tank",
+    )  # fmt: skip
+    return photo
 
 
 def a_photo(owner: Membership, subject: str = "receipt:1", colour: str = "red") -> Photo:
