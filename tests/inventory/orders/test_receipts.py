@@ -32,6 +32,7 @@ from inventory.services.receipts import Came, CameCylinder, Instead, receive_goo
 from tests.builders.gallery import AT, a_person, a_planted_tank, a_showroom, an_owner
 from tests.builders.orders import a_draft, a_line, a_pack, a_supplier, an_order
 from tests.builders.stock import a_cylinder, a_fertiliser, a_food, a_gas
+from tests.built_once import built_once
 
 pytestmark = pytest.mark.django_db
 
@@ -43,12 +44,6 @@ BOX = Pieces(30)
 THIS = UUID("019590a1-0000-7000-8000-000000000001")
 THAT = UUID("019590a1-0000-7000-8000-000000000002")
 SENT = datetime(2026, 3, 3, 9, tzinfo=UTC)
-
-
-@pytest.fixture
-def trade() -> Supplier:
-    supplier = a_supplier(a_showroom(), stated_lead_days=7, claim_hours=24)
-    return supplier
 
 
 def _pieces(trade: Supplier, code: str) -> Item:
@@ -63,9 +58,9 @@ def _pieces(trade: Supplier, code: str) -> Item:
     )
 
 
-@pytest.fixture
-def order(trade: Supplier) -> PurchaseOrder:
+def an_order_of_four() -> PurchaseOrder:
     """6 air stones, 3 boxes of 30 root tabs, 2 tubs of 100 g, 2 cans of 5 L."""
+    trade = a_supplier(a_showroom(), stated_lead_days=7, claim_hours=24)
     stones, tabs = _pieces(trade, "air-stones"), _pieces(trade, "root-tabs")
     food = a_food(trade.showroom, name="Fine granules", opened_life_days=28)
     fertiliser = a_fertiliser(trade.showroom, name="Complete fertiliser")
@@ -75,6 +70,14 @@ def order(trade: Supplier) -> PurchaseOrder:
     return an_order(
         trade, (stones, PIECE, 6), (tabs, BOX, 3), (food, TUB, 2), (fertiliser, CAN, 2), at=SENT
     )
+
+
+built, order = built_once(an_order_of_four)
+
+
+@pytest.fixture
+def trade(order: PurchaseOrder) -> Supplier:
+    return order.supplier
 
 
 def _lines(order: PurchaseOrder) -> list[OrderLine]:

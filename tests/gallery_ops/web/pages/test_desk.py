@@ -14,16 +14,19 @@ from gallery_ops.kernel.models import Alert
 from inventory.models import Container, Scale, Weighing
 from tests.builders.fleet import AT, Fleet, a_fleet
 from tests.builders.stock import a_bottle, a_scale
+from tests.built_once import built_once
 from tests.gallery_ops.web.pages.addresses import signed_in
 
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def fleet(monkeypatch: pytest.MonkeyPatch) -> Fleet:
+built, fleet = built_once(lambda: a_fleet(3, with_work=False))
+
+
+@pytest.fixture(autouse=True)
+def on_the_morning(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("GALLERY_OPS_CLOCK", "2026-03-12T08:08")
     monkeypatch.setattr(clock, "_started", time.monotonic())
-    return a_fleet(3, with_work=False)
 
 
 @pytest.fixture

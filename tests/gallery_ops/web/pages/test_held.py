@@ -20,6 +20,7 @@ from inventory.models import Use
 from maintenance.models import Observation, TaskTemplate
 from maintenance.queries.held import count_waiting, decided_for
 from tests.builders.people import a_device
+from tests.built_once import built_once
 from tests.gallery_ops.web.pages.addresses import signed_in
 from tests.maintenance.actions.saying import AT, ON, Morning, a_morning
 from tests.maintenance.house import a_carer
@@ -27,11 +28,13 @@ from tests.maintenance.house import a_carer
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def morning(monkeypatch: pytest.MonkeyPatch) -> Morning:
+built, morning = built_once(a_morning)
+
+
+@pytest.fixture(autouse=True)
+def at_08_31(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("GALLERY_OPS_CLOCK", "2026-03-12T08:31")
     monkeypatch.setattr(clock, "_started", time.monotonic())
-    return a_morning()
 
 
 @pytest.fixture
