@@ -19,6 +19,7 @@ from inventory.services import forecasts, reordering, stock_lines, watching
 from inventory.services.containers import finish
 from inventory.services.items import add_supplier_item
 from inventory.services.plans import PlanLine
+from tests.built_once import built_once
 from tests.inventory.projections.world import NOW, TODAY, World, a_world, moment
 
 pytestmark = pytest.mark.django_db
@@ -50,8 +51,11 @@ def a_stocked_world(tanks: int = 2, code: str = "undershore", days: int = 7) -> 
     return world
 
 
-def test_rows_come_by_the_day_to_act_on_then_by_class() -> None:
-    world = a_stocked_world()
+built, stocked = built_once(lambda: a_stocked_world(code="stocked"))
+
+
+def test_rows_come_by_the_day_to_act_on_then_by_class(stocked: World) -> None:
+    world = stocked
     world.dose_days(world_carbon(world), world.days())
     page = seen(world)
     names = [row.name for row in page.rows]
@@ -77,22 +81,22 @@ def world_carbon(world: World) -> Item:
     return found
 
 
-def test_a_tub_that_will_be_too_old_says_so_with_its_day() -> None:
-    page = seen(a_stocked_world())
+def test_a_tub_that_will_be_too_old_says_so_with_its_day(stocked: World) -> None:
+    page = seen(stocked)
     tub = next(row for row in page.rows if row.name == "Granules")
     assert tub.to_do == "too_old"
     assert tub.too_old == tub.act_by == TODAY + timedelta(days=21)
 
 
-def test_the_axis_has_the_days_of_the_vans() -> None:
-    page = stock_page(a_stocked_world().showroom, NOW, days=7)
+def test_the_axis_has_the_days_of_the_vans(stocked: World) -> None:
+    page = stock_page(stocked.showroom, NOW, days=7)
     # Tuesday and Friday after Thursday 12 March 2026
     assert page.deliveries == (TODAY + timedelta(days=1), TODAY + timedelta(days=5))
     assert page.closures == ()
 
 
-def test_what_nobody_has_counted_yet_is_shown_at_once() -> None:
-    world = a_stocked_world()
+def test_what_nobody_has_counted_yet_is_shown_at_once(stocked: World) -> None:
+    world = stocked
     page = stock_page(world.showroom, NOW)
     assert {row.name for row in page.rows} == {"Carbon", "Granules", "cylinder S0", "cylinder S1"}
     assert {row.to_do for row in page.rows} == {"wait"}
@@ -103,22 +107,22 @@ def test_what_nobody_has_counted_yet_is_shown_at_once() -> None:
     assert page.made_at is None
 
 
-def test_without_a_projection_a_plan_is_asked_for() -> None:
-    world = a_stocked_world()
+def test_without_a_projection_a_plan_is_asked_for(stocked: World) -> None:
+    world = stocked
     stock_lines.refresh(showroom=world.showroom, at=NOW)
     assert {row.to_do for row in stock_page(world.showroom, NOW).rows} == {"plan"}
 
 
-def test_projections_that_stand_still_are_marked() -> None:
-    world = a_stocked_world()
+def test_projections_that_stand_still_are_marked(stocked: World) -> None:
+    world = stocked
     for at, stale in ((NOW - timedelta(hours=27), True), (NOW, False)):
         forecasts.refresh(showroom=world.showroom, at=at)
         stock_lines.refresh(showroom=world.showroom, at=at)
         assert stock_page(world.showroom, NOW).is_stale is stale
 
 
-def test_a_use_that_is_not_counted_yet_makes_its_line_say_its_time() -> None:
-    world = a_stocked_world()
+def test_a_use_that_is_not_counted_yet_makes_its_line_say_its_time(stocked: World) -> None:
+    world = stocked
     run_due(at=NOW, showroom=world.showroom)
     before = {row.name: row for row in stock_page(world.showroom, NOW).rows}
     assert not any(row.is_pending for row in before.values())
@@ -135,8 +139,8 @@ def test_a_use_that_is_not_counted_yet_makes_its_line_say_its_time() -> None:
     assert counted.level.base == before["Carbon"].level.base - 6_000
 
 
-def test_lines_are_the_same_made_twice_one_by_one_or_all_at_once() -> None:
-    world = a_stocked_world()
+def test_lines_are_the_same_made_twice_one_by_one_or_all_at_once(stocked: World) -> None:
+    world = stocked
     seen(world)
     figures = [f for f in stock_lines.FIGURES if f != "made_at"]
     at_once = list(StockLine.objects.order_by("name").values(*figures))
@@ -164,8 +168,8 @@ def test_what_did_not_go_as_expected_is_asked_today_and_leads_to_its_alert() -> 
     assert row.alert_uid == str(Alert.objects.get(kind="variance").uid)
 
 
-def test_what_is_finished_or_taken_off_has_no_line() -> None:
-    world = a_stocked_world()
+def test_what_is_finished_or_taken_off_has_no_line(stocked: World) -> None:
+    world = stocked
     seen(world)
     for container in Container.objects.filter(item__code__in=["carbon", "gas"]).order_by("pk")[:2]:
         finish(container=container, is_changed=True, by=world.by, at=NOW)
@@ -176,16 +180,16 @@ def test_what_is_finished_or_taken_off_has_no_line() -> None:
     }  # fmt: skip
 
 
-def test_a_run_that_knows_less_leaves_the_newer_line_alone() -> None:
-    world = a_stocked_world()
+def test_a_run_that_knows_less_leaves_the_newer_line_alone(stocked: World) -> None:
+    world = stocked
     seen(world)
     before = list(StockLine.objects.order_by("pk").values())
     stock_lines.refresh(showroom=world.showroom, at=NOW - timedelta(hours=1))
     assert list(StockLine.objects.order_by("pk").values()) == before
 
 
-def test_rows_come_in_pages_that_the_sentence_does_not_depend_on() -> None:
-    world = a_stocked_world()
+def test_rows_come_in_pages_that_the_sentence_does_not_depend_on(stocked: World) -> None:
+    world = stocked
     world.dose_days(world_carbon(world), world.days())
     whole = seen(world)
     parts = [stock_page(world.showroom, NOW, number=n, per_page=3) for n in (1, 2)]
