@@ -22,6 +22,7 @@ from inventory.services.one_line import FEW, refresh_one
 from inventory.services.plans import PlanLine
 from inventory.services.supplies import connect_supply
 from inventory.services.use import use_dose
+from tests.built_once import built_once
 from tests.inventory.projections.world import NOW, TODAY, World, a_world, moment
 
 pytestmark = pytest.mark.django_db
@@ -48,6 +49,22 @@ def own_bottles(
     return world, carbon, bottles
 
 
+Owned = tuple[World, Item, list[Container]]
+built, both = built_once(lambda: (own_bottles(4, "four"), own_bottles(FEW + 4, "many", days=8)))
+
+
+@pytest.fixture
+def four(both: tuple[Owned, Owned]) -> Owned:
+    """Four bottles, two weeks."""
+    return both[0]
+
+
+@pytest.fixture
+def many(both: tuple[Owned, Owned]) -> Owned:
+    """More bottles of one item than are brought up one by one."""
+    return both[1]
+
+
 def made_at(world: World) -> dict[str, Any]:
     rows = Forecast.objects.filter(showroom=world.showroom, is_current=True)
     return {
@@ -60,8 +77,8 @@ def a_tick(world: World, item: Item, tank: int = 0, minute: int = 10) -> None:
     use_dose(tank=world.tanks[tank], item=item, presses=3, by=world.by, at=moment(TODAY, 8, minute))
 
 
-def test_one_tick_makes_two_projections_of_all() -> None:
-    world, carbon, bottles = own_bottles(4)
+def test_one_tick_makes_two_projections_of_all(four: Owned) -> None:
+    world, carbon, bottles = four
     iron = world.item("iron", "fertiliser", "volume")
     world.bottle(iron)
     world.plan(iron, "dose", PlanLine(Volume.ml(1)))
@@ -81,15 +98,15 @@ def test_many_ticks_at_once_are_one_piece_of_work_for_each_bottle() -> None:
     run_due(at=NOW, showroom=world.showroom, kinds=["forecast"])
     for minute in (9, 10, 11):
         a_tick(world, carbon, tank=1, minute=minute)
-    waiting = WorkItem.objects.filter(kind="forecast", done_at=None)
+    waiting = WorkItem.objects.of(world.showroom).filter(kind="forecast", done_at=None)
     assert waiting.count() == 1
     # it waits a little for the next tick
     assert waiting.get().due_at > moment(TODAY, 8, 9)
 
 
 @pytest.mark.parametrize("tanks", [1, 4])
-def test_the_difference_of_one_place_is_the_same_as_all_made_anew(tanks: int) -> None:
-    world, carbon, bottles = own_bottles(tanks)
+def test_the_difference_of_one_place_is_the_same_as_all_made_anew(tanks: int, four: Owned) -> None:
+    world, carbon, bottles = four if tanks == 4 else own_bottles(tanks)
     refresh(showroom=world.showroom, at=NOW)
     a_tick(world, carbon)
     later = NOW + timedelta(minutes=5)
@@ -114,8 +131,8 @@ def stored() -> dict[tuple[int, int | None], Forecast]:
 
 
 @pytest.mark.parametrize("tanks", [1, 4])
-def test_a_stored_projection_can_be_made_again(tanks: int) -> None:
-    world, carbon, bottles = own_bottles(tanks)
+def test_a_stored_projection_can_be_made_again(tanks: int, four: Owned) -> None:
+    world, carbon, bottles = four if tanks == 4 else own_bottles(tanks)
     refresh(showroom=world.showroom, at=NOW)
     a_tick(world, carbon)
     later = NOW + timedelta(minutes=5)
@@ -168,8 +185,8 @@ def test_a_tick_on_the_next_day_makes_all_of_its_item() -> None:
     assert len(done.keys) == 4
 
 
-def test_sisters_learn_again_only_when_a_weighing_moves_them() -> None:
-    world, carbon, bottles = own_bottles(4)
+def test_sisters_learn_again_only_when_a_weighing_moves_them(four: Owned) -> None:
+    world, carbon, bottles = four
     scale = world.scale(2)
     run_due(at=NOW, showroom=world.showroom, kinds=["forecast"])
 
@@ -189,7 +206,7 @@ def test_sisters_learn_again_only_when_a_weighing_moves_them() -> None:
 
 def test_work_after_a_tick_asks_no_more_of_the_database_with_more_bottles() -> None:
     counts = []
-    for tanks, code in ((2, "few"), (9, "many")):
+    for tanks, code in ((2, "few"), (9, "nine")):
         world, carbon, bottles = own_bottles(tanks, code, days=3)
         refresh(showroom=world.showroom, at=NOW)
         a_tick(world, carbon)
@@ -238,8 +255,10 @@ def figures(line: StockLine) -> dict[str, Any]:
     return {name: getattr(line, name) for name in stock_lines.FIGURES}
 
 
-def test_one_container_of_many_brings_the_line_of_its_item_up_as_all_of_them_would() -> None:
-    world, carbon, bottles = own_bottles(FEW + 4, days=8)
+def test_one_container_of_many_brings_the_line_of_its_item_up_as_all_of_them_would(
+    many: Owned,
+) -> None:
+    world, carbon, bottles = many
     refresh(showroom=world.showroom, at=NOW)
     stock_lines.refresh(showroom=world.showroom, at=NOW)
     before = line_of(world, carbon).level_base
@@ -254,8 +273,10 @@ def test_one_container_of_many_brings_the_line_of_its_item_up_as_all_of_them_wou
     assert figures(line_of(world, carbon)) == quick
 
 
-def test_what_is_not_sure_is_left_to_the_whole_item() -> None:
-    world, carbon, bottles = own_bottles(FEW + 4, days=8)
+def test_what_is_not_sure_is_left_to_the_whole_item(
+    many: Owned,
+) -> None:
+    world, carbon, bottles = many
     refresh(showroom=world.showroom, at=NOW)
     subject = f"container:{bottles[0].pk}"
 
@@ -273,10 +294,9 @@ def test_what_is_not_sure_is_left_to_the_whole_item() -> None:
     assert not quick(), "another container came"
 
 
-def test_rows_read_for_the_line_do_not_grow_with_the_containers_of_its_item() -> None:
+def test_rows_read_for_the_line_do_not_grow_with_the_containers_of_its_item(many: Owned) -> None:
     counts = []
-    for tanks, code in ((FEW + 2, "few"), (2 * FEW, "many")):
-        world, _carbon, bottles = own_bottles(tanks, code, days=8)
+    for world, _carbon, bottles in (many, own_bottles(2 * FEW, "more", days=8)):
         refresh(showroom=world.showroom, at=NOW)
         stock_lines.refresh(showroom=world.showroom, at=NOW)
         subject = f"container:{bottles[0].pk}"
