@@ -34,7 +34,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     Long tests, unless they are asked for; on PostgreSQL tests that know no database. What starts
     processes comes first, so that no process waits for it at the end.
     """
-    left_out = [] if config.getoption("--long") else [i for i in items if "long" in i.keywords]
+    long = [] if config.getoption("--long") else [i for i in items if i.get_closest_marker("long")]
+    left_out = long
     if os.environ.get("DATABASE_URL"):
         left_out += [item for item in items if not _knows_a_database(item)]
     if left_out:
@@ -65,13 +66,14 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
 
 def _knows_a_database(item: pytest.Item) -> bool:
     fixtures = set(getattr(item, "fixturenames", ()))
-    return bool({"django_db", "start"} & set(item.keywords)) or bool(
+    return any(map(item.get_closest_marker, ("django_db", "start"))) or bool(
         {"db", "transactional_db", "live_server", "manage"} & fixtures
     )
 
 
 def _is_slow(item: pytest.Item) -> bool:
-    return "start" in item.keywords or "gallery_ops/demo" in item.nodeid
+    starts = item.get_closest_marker("start") is not None
+    return starts or "gallery_ops/demo" in item.nodeid
 
 
 @pytest.fixture(autouse=True, scope="session")
