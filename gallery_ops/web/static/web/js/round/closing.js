@@ -31,7 +31,7 @@ export function closeScreen(app) {
   const plan = round.pack.round.planned_minutes;
   return [
     topLine(app, closed ? `closed ${words.time(closed)}` : `${minutes} min${plan ? `, plan ${plan}` : ""}`),
-    h("h1", { class: "lede ob-h", tabindex: -1, "data-key": "title" }, h("b", {}, stops.length ? `${seen.length} of ${stops.length} seen, ${asTheyWere} as they were.` : "This round asks for nothing."), ` ${closed ? "" : `${knowWords(app)} `}${openWords(open.length)}${empty ? ` ${empty === 1 ? "One place is" : `${empty} places are`} empty.` : ""}`),
+    h("h1", { class: "lede ob-h", tabindex: -1, "data-key": "title" }, h("b", {}, stops.length ? `${seen.length} of ${stops.length} seen, ${asTheyWere} as ${asTheyWere === 1 ? "it was" : "they were"}.` : "This round asks for nothing."), ` ${closed ? "" : `${knowWords(app)} `}${openWords(open.length)}${empty ? ` ${empty === 1 ? "One place is" : `${empty} places are`} empty.` : ""}`),
     h("div", { class: "stop-walk" }, h("div", { class: "walkbox" }, walk(round, null))),
     ...(closed ? handedOver(app) : handoverSection(app)),
     ...staysOpen(app, states),

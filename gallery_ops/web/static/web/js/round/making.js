@@ -327,6 +327,7 @@ export function makeApp(round, store, sender, photoSender, lock) {
   }
 
   function begin() {
+    matchMedia("(max-width: 40rem)").addEventListener("change", () => app.draw()); // how much of the walk there is room for
     const wanted = decodeURIComponent(location.hash.slice(1));
     const first = pack.stops.find((stop) => round.codeOf(stop) === wanted && stop.empty_day === null);
     const begun = first ? { stop: first, passed: [] } : nextStop(pack.stops, round.states, null);
