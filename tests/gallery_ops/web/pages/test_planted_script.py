@@ -26,7 +26,9 @@ from tanks.models import (
 from tests.builders.fleet import a_fleet
 from tests.gallery_ops.web.pages.addresses import addresses, named, signed_in
 
-pytestmark = pytest.mark.django_db
+# Once: what escapes a name is the template; that every page opens on PostgreSQL too is shown by
+# tests/house/test_rights_matrix.py.
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 PLANTED = "\"'><script>x()</script>"
 WRITTEN: tuple[tuple[type[Model], tuple[str, ...]], ...] = (
