@@ -111,7 +111,8 @@ def _entry(row: Action, body: Json) -> Json:
     outcome = getattr(row, "outcome", None)
     if outcome == "held":
         entry["verdict"] = "held"
-        entry |= {"why": row.why} if getattr(row, "why", "") else {}
+        why = getattr(row, "why", "")
+        entry |= {"why": why} if why else {}
     if row.done_at_corrected and row.entered_at - row.done_at_corrected > LATE_ENTRY:
         entry["entered_late"] = True
     return entry

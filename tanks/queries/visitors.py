@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import datetime
+from uuid import UUID
 
 from django.db.models import OuterRef, Subquery
 
@@ -11,6 +13,16 @@ from gallery_ops.kernel.models import Showroom
 from tanks.models import Brief, Equipment, Layout, Photo, PhotoReview, PublicCode, Tank
 
 MOST_PHOTOS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Released:
+    """A photo for visitors, with what its release says."""
+
+    uid: UUID
+    taken_at: datetime
+    credit: str
+    words: str
 
 
 def layout_with_parts(tank: Tank, at: datetime) -> Layout | None:
@@ -25,9 +37,9 @@ def layout_with_parts(tank: Tank, at: datetime) -> Layout | None:
     return found
 
 
-def released_photos(layout: Layout, at: datetime) -> list[Photo]:
+def released_photos(layout: Layout, at: datetime) -> list[Released]:
     """Photos of this layout in its glass of which somebody with the right said last that they are
-    for visitors, the newest first, with ``credit`` and ``words``; one query.
+    for visitors, the newest first; one query.
     """
     last = PhotoReview.objects.filter(photo=OuterRef("pk")).order_by("-pk")
     rows = (
@@ -40,8 +52,9 @@ def released_photos(layout: Layout, at: datetime) -> list[Photo]:
         )
         .filter(outcome="public")
         .order_by("-taken_at", "-pk")
+        .values_list("uid", "taken_at", "credit", "words")
     )
-    return list(rows[:MOST_PHOTOS])
+    return [Released(*row) for row in rows[:MOST_PHOTOS]]
 
 
 def equipment_of(tank: Tank, at: datetime) -> list[Equipment]:

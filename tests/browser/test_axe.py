@@ -171,6 +171,7 @@ def pages_of(fleet: Fleet) -> tuple[dict[str, str], dict[str, str], dict[str, st
         else:
             owners[address.name] = path
     owners["tank_wall as a list"] = owners["tank_wall"] + "?as=list"
+    owners["tank_wall of a day"] = owners["tank_wall"] + "?on=2026-03-03"
     owners["day_board as a list"] = owners["day_board"] + "?as=list"
     owners["stock_forecast as a table"] = owners["stock_forecast"] + "?as=table"
     owners["calculator with an answer"] = owners["calculator"] + "?kh=4&ph=6.6&temp=24"
