@@ -23,6 +23,7 @@ test("two of three presses leave one, from the next bottle, and are no second do
   assert.equal(state.giveDone, false);
   const [rest] = state.dosesLeft;
   assert.equal(rest.presses, 1);
+  assert.deepEqual([rest.gave.presses, rest.gave.ul], [2, first.body.given_ul]);
   assert.deepEqual(rest.given_today, []);
   const second = draft(here, rest, planned(rest), null);
   assert.deepEqual([second.body.rest_of, second.body.bottle, second.body.replaces, second.body.short], ["a", "33333333", "22222222", null]);

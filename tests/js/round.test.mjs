@@ -254,6 +254,11 @@ test("a walk of twenty is shown whole, of two hundred the part around the tank i
     const wide = many.slice(from, to).reduce((sum, tank) => sum + Math.max(52, tank.width_mm / 10) + 14, 0);
     assert.ok(wide <= 2400, `${middle}: ${wide}`);
   }
+  for (const middle of [0, 10, 19]) {
+    const [from, to] = inSight(twenty, middle, 900);
+    const wide = twenty.slice(from, to).reduce((sum, tank) => sum + Math.max(52, tank.width_mm / 10) + 14, 0);
+    assert.ok(from <= middle && middle < to && wide <= 900, `on a phone, ${middle}: ${from} to ${to}, ${wide}`);
+  }
 });
 
 test("what was handed to a person is to do for that person, and what rests until an hour is to do from then on", () => {
