@@ -95,7 +95,7 @@ def listed(client: Client, **more: str) -> Any:
 
 def drawn_numbers(page: str) -> list[str]:
     """The numbers at the groups in the drawing."""
-    keys = page.partition('<g class="key">')[2].partition("</g>")[0]
+    keys = page.partition('<g class="key">')[2].partition("</g></g>")[0]
     return re.findall(r">(\d+)</text>", keys)
 
 
