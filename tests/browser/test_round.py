@@ -233,6 +233,7 @@ def test_an_emergency_card_is_two_taps_away_without_network(
     tap(page, "first minute")
     page.get_by_role("button", name="Gas in the room").tap()
     expect(page.locator(".card-lines li").first).to_contain_text("Do not go in")
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("not sent")
     page.context.set_offline(False)
     page.evaluate("dispatchEvent(new Event('online'))")
     page.wait_for_timeout(SETTLED_MS)

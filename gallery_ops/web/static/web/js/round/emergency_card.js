@@ -7,6 +7,7 @@ import { isMine, runningOf, tap } from "./emergency_taps.js";
 import { placeWords, stopsWhere } from "./emergencies.js";
 import * as incident from "./kinds/incident.js";
 import { diamond, vessel } from "./marks.js";
+import { outboxState } from "./top_line.js";
 
 /** @typedef {import("./app.js").App} App */
 /** @typedef {import("./pack.js").Card} Card */
@@ -25,7 +26,7 @@ export function emergencyCard(app, card, panel) {
   const running = runningOf(app, card, panel);
   const title = h("h1", { class: "fm-h", tabindex: -1, "data-key": "title", lang: card.language }, diamond(), panel.drill || running?.drill ? `Drill: ${card.title}` : card.title);
   return [
-    h("div", { class: "card-head" }, h("div", {}, h("p", { class: "note" }, opened(app, running), " ", runningClocks(app, running?.id)), title, where(app, panel, running)), clock(app, running)),
+    h("div", { class: "card-head" }, h("div", {}, h("p", { class: "note" }, opened(app, running), " ", runningClocks(app, running?.id), " ", outboxState(app)), title, where(app, panel, running)), clock(app, running)),
     !app.round.canKeep && h("div", { class: "notice loud", role: "alert" }, h("b", {}, "This tablet cannot keep entries."), " Do what the card says, and write the times on paper."),
     joining(app, card, panel, running),
     asked(app, card, panel, running),

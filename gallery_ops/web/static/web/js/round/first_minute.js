@@ -5,6 +5,7 @@ import { emergencyCard, telephones } from "./emergency_card.js";
 import { runningClocks } from "./emergency_clocks.js";
 import { beginCard } from "./emergency_taps.js";
 import { picture } from "./pictures.js";
+import { outboxState } from "./top_line.js";
 
 /** @typedef {import("./app.js").App} App */
 /** @typedef {{name: "first_minute", card: string | null, id?: string | null, drill?: boolean, ask?: "place" | "over" | "nothing" | "write" | "done" | null}} FirstMinute */
@@ -32,7 +33,7 @@ function picker(app, panel) {
   const drill = Boolean(panel.drill);
   const start = (/** @type {import("./pack.js").Card} */ card) => () => beginCard(app, card, drill);
   return [
-    h("div", { class: "stop-top" }, h("b", { class: "who" }, app.round.personName(app.round.context.person_id)), runningClocks(app), h("span", { class: "mast-side" }, button("Back to the round, it is kept", () => app.open(null)))),
+    h("div", { class: "stop-top" }, h("b", { class: "who" }, app.round.personName(app.round.context.person_id)), outboxState(app), runningClocks(app), h("span", { class: "mast-side" }, button("Back to the round, it is kept", () => app.open(null)))),
     h("h1", { class: "fm-h", tabindex: -1, "data-key": "title" }, drill ? "Drill. What has happened?" : "What has happened?"),
     h("ul", { class: "fm-tiles" }, tiles.map((card) => h("li", { lang: card.language }, h("button", { class: card.people ? "fm-tile fm-people" : "fm-tile", type: "button", "data-key": `card ${card.code}`, onclick: start(card) }, picture(card.code), h("span", {}, h("b", { class: "fm-t" }, card.title), h("span", {}, card.first)))))),
     rows.length > 0 && h("ul", { class: "fm-more" }, rows.map((card) => h("li", { lang: card.language }, h("button", { class: "look", type: "button", "data-key": `card ${card.code}`, onclick: start(card) }, h("b", {}, card.title), h("small", {}, card.first))))),

@@ -20,12 +20,36 @@ export async function openLockStore() {
   } catch {
     return memoryStore();
   }
-  return {
+  return withoutRoom({
     get: (key) => transact(db, [KEPT], "readonly", (tx) => answer(tx.objectStore(KEPT).get(key))),
     put: (key, value) =>
       transact(db, [KEPT], "readwrite", (tx) => {
         tx.objectStore(KEPT).put(structuredClone(value), key);
       }),
+  });
+}
+
+/**
+ * A full tablet refuses to keep: this page then goes on from memory, until there is room again.
+ * No entry is kept here, so nothing of the round is lost by it; a page loaded meanwhile knows what was kept last.
+ * @param {LockStore} kept
+ * @returns {LockStore} its `put` never fails
+ */
+export function withoutRoom(kept) {
+  const meanwhile = memoryStore();
+  /** @type {Set<string>} */
+  const refused = new Set();
+  return {
+    get: (key) => (refused.has(key) ? meanwhile.get(key) : kept.get(key)),
+    put: async (key, value) => {
+      try {
+        await kept.put(key, value);
+        refused.delete(key);
+      } catch {
+        await meanwhile.put(key, value);
+        refused.add(key);
+      }
+    },
   };
 }
 

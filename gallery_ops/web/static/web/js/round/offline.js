@@ -58,7 +58,7 @@ export function tabletWords() {
   const megabytes = free === null ? null : Math.floor(free / 1e6);
   return [
     opens === "yes" ? "This round opens without the network too." : opens === "no" ? why : "Asking whether this round opens without the network.",
-    stays === false ? "The browser may clear what is kept here when the tablet runs out of room or is not used for a week: put the gallery on the first screen of the tablet, and send often." : stays ? "The browser keeps it until you clear it." : "",
+    stays === false ? "The browser may clear what is kept here when the tablet runs out of room or is not used for a week: put the gallery on the first screen of the tablet, and send often. A private window forgets everything when it is closed: send first." : stays ? "The browser keeps it until you clear it." : "",
     update,
     megabytes !== null && megabytes < 50 ? `Only ${megabytes} MB are free on this tablet: make room.` : "",
   ].filter(Boolean);

@@ -33,6 +33,7 @@ export function outboxScreen(app) {
     acts(app, people.length + waiting.length),
     app.sending().offeredAgain ? h("p", { class: "notice" }, againWords(app.sending().offeredAgain)) : null,
     room.full ? h("p", { class: "notice" }, `This tablet is nearly full: ${room.words}. Photos wait first, entries never do. Save to a file now, then make room.`) : null,
+    unpromised(app, waiting.length),
     ...needing(app, people),
     ...notSent(app, waiting),
     ...becameOf(app, decided),
@@ -71,6 +72,12 @@ function acts(app, unsent) {
     unsent > 0 && button("Save to a file", () => app.save(), { class: "btn btn-wet", "data-key": "save" }),
     h("span", { class: "note" }, [nextTry(app.sending().nextAt, app.round.clock.now()), app.holds() === "tablet" ? "Signing out empties nothing." : ""].filter(Boolean).map((line, i) => [i ? h("br") : null, line])),
   );
+}
+
+/** Where the browser promised nothing, closing a private window takes what waits with it. @param {App} app @param {number} waiting */
+function unpromised(app, waiting) {
+  if (!waiting || app.holds() !== "tablet" || tablet.stays !== false) return null;
+  return h("p", { class: "notice" }, h("b", {}, "Is this a private window? Closing it loses what waits."), " The browser has not promised to keep it. Send it or save it to a file first, and go on in an ordinary window.");
 }
 
 /** @param {App} app @param {Kept[]} people @returns {Node[]} */

@@ -15,7 +15,7 @@ export function headline(waiting, people, holds, photos = 0) {
   const need = `${capital(count(people))} ${people === 1 ? "entry needs" : "entries need"} a person.`;
   const where = holds === "tablet" ? "on this tablet" : "in this page; leave it open until they are sent";
   if (waiting) return { strong: `${waiting} not sent. ${waiting === 1 ? "It is" : "All are"} kept ${where}.`, rest: people ? need : "" };
-  if (people) return { strong: need, rest: "The manager has the same list. Everything else is sent." };
+  if (people) return { strong: need, rest: `The manager has the same list. ${photos ? "All other entries are sent, photos still go." : "Everything else is sent."}` };
   if (photos) return { strong: "All entries are sent.", rest: `${photos === 1 ? "One photo is" : `${capital(count(photos))} photos are`} still to go.` };
   return { strong: "All sent.", rest: "Nothing waits here." };
 }

@@ -11,15 +11,20 @@ import { diamond } from "./marks.js";
 export function topLine(app, place) {
   const { round } = app.round.pack;
   const zone = round.zone ? `, ${round.zone}` : "";
-  const said = app.outbox();
   return h(
     "div",
     { class: "stop-top" },
     who(app),
     h("span", { class: "note nowrap" }, `${round.name}${zone}`, h("br"), place),
-    h("button", { class: said.notice ? (said.loud ? "notice loud" : "notice") : "sent", type: "button", "data-key": "outbox", onclick: () => app.open({ name: "outbox" }) }, said.strong && h("b", {}, said.strong), said.strong && " ", said.text),
+    outboxState(app),
     h("span", { class: "mast-side" }, runningClocks(app), firstMinuteLink(app)),
   );
+}
+
+/** Whether all is sent, and the way to the list. @param {import("./app.js").App} app */
+export function outboxState(app) {
+  const said = app.outbox();
+  return h("button", { class: said.notice ? (said.loud ? "notice loud" : "notice") : "sent", type: "button", "data-key": "outbox", onclick: () => app.open({ name: "outbox" }) }, said.strong && h("b", {}, said.strong), said.strong && " ", said.text);
 }
 
 /** The name, and on a tablet the way to hand it to the next person. @param {import("./app.js").App} app */
