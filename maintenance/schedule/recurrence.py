@@ -161,11 +161,17 @@ def dates_between(text: str, start: date, first: date, last: date) -> list[date]
     >>> dates_between("FREQ=WEEKLY", date(2026, 3, 5), date(2026, 3, 10), date(2026, 3, 20))
     [datetime.date(2026, 3, 12), datetime.date(2026, 3, 19)]
     """
+    return list(_dates_between(text, start, first, last))
+
+
+@lru_cache(maxsize=4096)
+def _dates_between(text: str, start: date, first: date, last: date) -> tuple[date, ...]:
+    """As above; the tanks of a fleet mostly share their rules and days."""
     if last < max(first, start):
-        return []
+        return ()
     expanded = _expand(at_month_end(text, start), _wall(start), None)
     found = expanded.between(_wall(first), _wall(last), inc=True)
-    return [wall.date() for wall in found]
+    return tuple(wall.date() for wall in found)
 
 
 def next_from_due(text: str, start: date, after: date) -> date | None:
@@ -178,6 +184,7 @@ def next_from_due(text: str, start: date, after: date) -> date | None:
     return None if found is None else found.date()
 
 
+@lru_cache(maxsize=4096)
 def next_from_done(text: str, done_on: date) -> date:
     """The date one interval after the day the task was done.
 
