@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from gallery_ops.kernel.models import Showroom
+from gallery_ops.kernel.values.day import business_day
 from tanks.models import GateThreshold, GateWord, Layout, Stage, Tank
 from tanks.science.gate_list import GATES, LIMITS, Gate, Limit
 from tanks.science.gates import Proof, Records, Said, is_open, proofs
@@ -119,10 +120,19 @@ def standing(
 
 
 def scores(layout: Layout, key: str) -> list[float]:
-    """What was said of one sign of decline, oldest first."""
+    """What was last said of one sign of decline in each week that has a word, oldest first.
+
+    A week is one of ISO 8601, Monday to Sunday by business days: several looks in one week are one
+    week on record, also when each of them was bad.
+    """
+    showroom = layout.showroom
     rows = GateWord.objects.standing().filter(layout=layout, gate="G8", key=key)
-    return list(
+    weeks: dict[tuple[int, int], float] = {}
+    for moment, number in (
         rows.filter(number__isnull=False)
         .order_by("done_at_corrected", "pk")
-        .values_list("number", flat=True)
-    )
+        .values_list("done_at_corrected", "number")
+    ):
+        on = business_day(moment, showroom.tz, showroom.cut_off_hour).isocalendar()
+        weeks[on.year, on.week] = number
+    return list(weeks.values())

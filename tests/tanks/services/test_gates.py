@@ -9,7 +9,7 @@ import pytest
 from gallery_ops.kernel.errors import Forbidden, Refused, Unknown
 from gallery_ops.kernel.models import AuditEntry
 from tanks.models import GateThreshold, Stage, StageChange
-from tanks.queries.gates import own_limits, standing, words_of
+from tanks.queries.gates import own_limits, scores, standing, words_of
 from tanks.science.gate_list import GATES
 from tanks.science.gates import Records
 from tanks.services.gates import is_ready, pass_gates, say_at_gate, set_limit
@@ -169,3 +169,19 @@ def test_words_of_the_empty_glass_count_only_since_the_layout_before_it(layout):
     say_at_gate(tank=other, gate="G0", key="floor_dry", by=boss, at=LATER)
     assert ("G0", "floor_dry") in words_of(other, None)
     assert standing(other, None, Records(LATER))[0].shown == 1
+
+
+def test_three_looks_in_one_week_are_one_week_of_algae(layout):
+    boss = an_owner(layout.showroom)
+
+    def look(day, score):
+        at = AT + timedelta(days=day)
+        say_at_gate(tank=layout.tank, gate="G8", key="algae", by=boss, at=at, number=score)
+
+    monday = 7 - AT.weekday()
+    for day, score in ((monday, 3), (monday + 2, 4), (monday + 6, 3)):
+        look(day, score)
+    assert scores(layout, "algae") == [3]
+    look(monday + 7, 4)
+    look(monday + 14, 2)
+    assert scores(layout, "algae") == [3, 4, 2]
