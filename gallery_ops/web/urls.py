@@ -49,6 +49,7 @@ from gallery_ops.web.pages.round import round_close, round_list, round_skip, rou
 from gallery_ops.web.pages.saved_outbox import saved_outbox
 from gallery_ops.web.pages.scales import scale_list
 from gallery_ops.web.pages.sums import calculator, calculator_list
+from gallery_ops.web.pages.tank_apart import tank_apart
 from gallery_ops.web.pages.tank_camera import tank_camera
 from gallery_ops.web.pages.tank_changes import tank_changes
 from gallery_ops.web.pages.tank_cost import tank_cost
@@ -114,6 +115,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tanks/<str:code>/bottle/", bottle_check, name="bottle_check"),
     path("tanks/<str:code>/feeder/", feeder_calibration, name="feeder_calibration"),
     path("tanks/<str:code>/change/", tank_change, name="tank_change"),
+    path("tanks/<str:code>/apart/", tank_apart, name="tank_apart"),
     path("tanks/<str:code>/layout/", layout_detail, name="layout_detail"),
     path("tanks/<str:code>/brief/", layout_brief, name="layout_brief"),
     path("tanks/<str:code>/build/", layout_build, name="layout_build"),

@@ -49,6 +49,14 @@ class Tank(ShowroomRow):
         related_name="became",
         help_text=_("The glass that this one replaced, or was a part of"),
     )
+    went_into = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="took_in",
+        help_text=_("The glass that took in what lived here when this one went out of service"),
+    )
     retired_at = models.DateTimeField(null=True, blank=True)
     voided_at = models.DateTimeField(null=True, blank=True)
 

@@ -85,16 +85,22 @@ def last_published(tank: Tank, before: datetime) -> Layout | None:
 
 
 def tank_of(code: PublicCode, at: datetime) -> Tank | None:
-    """The glass that a code stands for: its own, or the one at its place at that moment."""
+    """The glass that a code stands for: its own, or the one at its place at that moment.
+
+    Where a glass went out of service and another took in what lived there, it is that other one.
+    """
     if code.tank is not None:
-        return code.tank
+        tank = code.tank
+        while tank.went_into is not None and tank.retired_at is not None and tank.retired_at <= at:
+            tank = tank.went_into
+        return tank
     if code.position is None:
         return None
     place = code.position.placements.filter(voided_at=None).at(at).select_related("tank").first()
     if place is None:
         return None
-    tank: Tank = place.tank
-    return tank
+    stands: Tank = place.tank
+    return stands
 
 
 def open_code(tank: Tank, at: datetime) -> PublicCode | None:

@@ -42,8 +42,12 @@ def add_tank(
     purpose: str = Purpose.DISPLAY,
     maker_volume_note: str = "",
     acquired_on: date | None = None,
+    came_from: Tank | None = None,
 ) -> Tank:
-    """A new glass with its code, standing at ``position`` from ``at`` on."""
+    """A new glass with its code, standing at ``position`` from ``at`` on.
+
+    ``came_from`` is the glass of which it was a part until now.
+    """
     require(by, "plan.change", in_=showroom)
     tank = Tank(
         showroom=showroom,
@@ -54,6 +58,7 @@ def add_tank(
         purpose=purpose,
         maker_volume_note=maker_volume_note,
         acquired_on=acquired_on,
+        came_from=came_from,
     )
     tank.full_clean()
     tank.save()
@@ -133,16 +138,21 @@ def move_tank(*, tank: Tank, position: Position, by: Membership, at: datetime) -
 
 
 @transaction.atomic
-def retire_tank(*, tank: Tank, by: Membership, at: datetime, reason: str = "") -> Tank:
-    """It is out of service for good; its history stays and its code is free again."""
+def retire_tank(
+    *, tank: Tank, by: Membership, at: datetime, reason: str = "", went_into: Tank | None = None
+) -> Tank:
+    """It is out of service for good; its history stays and its code is free again.
+
+    ``went_into`` is the glass that took in what lived here: old labels lead there.
+    """
     require(by, "plan.change", in_=tank.showroom)
     tank = _locked(tank)
     if tank.layouts.filter(voided_at=None).still().exists():
         raise Refused(
             "layout_stands", "A layout still stands in this tank.", remedy="Close the layout first."
         )
-    tank.retired_at = at
-    tank.save(update_fields=["retired_at"])
+    tank.retired_at, tank.went_into = at, went_into
+    tank.save(update_fields=["retired_at", "went_into"])
     tank.codes.still().update(to_at=at)
     tank.placements.still().update(to_at=at)
     audit.record(by=by, at=at, deed="tank.retired", subject=tank, reason=reason)

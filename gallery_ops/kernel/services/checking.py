@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import models
@@ -15,6 +16,15 @@ def check_row(row: models.Model, *, exclude: Collection[str] = ()) -> None:
     """Run the row's own checks. Raises Refused with a sentence per field."""
     try:
         row.full_clean(exclude=set(exclude))
+    except ValidationError as error:
+        raise refused(error) from None
+
+
+@contextmanager
+def written_in_words() -> Iterator[None]:
+    """What a row's own checks refuse inside is refused in the words of the house."""
+    try:
+        yield
     except ValidationError as error:
         raise refused(error) from None
 
