@@ -57,6 +57,7 @@ from gallery_ops.web.pages.tank_entries import tank_entries
 from gallery_ops.web.pages.tank_equipment import tank_equipment
 from gallery_ops.web.pages.tank_form import tank_add, tank_change
 from gallery_ops.web.pages.tank_gates import tank_gates
+from gallery_ops.web.pages.tank_new_glass import tank_new_glass
 from gallery_ops.web.pages.tank_ranges import tank_ranges
 from gallery_ops.web.pages.tank_readings import tank_readings
 from gallery_ops.web.pages.tank_start_up import tank_start_up
@@ -116,6 +117,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tanks/<str:code>/feeder/", feeder_calibration, name="feeder_calibration"),
     path("tanks/<str:code>/change/", tank_change, name="tank_change"),
     path("tanks/<str:code>/apart/", tank_apart, name="tank_apart"),
+    path("tanks/<str:code>/glass/", tank_new_glass, name="tank_new_glass"),
     path("tanks/<str:code>/layout/", layout_detail, name="layout_detail"),
     path("tanks/<str:code>/brief/", layout_brief, name="layout_brief"),
     path("tanks/<str:code>/build/", layout_build, name="layout_build"),

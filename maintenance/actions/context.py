@@ -16,6 +16,7 @@ from inventory.queries.plans import plan_on, planned_by
 from maintenance.actions.envelope import Envelope
 from maintenance.models import DueTask, Round, Stop
 from tanks.models import Room, Tank
+from tanks.queries.tanks import glass_then
 
 
 class Moments(TypedDict):
@@ -108,13 +109,13 @@ class Said:
         return stop.room if stop is not None else None
 
     def tank(self) -> Tank:
-        """The tank that it is about: that of the stop, else that of the task."""
+        """The tank that it is about, in the glass of then: that of the stop, else of the task."""
         stop = self.stop_or_none()
         if stop is not None and stop.tank is not None:
-            return stop.tank
+            return glass_then(stop.tank, self.done_at_corrected)
         task = self.names.tasks.get(self.envelope.task_id)
         if task is not None and task.tank is not None:
-            return task.tank
+            return glass_then(task.tank, self.done_at_corrected)
         raise _unknown("tank")
 
     def item(self, uid: str) -> Item:

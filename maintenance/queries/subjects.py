@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
+from django.db.models import Exists, OuterRef
+
 from gallery_ops.kernel.models import Closure, Showroom
 from gallery_ops.kernel.values.day import days, local
 from inventory.models import Container
@@ -13,7 +15,7 @@ from inventory.queries.livestock import heads
 from inventory.queries.plans import Step, steps
 from maintenance.models import Scope
 from maintenance.queries.gas_tasks import GAS_CHANGED, GAS_NEXT_DAY, gas_changed, gas_ends
-from tanks.models import Placement, Purpose, Room, Tank, Zone
+from tanks.models import Placement, Purpose, Room, Tank, TankCode, Zone
 from tanks.queries.tanks import TankNow, fleet
 
 IN_USE = "in_use"
@@ -116,9 +118,21 @@ def tank_subjects(showroom: Showroom, at: datetime) -> list[Subject]:
     rows = [row for row in fleet(showroom, at) if row.tank.retired_at is None]
     others = {row.tank.pk for row in rows if row.tank.purpose != Purpose.DISPLAY}
     lived_in = {head.tank_id for head in heads(showroom, at, tank_ids=others)} if others else set()
-    came = Tank.objects.of(showroom).order_by("pk").values_list("pk", flat=True)
-    numbers = {pk: number for number, pk in enumerate(came, 1)}
+    numbers = _numbers(showroom)
     return [_tank(showroom, row, numbers[row.tank.pk], row.tank.pk in lived_in) for row in rows]
+
+
+def _numbers(showroom: Showroom) -> dict[int, int]:
+    """Tank key -> its number; a new glass has that of the glass which it replaced. One query."""
+    same = TankCode.objects.filter(
+        tank=OuterRef("pk"), voided_at=None, from_at=OuterRef("came_from__retired_at")
+    )
+    came = Tank.objects.of(showroom).annotate(in_place=Exists(same)).order_by("pk")
+    numbers: dict[int, int] = {}
+    rows = came.values_list("pk", "came_from_id", "in_place")
+    for number, (pk, before, in_place) in enumerate(rows, 1):
+        numbers[pk] = numbers.get(before, number) if in_place else number
+    return numbers
 
 
 def _subjects(showroom: Showroom, at: datetime) -> Iterable[Subject]:

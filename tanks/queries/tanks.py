@@ -140,6 +140,19 @@ def tank_by_code(showroom: Showroom, code: str, at: datetime) -> TankNow:
     return tank_now(row.tank, at)
 
 
+def glass_then(tank: Tank, moment: datetime) -> Tank:
+    """The glass that stood at ``moment`` in the place of this one; no query where none came before.
+
+    A glass that was a part of another one stands for itself only.
+    """
+    before = tank.came_from
+    while before is not None and before.retired_at is not None and moment < before.retired_at:
+        if not tank.codes.filter(voided_at=None, from_at=before.retired_at).exists():
+            break
+        tank, before = before, before.came_from
+    return tank
+
+
 def tank_now(tank: Tank, at: datetime) -> TankNow:
     """One tank at a moment."""
     showroom = tank.showroom

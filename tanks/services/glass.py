@@ -11,7 +11,8 @@ from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
-from tanks.models import Layout, StageChange, Tank
+from gallery_ops.kernel.values.day import business_day
+from tanks.models import Equipment, Layout, ParameterRange, StageChange, Tank
 
 
 @transaction.atomic
@@ -25,8 +26,11 @@ def replace_glass(
     by: Membership,
     at: datetime,
     kind_of_glass: str = "float",
+    reason: str = "",
 ) -> Tank:
     """A new glass takes the code, the place, the public code and the layout of ``tank``.
+
+    Equipment, ranges of its own and the bill of materials go over with them.
 
     The old glass is retired with its own periods closed, and what it held is copied, not moved:
     asked about a day before ``at``, everything answers with the old glass. Plans, feeders and
@@ -48,6 +52,7 @@ def replace_glass(
         glass_mm=glass_mm,
         kind_of_glass=kind_of_glass,
         purpose=tank.purpose,
+        acquired_on=business_day(at, tank.showroom.tz, tank.showroom.cut_off_hour),
         came_from=tank,
     )
     new.full_clean()
@@ -60,9 +65,20 @@ def replace_glass(
         row.save(update_fields=["tank"])
     for layout in tank.layouts.filter(voided_at=None).still():
         _layout_goes_over(layout, new, by, at)
+    for piece in Equipment.objects.filter(tank=tank).still():
+        _goes_over(piece, at, tank=new)
+    for own in ParameterRange.objects.filter(tank=tank):
+        _copy(own, tank=new)
     tank.retired_at = at
     tank.save(update_fields=["retired_at"])
-    audit.record(by=by, at=at, deed="tank.glass_replaced", subject=new, before={"tank": tank.pk})
+    audit.record(
+        by=by,
+        at=at,
+        deed="tank.glass_replaced",
+        subject=new,
+        before={"tank": tank.pk},
+        reason=reason,
+    )
     return new
 
 
@@ -74,6 +90,9 @@ def _layout_goes_over(layout: Layout, new: Tank, by: Membership, at: datetime) -
             _goes_over(row, at, layout=copy)
     for layer in layout.substrate_layers.all():
         _copy(layer, layout=copy)
+    for step in layout.start_up_steps.all():
+        _copy(step, layout=copy)
+    layout.material_lines.update(layout=copy)
     groups = {row.pk: row for row in layout.plant_groups.still().order_by("pk")}
     copies = {}
     for key, row in groups.items():

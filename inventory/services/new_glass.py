@@ -1,0 +1,120 @@
+"""What is given to a tank goes on when its glass is replaced: plans, bottles, feeder, animals."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from fractions import Fraction
+from typing import Any
+
+from django.db import transaction
+
+from gallery_ops.kernel.models import Membership
+from gallery_ops.kernel.rights import require
+from gallery_ops.kernel.values.quantity import quantity
+from inventory.models import FeederCalibration, Supply, UsePlan, UsePlanLine
+from inventory.queries.livestock import heads
+from inventory.services.leaving import move_heads
+from inventory.services.plans import PlanLine, set_plan, stop_plans
+from inventory.services.said import local_day, same_house
+from inventory.services.wanting import stock_changed
+from tanks.models import Tank
+
+
+@transaction.atomic
+def goes_on(*, old: Tank, new: Tank, by: Membership, at: datetime, reason: str) -> None:
+    """The new glass gets what the old one got, from the same containers; its animals move in.
+
+    No amount changes. Versions of a plan begin at 1 in the new glass, on the business day of ``at``
+    or later where the old one had not begun. What was given until now stays with the old glass.
+    """
+    require(by, "plan.change", in_=old.showroom)
+    same_house(old.showroom, tank=new)
+    _plans(old, new, by, at, reason)
+    supplies = Supply.objects.filter(tank=old).still().select_related("item", "container")
+    for supply in supplies.order_by("pk"):
+        supply.to_at = at
+        supply.save(update_fields=["to_at"])
+        _copied(supply, tank=new, from_at=at, to_at=None)
+        stock_changed(old.showroom, at, supply.item, supply.container)
+    _feeder(old, new, by, at)
+    counts = {head.batch_id: head.count for head in heads(old.showroom, at, tank_ids=[old.pk])}
+    move_heads(tank_from=old, tank_to=new, counts=counts, by=by, at=at, note=reason)
+
+
+@transaction.atomic
+def scale_plan(
+    *, plan: UsePlan, ratio: Fraction, by: Membership, at: datetime, reason: str
+) -> UsePlan:
+    """The same plan from today on with every amount times ``ratio``, as its next version."""
+    lines = [
+        PlanLine(
+            quantity(plan.item.dimension, round(line.amount_base * ratio)),
+            line.weekdays,
+            line.from_on,
+            line.to_on,
+            line.by,
+        )
+        for line in plan.lines.order_by("from_on", "pk")
+    ]
+    return set_plan(
+        tank=plan.tank,
+        item=plan.item,
+        purpose=plan.purpose,
+        lines=lines,
+        from_on=max(plan.from_on, local_day(plan.showroom, at)),
+        by=by,
+        at=at,
+        reason=reason,
+    )
+
+
+def _plans(old: Tank, new: Tank, by: Membership, at: datetime, reason: str) -> None:
+    today = local_day(old.showroom, at)
+    rows = UsePlan.objects.filter(tank=old, voided_at=None).exclude(to_on__lte=today)
+    standing = list(rows.order_by("item_id", "purpose", "version").prefetch_related("lines"))
+    stop_plans(tank=old, on=today, by=by, at=at, reason=reason)
+    numbers: dict[tuple[int, str], int] = {}
+    for plan in standing:
+        key = (plan.item_id, plan.purpose)
+        numbers[key] = numbers.get(key, 0) + 1
+        from_on = max(plan.from_on, today)
+        copy = _copied(
+            plan,
+            tank=new,
+            version=numbers[key],
+            from_on=from_on,
+            made_by=by.person,
+            made_at=at,
+            reason=reason[:200],
+        )
+        for line in plan.lines.all():
+            if line.to_on is None or line.to_on > from_on:
+                _copied(line, plan=copy, from_on=max(line.from_on, from_on))
+
+
+def _feeder(old: Tank, new: Tank, by: Membership, at: datetime) -> None:
+    """The last weighing of each food: the same feeder hangs over the new glass."""
+    rows = FeederCalibration.objects.standing().filter(tank=old)
+    last = {row.item_id: row for row in rows.order_by("done_at_corrected", "pk")}
+    for row in last.values():
+        FeederCalibration.objects.create(
+            showroom=old.showroom,
+            tank=new,
+            item_id=row.item_id,
+            portions=row.portions,
+            mass_mg=row.mass_mg,
+            mg_per_portion=row.mg_per_portion,
+            done_at=at,
+            done_at_corrected=at,
+            entered_at=at,
+            person=by.person,
+        )
+
+
+def _copied(row: Supply | UsePlan | UsePlanLine, **changes: Any) -> Any:
+    kept = {
+        field.name: getattr(row, field.name)
+        for field in row._meta.concrete_fields
+        if not field.primary_key and field.name != "uid"
+    }
+    return type(row).objects.create(**{**kept, **changes})
