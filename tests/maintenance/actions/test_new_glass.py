@@ -1,0 +1,80 @@
+"""A tablet that still has the pack of before: what it says lands in the glass of that moment."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from gallery_ops.overview.new_glass import Glass, new_glass, reglaze
+from inventory.models import Supply, Use
+from maintenance.models import Completion, DueTask, HandoverLine
+from tanks.models import Tank
+from tests.builders.fleet import a_fleet
+from tests.maintenance.actions.saying import AT, Morning, a_morning
+
+pytestmark = pytest.mark.django_db
+
+WANTED = Glass(600, 300, 540, 8, "float")
+
+
+def replaced(morning: Morning) -> tuple[Tank, Tank]:
+    tank = morning.task("dose").tank
+    own = Supply.objects.create(
+        showroom=tank.showroom, item=morning.bottle.item, purpose="dose",
+        container=morning.bottle, tank=tank, from_at=AT - timedelta(days=1),
+    )  # fmt: skip
+    new = reglaze(
+        by=morning.house.owner, code="T01", wanted=WANTED, reason="A crack", seen=str(tank.pk),
+        at=AT + timedelta(hours=1),
+    ).tank  # fmt: skip
+    return own.tank, new
+
+
+def test_what_was_done_before_belongs_to_the_old_glass_and_after_to_the_new(
+    morning: Morning,
+) -> None:
+    task, stop, body = morning.task("dose"), morning.at_stop("dose"), morning.dose_body()
+    old, new = replaced(morning)
+    arrives = AT + timedelta(hours=3)
+    assert DueTask.objects.get(pk=task.pk).tank == new
+    before = morning.say("dose", body, **stop, done_at=AT, at=arrives)
+    later = AT + timedelta(hours=2)
+    after = morning.say("dose", body, **stop, done_at=later, at=arrives)
+    assert (before.verdict, after.verdict) == ("accepted", "accepted")
+    said = Use.objects.order_by("done_at_corrected").values_list("tank", "container", "given_base")
+    assert list(said) == [(old.pk, morning.bottle.pk, 3000), (new.pk, morning.bottle.pk, 3000)]
+    assert morning.level() == 500_000 - 6000
+    assert Completion.objects.standing().filter(due_task=task).count() == 2
+    for when, glass in ((AT, old), (later, new)):
+        line = {
+            "tank": "T01", "line": "worry", "text": "Clear water", "by": None, "source": None,
+            "entry": None, "handed_to": None,
+        }  # fmt: skip
+        said_so = morning.say("handover_line", line, done_at=when, at=arrives)
+        assert said_so.verdict == "accepted", said_so
+        assert HandoverLine.objects.order_by("-pk")[0].tank == glass
+
+
+@pytest.fixture
+def morning() -> Morning:
+    return a_morning()
+
+
+@pytest.mark.once
+def test_looking_and_replacing_ask_as_often_in_a_larger_house() -> None:
+    asked = []
+    for size in (3, 12):
+        house = a_fleet(size, f"gallery-{size}")
+        with CaptureQueriesContext(connection) as looked:
+            new_glass(house.showroom, "T0001", AT, WANTED)
+        with CaptureQueriesContext(connection) as done:
+            reglaze(
+                by=house.owner, code="T0001", wanted=WANTED, reason="A crack",
+                seen=str(house.tanks[0].pk), at=AT + timedelta(hours=1),
+            )  # fmt: skip
+        asked.append((len(looked), len(done)))
+    assert asked[0] == asked[1]
+    assert asked[0][0] <= 20
