@@ -22,7 +22,7 @@ from gallery_ops.kernel.values.quantity import Quantity, quantity
 from inventory.models import Item, Supply, UsePlan
 from inventory.queries.livestock import heads
 from inventory.queries.plans import Planned, planned_for_day, plans_in_force
-from inventory.services.new_glass import goes_on, scale_plan
+from inventory.services.new_glass import goes_on, scale_plan, scaled_base
 from inventory.services.said import local_day
 from maintenance.models import DueTask
 from maintenance.services.new_glass import care_goes_on
@@ -199,5 +199,5 @@ def _proposal(item: Item, row: Planned, ratio: Fraction) -> Proposal:
     return Proposal(
         item=item,
         now=quantity(item.dimension, row.amount_base),
-        scaled=quantity(item.dimension, round(row.amount_base * ratio)),
+        scaled=quantity(item.dimension, scaled_base(row.amount_base, ratio)),
     )

@@ -41,6 +41,18 @@ def goes_on(*, old: Tank, new: Tank, by: Membership, at: datetime, reason: str) 
     move_heads(tank_from=old, tank_to=new, counts=counts, by=by, at=at, note=reason)
 
 
+def scaled_base(amount_base: int, ratio: Fraction) -> int:
+    """An amount times ``ratio`` in base units, from a thousand on to the nearest hundred.
+
+    Nobody measures out a thousandth of a millilitre (common practice, no source).
+
+    >>> scaled_base(2000, Fraction(10, 7)), scaled_base(300, Fraction(1, 7))
+    (2900, 43)
+    """
+    exact = amount_base * ratio
+    return round(exact / 100) * 100 if exact >= 1000 else round(exact)
+
+
 @transaction.atomic
 def scale_plan(
     *, plan: UsePlan, ratio: Fraction, by: Membership, at: datetime, reason: str
@@ -48,7 +60,7 @@ def scale_plan(
     """The same plan from today on with every amount times ``ratio``, as its next version."""
     lines = [
         PlanLine(
-            quantity(plan.item.dimension, round(line.amount_base * ratio)),
+            quantity(plan.item.dimension, scaled_base(line.amount_base, ratio)),
             line.weekdays,
             line.from_on,
             line.to_on,

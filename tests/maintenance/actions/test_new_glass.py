@@ -21,8 +21,8 @@ WANTED = Glass(600, 300, 540, 8, "float")
 
 
 def replaced(morning: Morning) -> tuple[Tank, Tank]:
-    tank = morning.task("dose").tank
-    own = Supply.objects.create(
+    tank = morning.house.tanks["T01"]
+    Supply.objects.create(
         showroom=tank.showroom, item=morning.bottle.item, purpose="dose",
         container=morning.bottle, tank=tank, from_at=AT - timedelta(days=1),
     )  # fmt: skip
@@ -30,7 +30,7 @@ def replaced(morning: Morning) -> tuple[Tank, Tank]:
         by=morning.house.owner, code="T01", wanted=WANTED, reason="A crack", seen=str(tank.pk),
         at=AT + timedelta(hours=1),
     ).tank  # fmt: skip
-    return own.tank, new
+    return tank, new
 
 
 def test_what_was_done_before_belongs_to_the_old_glass_and_after_to_the_new(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 from django.urls import reverse
@@ -40,9 +40,11 @@ def house(monkeypatch: pytest.MonkeyPatch) -> Fleet:
     return a_fleet(3)
 
 
-def done(house: Fleet, **more: object) -> Tank:
-    how = {"seen": str(house.tanks[0].pk), "reason": "A scratch", **more}
-    return reglaze(by=house.owner, code=CODE, wanted=LARGER, at=LATER, **how).tank
+def done(house: Fleet, scaled: tuple[int, ...] = ()) -> Tank:
+    return reglaze(
+        by=house.owner, code=CODE, wanted=LARGER, at=LATER, reason="A scratch",
+        seen=str(house.tanks[0].pk), scaled=scaled,
+    ).tank  # fmt: skip
 
 
 def planned(house: Fleet, tank: Tank) -> dict[tuple[str, int], int]:
@@ -50,7 +52,7 @@ def planned(house: Fleet, tank: Tank) -> dict[tuple[str, int], int]:
     return {(row.purpose, row.item_id): row.amount_base for row in rows}
 
 
-def fed(house: Fleet, tank: Tank, when: object) -> dict[tuple[str, int], int]:
+def fed(house: Fleet, tank: Tank, when: datetime) -> dict[tuple[str, int], int]:
     found = feeders(house.showroom, when, [tank.pk])
     return {key[1:]: one.container_id for key, one in found.items()}
 
@@ -98,6 +100,8 @@ def test_what_belongs_to_the_tank_goes_on_and_the_morning_keeps_the_old_glass(ho
     now, then = (tank_as_of(house.showroom, CODE, when) for when in (LATER, AT))
     assert now is not None
     assert then is not None
+    assert now.layout is not None
+    assert then.layout is not None
     assert (now.tank, now.tank.kind_of_glass, now.layout.title) == (new, "low_iron", title)
     assert (then.tank, then.tank.height_mm, then.layout.title) == (old, 360, title)
     assert (glass_then(new, AT), glass_then(new, LATER)) == (old, new)
@@ -111,7 +115,7 @@ def test_a_dose_follows_the_water_only_where_somebody_wants_it(house: Fleet) -> 
     assert [(one.item.pk, one.now.text(), one.scaled.text()) for one in proposed] == [
         (dose[1], "3 mL", "4.5 mL")
     ]
-    new = done(house, scaled=[dose[1]])
+    new = done(house, scaled=(dose[1],))
     assert planned(house, new) == {**before, dose: before[dose] * 3 // 2}
     assert UsePlan.objects.filter(tank=new, purpose="dose").count() == 2
     with pytest.raises(Refused, match="another glass"):
