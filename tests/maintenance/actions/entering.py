@@ -11,6 +11,8 @@ from datetime import timedelta
 from hashlib import sha256
 from typing import Any
 
+from gallery_ops.kernel.services.pins import MOST_WRONG
+from tests.maintenance.actions.hands import PINS, WRONG
 from tests.maintenance.actions.lossy import Basement, Dose, Tablet, Tap
 from tests.maintenance.actions.saying import AT
 
@@ -33,16 +35,55 @@ def a_note(basement: Basement, tablet: Tablet, tank: str, n: int) -> None:
     tablet.notes.add(key)
 
 
+def work_of_c3(basement: Basement, tablet: Tablet, tank: str, n: int) -> None:
+    """Somebody does work that asks for C3; one time in four the tablet says more than it knows."""
+    hands = tablet.hands
+    assert hands is not None
+    task = hands.crew.c3[tank]
+    body = {"task": str(task.uid), "minutes": n, "answers": {}}
+    proof = "session" if n == 4 else hands.proof
+    where = {"stop_id": basement.at_stop(tank)["stop_id"], "task_id": str(task.uid)}
+    key = tablet.enter(basement, "complete", body, done_at=hands.now(), person_proof=proof, **where)
+    tablet.unproven[key] = proof != "session" or hands.book != hands.holder
+
+
+def changes_hands(_basement: Basement, tablet: Tablet, tank: str, n: int) -> None:
+    """The next person takes the tablet: a name and six digits, or the sign-in of the gallery."""
+    assert tablet.hands is not None
+    who = n % len(PINS)
+    if n == 4 and tank == "T01":
+        tablet.hands.sign_in(who)
+    else:
+        rested = who in tablet.hands.rests
+        assert tablet.hands.try_pin(who, PINS[who]) is not rested
+
+
+def wrong_digits(_basement: Basement, tablet: Tablet, tank: str, n: int) -> None:
+    """Digits of nobody, or of somebody else: once, or until the name rests."""
+    assert tablet.hands is not None
+    who, before = n % len(PINS), tablet.hands.holder
+    pin = WRONG if tank == "T01" else PINS[(who + 1) % len(PINS)]
+    for _ in range(1 if n < 4 else MOST_WRONG):
+        assert not tablet.hands.try_pin(who, pin)
+    assert tablet.hands.holder == before
+
+
+def is_locked(_basement: Basement, tablet: Tablet, _tank: str, _n: int) -> None:
+    """Nobody touched it for ten minutes."""
+    assert tablet.hands is not None
+    tablet.hands.lock()
+
+
 def taken_back(basement: Basement, tablet: Tablet, _tank: str, n: int) -> None:
     """The last dose of this tablet is undone, if there is one."""
-    if tablet.doses:
+    if _last_is_own(tablet):
         last, _dose = tablet.doses.popitem()
         _correct(basement, tablet, "undo", last, {"takes_back": last})
 
 
 def moved(basement: Basement, tablet: Tablet, _tank: str, n: int) -> None:
     """The last dose was given at the other tank."""
-    if tablet.doses:
+    if _last_is_own(tablet):
         last, dose = tablet.doses.popitem()
         there = OTHER[dose.tank]
         body = {"moves": last, "tank": there, "reason": "I stood at the wrong tank."}
@@ -52,7 +93,7 @@ def moved(basement: Basement, tablet: Tablet, _tank: str, n: int) -> None:
 
 def put_right(basement: Basement, tablet: Tablet, _tank: str, n: int) -> None:
     """The last dose was another amount."""
-    if tablet.doses:
+    if _last_is_own(tablet):
         last, dose = tablet.doses.popitem()
         meant = dose.ul + 250 * n
         body = {"amends": last, "changes": {"given_ul": meant}, "reason": "Typed wrong."}
@@ -93,7 +134,9 @@ def read(basement: Basement, tablet: Tablet, _tank: str, n: int) -> None:
     if basement.lines:
         line = basement.lines[-n % len(basement.lines)]
         tablet.reads.add(tablet.enter(basement, "handover_read", {"line": line}))
-        basement.read.add(line)
+        assert tablet.hands is not None
+        assert tablet.hands.holder is not None
+        basement.read.add((line, tablet.hands.holder))
 
 
 def a_tap(basement: Basement, tablet: Tablet, _tank: str, n: int) -> None:
@@ -115,6 +158,13 @@ def a_tap(basement: Basement, tablet: Tablet, _tank: str, n: int) -> None:
     at_hand.append(Tap(done_at, key, step, n if step == "done" else None))
 
 
+def _last_is_own(tablet: Tablet) -> bool:
+    """One's own entries are put right; those of others need another right."""
+    if not tablet.doses or tablet.hands is None:
+        return False
+    return tablet.by[next(reversed(tablet.doses))] == tablet.hands.holder
+
+
 def _correct(
     basement: Basement, tablet: Tablet, kind: str, wanted: str, body: dict[str, Any]
 ) -> str:
@@ -133,4 +183,11 @@ DEEDS: dict[str, Callable[[Basement, Tablet, str, int], None]] = {
     "hand over": handed_over,
     "read": read,
     "emergency": a_tap,
+    "work of C3": work_of_c3,
+    "changes hands": changes_hands,
+    "wrong digits": wrong_digits,
+    "locked": is_locked,
 }
+
+HANDS = {"changes hands", "wrong digits", "locked"}
+"""What can be done with a tablet that is locked."""

@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 from gallery_ops.kernel.models import Device
 from gallery_ops.kernel.values.uuid7 import uuid7
 from maintenance.actions.apply import Sender, apply_batch
+from tests.maintenance.actions.hands import Crew, Hands
 from tests.maintenance.actions.saying import AT, Morning
 
 MISHAPS = ("lost", "answer_lost", "cut", "doubled", "shuffled", "none")
@@ -40,7 +41,8 @@ class Tap(NamedTuple):
 class Basement:
     """A morning, its tablets, what became of every request so far, and what must be in the books.
 
-    lines: handover lines by action id. read: those that somebody read. photos: action id -> digest.
+    lines: handover lines by action id. read: those that somebody read, and who.
+    photos: action id -> digest.
     taps: by the emergency's id.
     """
 
@@ -49,7 +51,7 @@ class Basement:
     stops: dict[str, dict[str, str]]
     requests: int = 0
     lines: list[str] = field(default_factory=list)
-    read: set[str] = field(default_factory=set)
+    read: set[tuple[str, int]] = field(default_factory=set)
     photos: dict[str, str] = field(default_factory=dict)
     taps: dict[str, list[Tap]] = field(default_factory=dict)
 
@@ -94,6 +96,11 @@ class Tablet:
     """Standing doses of this tablet by the action id that they stand by."""
     notes: set[str] = field(default_factory=set)
     reads: set[str] = field(default_factory=set)
+    hands: Hands | None = None
+    by: dict[str, int] = field(default_factory=dict)
+    """Whose thumb each entry was."""
+    unproven: dict[str, bool] = field(default_factory=dict)
+    """Work that needs C3: must somebody vouch for it?"""
 
     def enter(self, basement: Basement, kind: str, body: dict[str, Any], **at: Any) -> str:
         """Write an entry down; it waits."""
@@ -101,6 +108,12 @@ class Tablet:
         action["device_id"] = str(self.device.uid)
         action["seq"] = len(self.entries) + 1
         action["boot_id"] = self.boot_id
+        if self.hands is not None:
+            holder = self.hands.holder
+            assert holder is not None, "a locked tablet enters nothing"
+            action["person_id"] = str(self.hands.crew.people[holder].person.uid)
+            action["person_proof"] = at.get("person_proof", self.hands.proof)
+            self.by[action["action_id"]] = holder
         self.entries[action["action_id"]] = action
         return str(action["action_id"])
 
@@ -114,6 +127,6 @@ class Tablet:
         self.verdicts.setdefault(str(action_id), []).append(verdict)
 
 
-def a_tablet(device: Device) -> Tablet:
+def a_tablet(device: Device, crew: Crew) -> Tablet:
     """A tablet that has just been switched on."""
-    return Tablet(device, str(uuid7(AT)))
+    return Tablet(device, str(uuid7(AT)), hands=Hands(crew, device))
