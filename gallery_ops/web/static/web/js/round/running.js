@@ -130,9 +130,14 @@ async function keepWithoutNetwork(app) {
   if (app.panel?.name === "outbox") app.draw();
   const registration = await navigator.serviceWorker?.getRegistration().catch(() => undefined);
   const store = await openLockStore();
+  let again = 0;
   const look = async () => {
     const { round } = app;
-    const said = await lookForUpdate({ store, registration, page: { round: round.pack.round.id, isOpen: round.isOpen && !round.closedAt, waiting: app.waiting(), now: Date.now() } });
+    const { waiting } = await round.store.counts(); // as it is: the page may not have counted yet
+    const isOpen = round.isOpen && !round.closedAt;
+    const said = await lookForUpdate({ store, registration, page: { round: round.pack.round.id, isOpen, waiting, now: Date.now() } });
+    clearTimeout(again);
+    if (registration?.waiting && !isOpen) again = setTimeout(() => void look(), LOOK_MS);
     if (said === tablet.update) return;
     tablet.update = said;
     if (app.panel?.name === "outbox") app.draw();
