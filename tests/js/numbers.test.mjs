@@ -106,6 +106,8 @@ test("what waits is said in words, the gravest first", () => {
   assert.match(say({ waiting: 12 }, { holds: "page" }).text, /leave it open/);
   assert.equal(say({ waiting: 1, oldest: "2026-03-12T03:59:00Z" }).notice, true);
   assert.equal(say({ waiting: 1, oldest: "2026-03-11T07:59:00Z" }).loud, true);
+  assert.match(say({ waiting: 1, held: 1, oldest: "2026-03-11T07:59:00Z" }).strong, /for more than a day/);
+  assert.match(say({ waiting: 1 }, { state: "unnoted" }).text, /no room to note it/);
   assert.equal(say({ held: 1 }).strong, "1 needs a person");
   assert.equal(say({ waiting: 2 }, { state: "sign_in" }).strong, "Sign in again");
   assert.equal(say({}, { offsetMs: 420_000 }).strong, "Clock 7 min slow");

@@ -80,6 +80,24 @@ test("oldest first, at most a hundred a request, one request at a time", async (
   assert.equal(sender.state, "resting");
 });
 
+test("a full tablet that cannot note an answer asks again by itself, and nothing counts twice", async () => {
+  const house = gallery();
+  const { store, sender, timers, seen } = await setUp({ channel: async (body) => ok(house.answer(body)), count: 3 });
+  const settle = store.settle.bind(store);
+  store.settle = async () => {
+    throw new DOMException("no room", "QuotaExceededError");
+  };
+  await sender.send();
+  assert.equal(sender.state, "unnoted");
+  assert.equal((await store.counts()).waiting, 3, "what could not be noted still waits");
+  store.settle = settle;
+  await timers.filter(Boolean).at(-1).f();
+  for (let i = 0; i < 50 && (await store.counts()).waiting; i += 1) await new Promise((done) => setTimeout(done, 1));
+  assert.equal((await store.counts()).waiting, 0);
+  assert.equal(seen.length, 2);
+  assert.equal(house.stored.size, 3, "the gallery has each once");
+});
+
 for (const [name, channel, state] of [
   ["no network", async () => { throw new TypeError("Failed to fetch"); }, "away"],
   ["401", async () => status(401), "sign_in"],

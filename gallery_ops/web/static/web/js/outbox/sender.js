@@ -19,7 +19,8 @@ import { wallClock } from "./envelope.js";
 /**
  * resting: nothing waits. soon: waits for its moment. sending. away: no answer, tries again.
  * sign_in: the gallery asks who is here. stopped: the gallery cannot read the request.
- * @typedef {"resting" | "soon" | "sending" | "away" | "sign_in" | "stopped"} State
+ * unnoted: the gallery answered, and this tablet has no room to note what.
+ * @typedef {"resting" | "soon" | "sending" | "away" | "sign_in" | "stopped" | "unnoted"} State
  */
 
 const SOON_MS = 2_000;
@@ -233,7 +234,11 @@ export class Sender {
     } catch {
       return this.#wait("away", pause);
     }
-    return this.#take(answer, actions, sent, this.#world.monotonic() - left);
+    try {
+      return await this.#take(answer, actions, sent, this.#world.monotonic() - left);
+    } catch {
+      return this.#wait("unnoted", pause); // a full tablet: the gallery has them, and says so once more when asked again
+    }
   }
 
   /**

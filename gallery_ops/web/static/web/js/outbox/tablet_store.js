@@ -53,16 +53,19 @@ export class TabletStore {
 
   #db;
   #channel;
+  #least;
   /** @type {Set<() => void>} */
   #listeners = new Set();
 
   /**
    * @param {IDBDatabase} db
    * @param {BroadcastChannel | null} channel  tells the other pages of this tablet
+   * @param {number} [least]  the number that the next entry has at least, by what the gallery had
    */
-  constructor(db, channel) {
+  constructor(db, channel, least = 1) {
     this.#db = db;
     this.#channel = channel;
+    this.#least = least;
     this.photos = new TabletPhotos(db, () => this.#tell());
     if (channel) channel.onmessage = () => this.#tellHere();
   }
@@ -88,7 +91,7 @@ export class TabletStore {
     const stores = ["entries", "meta", ...(pictures.length ? STORES : [])];
     const actions = await transact(this.#db, stores, "readwrite", async (tx) => {
       const meta = tx.objectStore("meta");
-      const next = Number(await answer(meta.get("next_seq")));
+      const next = Math.max(Number((await answer(meta.get("next_seq"))) ?? 1), this.#least);
       const made = envelopes.map((envelope, i) => /** @type {Action} */ ({ ...envelope, seq: next + i }));
       for (const action of made) {
         tx.objectStore("entries").add({ seq: action.seq, action_id: action.action_id, round_id: action.round_id, action, verdict: null, waits: 1 });
@@ -258,22 +261,25 @@ export class TabletStore {
 
 /**
  * Opens the tablet's outbox. Numbers go on from the higher of what it gave and what the gallery had;
- * what the gallery acknowledged more than 14 days ago is let go.
+ * what the gallery acknowledged more than 14 days ago is let go. A full tablet may refuse that: it opens all the same,
+ * since what waits there must be seen and sent.
  * @param {{deviceId: string, nextSeq: number, now?: Date}} from
  * @returns {Promise<TabletStore>}
  */
 export async function openTabletStore({ deviceId, nextSeq, now = new Date() }) {
   const db = await openDatabase(`outbox ${deviceId}`, VERSION, make);
-  await transact(db, ["entries", "meta"], "readwrite", async (tx) => {
-    const meta = tx.objectStore("meta");
-    const had = Number((await answer(meta.get("next_seq"))) ?? 1);
-    meta.put(Math.max(had, nextSeq), "next_seq");
-    await walkCursor(tx.objectStore("entries").openCursor(), (cursor) => {
+  await letGo(db, now).catch(() => null);
+  await new TabletPhotos(db, () => {}).makeRoom(now).catch(() => null);
+  const channel = globalThis.BroadcastChannel ? new BroadcastChannel(`outbox ${deviceId}`) : null;
+  return new TabletStore(db, channel, nextSeq);
+}
+
+/** @param {IDBDatabase} db @param {Date} now */
+async function letGo(db, now) {
+  await transact(db, ["entries"], "readwrite", (tx) =>
+    walkCursor(tx.objectStore("entries").openCursor(), (cursor) => {
       const row = /** @type {Row} */ (cursor.value);
       if (isTaken(row) && Date.parse(row.action.done_at) < now.getTime() - KEEP_MS) cursor.delete();
-    });
-  });
-  await new TabletPhotos(db, () => {}).makeRoom(now);
-  const channel = globalThis.BroadcastChannel ? new BroadcastChannel(`outbox ${deviceId}`) : null;
-  return new TabletStore(db, channel);
+    }),
+  );
 }

@@ -69,7 +69,7 @@ export function makeApp(round, store, sender, photoSender, lock) {
     refreshWalk: (again) => refreshWalk(again),
     lock,
     draftOf: (stop) => (drafts[stop.id] ??= { typed: {}, presses: {}, again: {}, sure: {} }),
-    keepDraft: () => void store.keepDraft(draftsKey(), drafts),
+    keepDraft: () => void store.keepDraft(draftsKey(), drafts).catch(() => null), // nothing entered is lost by it
     takeUp: async () => {
       drafts = /** @type {typeof drafts} */ ((await store.draft(draftsKey())) ?? {});
       begin();
@@ -146,6 +146,10 @@ export function makeApp(round, store, sender, photoSender, lock) {
       busy = true;
       try {
         await round.undo(tap);
+      } catch {
+        app.say("Not taken back. This tablet cannot keep entries.");
+        app.draw();
+        return;
       } finally {
         busy = false;
       }

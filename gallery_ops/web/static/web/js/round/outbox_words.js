@@ -28,7 +28,7 @@ export function headline(waiting, people, holds, photos = 0) {
  */
 export function between(state, since) {
   /** @type {Record<import("../outbox/sender.js").State, string>} */
-  const said = { resting: "nothing waits", soon: "about to go", sending: "being sent", away: "no answer", sign_in: "asks who is here", stopped: "could not read it" };
+  const said = { resting: "nothing waits", soon: "about to go", sending: "being sent", away: "no answer", sign_in: "asks who is here", stopped: "could not read it", unnoted: "no room to note it" };
   return since && state !== "resting" ? [said[state], `since ${since}`] : [said[state]];
 }
 

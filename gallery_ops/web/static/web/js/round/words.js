@@ -107,10 +107,11 @@ export function outboxWords({ counts, full = false, holds, state, lastAnswer, of
   const hours = counts.oldest ? (now.getTime() - Date.parse(counts.oldest)) / 3_600_000 : 0;
   const kept = holds === "tablet" ? "Kept on this tablet" : "Kept in this page, leave it open";
   if (state === "sign_in") return { strong: "Sign in again", text: `${counts.waiting} not sent. ${kept}`, notice: true, loud: false };
+  if (state === "unnoted") return { strong: `${counts.waiting} to be confirmed`, text: "The gallery has them, this tablet has no room to note it. Make room on it", notice: true, loud: true };
   if (state === "stopped") return { strong: `${counts.waiting} not sent`, text: `The gallery could not read them. ${kept}; tell the manager`, notice: true, loud: true };
   if (counts.unreadable) return { strong: `${counts.unreadable} could not be read`, text: "Kept; tell the manager", notice: true, loud: true };
+  if (hours >= 24) return { strong: `${counts.waiting} not sent for more than a day`, text: counts.held ? `${kept}. ${counts.held} besides ${counts.held === 1 ? "needs" : "need"} a person` : kept, notice: true, loud: true };
   if (counts.held) return { strong: `${counts.held} ${counts.held === 1 ? "needs" : "need"} a person`, text: counts.waiting ? `${counts.waiting} not sent` : "Kept, the manager sees it", notice: true, loud: false };
-  if (hours >= 24) return { strong: `${counts.waiting} not sent for more than a day`, text: kept, notice: true, loud: true };
   if (counts.waiting >= 12 || hours >= 4 || (counts.waiting && state === "away")) return { strong: `${counts.waiting} not sent`, text: kept, notice: true, loud: false };
   if (full) return { strong: "Tablet nearly full", text: counts.waiting ? `${counts.waiting} to send` : "Save or make room", notice: true, loud: false };
   if (offsetMs !== null && Math.abs(offsetMs) > 300_000) {
