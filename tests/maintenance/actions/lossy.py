@@ -127,6 +127,7 @@ class Tablet:
         self.verdicts.setdefault(str(action_id), []).append(verdict)
 
 
-def a_tablet(device: Device, crew: Crew) -> Tablet:
-    """A tablet that has just been switched on."""
-    return Tablet(device, str(uuid7(AT)), hands=Hands(crew, device))
+def a_tablet(device: Device, crew: Crew | None = None) -> Tablet:
+    """A tablet that has just been switched on; without a crew everything is of one person."""
+    hands = Hands(crew, device) if crew is not None else None
+    return Tablet(device, str(uuid7(AT)), hands=hands)
