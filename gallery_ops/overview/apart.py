@@ -17,10 +17,12 @@ from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services.checking import written_in_words
+from gallery_ops.overview.reasons import said
 from inventory.queries.livestock import Head, heads
 from inventory.services.leaving import disconnect, move_heads
 from tanks.models import Tank
 from tanks.queries.tanks import TankNow, fleet, tank_by_code, tank_now
+from tanks.services.equipment import take_off
 from tanks.services.layouts import close_layout
 from tanks.services.placements import add_tank, retire_tank
 
@@ -64,7 +66,7 @@ def take_out(*, by: Membership, code: str, at: datetime, reason: str) -> TankNow
             {},
             _("Join it to the tank that takes them, or write down where they went."),
         )
-    _end(page.now, by, at, _said(reason), None)
+    _end(page.now, by, at, said(reason), None)
     return page.now
 
 
@@ -82,7 +84,7 @@ def join(*, by: Membership, code: str, into: str, at: datetime, reason: str) -> 
             _("Into which tank? “%(code)s” stands nowhere.") % {"code": into[:16]},
             {"into": _("Choose one of the tanks that stand.")},
         )
-    words = _said(reason)
+    words = said(reason)
     counts = {head.batch_id: head.count for head in page.heads}
     move_heads(tank_from=page.now.tank, tank_to=goes.tank, counts=counts, by=by, at=at, note=words)
     _end(page.now, by, at, words, goes.tank)
@@ -106,7 +108,7 @@ def part(
     counts : heads that go over, by batch.
     """
     page = _standing(by, code, at)
-    words = _said(reason)
+    words = said(reason)
     length, width, height, glass = sizes_mm
     with written_in_words():
         new = add_tank(
@@ -137,18 +139,10 @@ def _standing(by: Membership, code: str, at: datetime) -> Apart:
     return page
 
 
-def _said(reason: str) -> str:
-    if words := reason.strip():
-        return words
-    raise Refused(
-        "reason_missing",
-        _("Why: nothing was said."),
-        {"reason": _("A few words: they are what somebody finds in a year.")},
-    )
-
-
 def _end(now: TankNow, by: Membership, at: datetime, reason: str, into: Tank | None) -> None:
     if now.layout is not None:
         close_layout(layout=now.layout, by=by, at=at, lessons=reason)
     disconnect(tank=now.tank, by=by, at=at, reason=reason)
+    for piece in now.tank.equipment.still():
+        take_off(equipment=piece, by=by, at=at)
     retire_tank(tank=now.tank, by=by, at=at, reason=reason, went_into=into)

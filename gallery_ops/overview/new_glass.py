@@ -19,6 +19,7 @@ from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services.checking import written_in_words
 from gallery_ops.kernel.values.quantity import Quantity, quantity
+from gallery_ops.overview.reasons import said
 from inventory.models import Item, Supply, UsePlan
 from inventory.queries.livestock import heads
 from inventory.queries.plans import Planned, planned_for_day, plans_in_force
@@ -96,13 +97,7 @@ def new_glass(showroom: Showroom, code: str, at: datetime, wanted: Glass | None)
 
 def check_glass(tank: Tank, wanted: Glass, reason: str) -> str:
     """The reason without spaces around it. Raises Refused for what cannot be, in words."""
-    words = reason.strip()
-    if not words:
-        raise Refused(
-            "reason_missing",
-            _("Why: nothing was said."),
-            {"reason": _("A few words: they are what somebody finds in a year.")},
-        )
+    words = said(reason)
     if wanted.kind not in KINDS:
         raise Refused("kind", _("Kind of glass: choose one of the two."), {"kind": ""})
     with written_in_words():

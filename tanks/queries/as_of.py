@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from django.db.models import F, Q
+from django.db.models import Exists, F, OuterRef, Q
 
 from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.models import Showroom
@@ -145,8 +145,11 @@ def _by_layout(rows: Iterable[Any]) -> dict[int, list[Any]]:
 
 def _with_those_before(showroom: Showroom, tank_id: int) -> list[int]:
     """This glass, the one it replaced, and so on; newest first. One query."""
+    took_over = TankCode.objects.filter(
+        tank=OuterRef("pk"), voided_at=None, from_at=OuterRef("came_from__retired_at")
+    )  # a glass that was a part of another one took over no code
     before: dict[int, int] = dict(
-        Tank.objects.of(showroom).filter(came_from__isnull=False).values_list("pk", "came_from_id")
+        Tank.objects.of(showroom).filter(Exists(took_over)).values_list("pk", "came_from_id")
     )
     line = [tank_id]
     while (older := before.get(line[-1])) is not None and older not in line:

@@ -11,11 +11,9 @@ from gallery_ops.kernel.errors import Refused
 from gallery_ops.overview.apart import Apart, apart, join, part, take_out
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.attempts import deed_of
+from gallery_ops.web.forms.glass_sizes import sizes_mm
 from gallery_ops.web.forms.numbers import whole_or_decimal
 from gallery_ops.web.middleware import Asked
-
-SIZES = (("length", 10), ("width", 10), ("height", 10), ("glass", 1))
-"""Fields of the new glass, and millimetres in one of their units."""
 
 
 @staff("plan.change")
@@ -35,7 +33,7 @@ def tank_apart(request: Asked, code: str) -> HttpResponse:
                 by=by,
                 code=code,
                 new_code=typed.get("code", ""),
-                sizes_mm=_sizes(typed),
+                sizes_mm=sizes_mm(typed),
                 counts=_counts(apart(here(request), code, at), typed),
                 at=at,
                 reason=reason,
@@ -63,14 +61,6 @@ def tank_apart(request: Asked, code: str) -> HttpResponse:
         },
         status=deed.status,
     )
-
-
-def _sizes(typed: dict[str, str]) -> tuple[int, int, int, int]:
-    """Outer sizes and glass [mm]."""
-    length, width, height, glass = (
-        round((whole_or_decimal(typed.get(name, ""), name) or 0) * times) for name, times in SIZES
-    )
-    return length, width, height, glass
 
 
 def _counts(page: Apart, typed: dict[str, str]) -> dict[int, int]:

@@ -17,12 +17,9 @@ from gallery_ops.overview.new_glass import (
 )
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.attempts import attempt
-from gallery_ops.web.forms.numbers import whole_or_decimal
+from gallery_ops.web.forms.glass_sizes import SIZES, sizes_mm
 from gallery_ops.web.middleware import Asked
 from tanks.queries.tanks import tank_by_code
-
-SIZES = (("length", 10), ("width", 10), ("height", 10), ("glass", 1))
-"""Fields of the new glass, and millimetres in one of their units."""
 
 
 @staff("plan.change")
@@ -76,10 +73,7 @@ def tank_new_glass(request: Asked, code: str) -> HttpResponse:
 
 def _glass(typed: dict[str, str]) -> Glass:
     """Outer sizes and thickness as typed [mm]."""
-    length, width, height, glass = (
-        round((whole_or_decimal(typed.get(name, ""), name) or 0) * times) for name, times in SIZES
-    )
-    return Glass(length, width, height, glass, typed.get("kind", ""))
+    return Glass(*sizes_mm(typed), typed.get("kind", ""))
 
 
 def _noted(glass: Glass) -> dict[str, str]:

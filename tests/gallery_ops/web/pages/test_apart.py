@@ -12,8 +12,10 @@ from gallery_ops.overview.apart import join, part, take_out
 from gallery_ops.overview.spec_of import spec_page
 from inventory.models import LivestockMovement, Supply, UsePlan
 from inventory.queries.livestock import heads
-from tanks.models import Layout, Tank
+from tanks.models import Equipment, Layout, Tank
+from tanks.queries.as_of import tank_as_of
 from tanks.queries.tanks import fleet, tank_by_code
+from tanks.services.equipment import put_on
 from tanks.services.publishing import give_public_code
 from tests.builders.fleet import AT, Fleet, a_fleet
 from tests.builders.people import a_member
@@ -90,6 +92,28 @@ def test_parted_the_heads_sum_to_the_same_and_the_new_one_says_where_from(house:
     moved = LivestockMovement.objects.get(tank_to=made.tank)
     assert (moved.kind, moved.count, moved.note) == ("move", 1, "A wall was glued in")
     assert Layout.objects.get(tank=tank).to_at is None
+
+
+def test_a_part_that_went_is_not_answered_with_what_it_was_a_part_of(house: Fleet) -> None:
+    tank = house.tanks[0]
+    part(
+        by=house.owner, code=code_of(tank), new_code="T91", sizes_mm=(450, 300, 300, 6),
+        counts={}, at=AT, reason="A wall was glued in",
+    )  # fmt: skip
+    put_on(
+        tank=tank_by_code(house.showroom, "T91", AT).tank,
+        kind="heater",
+        name="Heater",
+        figures={},
+        by=house.owner,
+        at=AT,
+    )
+    take_out(by=house.owner, code="T91", at=LATER, reason="It leaks")
+    assert not Equipment.objects.filter(tank__codes__code="T91").still().exists()
+    stood = tank_as_of(house.showroom, "T91", AT)
+    assert stood is not None
+    assert stood.tank.came_from == tank
+    assert tank_as_of(house.showroom, "T91", LATER + timedelta(hours=1)) is None
 
 
 def test_out_of_service_waits_for_the_animals_and_happens_once(house: Fleet) -> None:
