@@ -166,13 +166,14 @@ def test_by_keyboard_alone(opened: Open, house: RoundHouse) -> None:
     assert len(house.of("undo")) == 2
 
 
-@pytest.mark.parametrize(("status", "words"), [(500, "not sent"), (401, "Sign in again")])
+@pytest.mark.parametrize(("status", "words"), [(500, "by themselves"), (401, "Sign in again")])
 def test_what_was_refused_waits_and_goes_later_once(
     opened: Open, house: RoundHouse, status: int, words: str
 ) -> None:
     page = opened("T12", expected=(str(status),))
     house.mode = status
-    tap(page, "tick 1")
+    with page.expect_response(lambda answer: answer.status == status):
+        tap(page, "tick 1")
     expect(page.locator('[data-key="outbox"]')).to_contain_text(words)
     tap(page, "tick 2")
     house.mode = "ok"
@@ -203,7 +204,7 @@ def test_leaving_a_desk_with_entries_that_wait_is_warned_about(
     page = opened("T12", expected=("500",))
     house.mode = 500
     tap(page, "tick 1")
-    expect(page.locator('[data-key="outbox"]')).to_contain_text("Kept in this page")
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("kept in this page")
     asked: list[str] = []
     page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
     page.evaluate("setTimeout(() => location.reload(), 0)")
@@ -233,7 +234,7 @@ def test_an_emergency_card_is_two_taps_away_without_network(
     tap(page, "first minute")
     page.get_by_role("button", name="Gas in the room").tap()
     expect(page.locator(".card-lines li").first).to_contain_text("Do not go in")
-    expect(page.locator('[data-key="outbox"]')).to_contain_text("not sent")
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("kept here")
     page.context.set_offline(False)
     page.evaluate("dispatchEvent(new Event('online'))")
     page.wait_for_timeout(SETTLED_MS)

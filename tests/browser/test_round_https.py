@@ -83,7 +83,7 @@ def test_the_round_opens_without_the_network_where_the_certificate_is_trusted(
     ready(page)
     tap(page, "tick 1")
     expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
-    expect(page.locator('[data-key="outbox"]')).to_contain_text("not sent")
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("kept here")
     house.open()
     page.evaluate("dispatchEvent(new Event('online'))")
     sent(page)

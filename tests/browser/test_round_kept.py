@@ -36,7 +36,7 @@ def test_a_tablet_keeps_what_waits_when_its_page_is_loaded_again(
     page = opened("T12", expected=("500",))
     house.mode = 500
     tap(page, "tick 1")
-    expect(page.locator('[data-key="outbox"]')).to_contain_text("not sent")
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("kept here")
     asked: list[str] = []
     page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
     page.reload()
@@ -136,7 +136,7 @@ def test_a_round_goes_on_without_the_gallery_and_is_sent_once_when_it_is_back(
     page = _walk_in(_own_browser(play, tmp_path), house, "T13")
     tap(page, "tick 1")
     tap(page, "tick 2")
-    expect(page.locator('[data-key="outbox"]')).to_contain_text("not sent")
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("kept here")
     other = page.context.new_page()
     other.goto(f"{house.address}/first-minute/")
     assert other.locator("h1").inner_text() == "/first-minute/"

@@ -102,7 +102,12 @@ test("what waits is said in words, the gravest first", () => {
   const say = (counts, more = {}) => outboxWords({ counts: { waiting: 0, held: 0, unreadable: 0, oldest: null, ...counts }, holds: "tablet", state: "resting", lastAnswer: new Date("2026-03-12T07:58:00Z"), offsetMs: 0, now: new Date("2026-03-12T08:00:00Z"), ...more }, english);
   assert.equal(say({}).text, "All sent, 07:58");
   assert.equal(say({ waiting: 3 }).notice, false);
-  assert.deepEqual([say({ waiting: 12 }).strong, say({ waiting: 12 }).text], ["12 not sent", "Kept on this tablet"]);
+  assert.deepEqual([say({ waiting: 12 }).strong, say({ waiting: 12 }).text], ["12 not sent", "Kept on this tablet, they go by themselves"]);
+  assert.deepEqual(say({ waiting: 2 }, { state: "away" }), { strong: "", text: "2 kept here, they go by themselves", notice: false, loud: false });
+  assert.deepEqual(say({ waiting: 2 }, { state: "away" }), say({ waiting: 2 }, { state: "soon" }));
+  assert.deepEqual(say({ waiting: 1 }, { state: "away", holds: "page" }), { strong: "1 kept in this page", text: "Leave it open, it goes by itself", notice: true, loud: false });
+  assert.equal(say({ waiting: 1, oldest: "2026-03-12T03:59:00Z" }).strong, "1 not sent for 4 h");
+  assert.match(say({ waiting: 1, oldest: "2026-03-11T07:59:00Z" }).text, /Bring it where the network is$/);
   assert.match(say({ waiting: 12 }, { holds: "page" }).text, /leave it open/);
   assert.equal(say({ waiting: 1, oldest: "2026-03-12T03:59:00Z" }).notice, true);
   assert.equal(say({ waiting: 1, oldest: "2026-03-11T07:59:00Z" }).loud, true);

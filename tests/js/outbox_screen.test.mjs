@@ -43,9 +43,10 @@ test("a file is named after gallery, tablet and moment", () => {
 });
 
 test("the first words are how many and where", () => {
-  assert.deepEqual(headline(12, 1, "tablet"), { strong: "12 not sent. All are kept on this tablet.", rest: "One entry needs a person." });
+  assert.deepEqual(headline(12, 1, "tablet"), { strong: "12 not sent. All are kept on this tablet.", rest: "They go by themselves. One entry needs a person." });
   assert.equal(headline(1, 0, "tablet").strong, "1 not sent. It is kept on this tablet.");
   assert.match(headline(2, 0, "page").strong, /leave it open/);
+  assert.deepEqual(["away", "sign_in", "stopped"].map((state) => headline(1, 0, "tablet", 0, state).rest), ["It goes by itself when the gallery answers.", "It goes when you have signed in again.", ""]);
   assert.equal(headline(0, 3, "tablet").strong, "Three entries need a person.");
   assert.equal(headline(0, 0, "tablet").strong, "All sent.");
 });

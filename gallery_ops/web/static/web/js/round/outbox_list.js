@@ -24,7 +24,7 @@ const MOST_TAKEN = 20;
  */
 export function outboxScreen(app) {
   const { people, waiting, taken, decided } = ordered(app.everything);
-  const head = headline(waiting.length, people.length, app.holds(), app.photos.filter((photo) => photo.waits).length);
+  const head = headline(waiting.length, people.length, app.holds(), app.photos.filter((photo) => photo.waits).length, app.sending().state);
   const room = roomWords(tablet);
   return [
     topLine(app, "what waits here"),

@@ -9,15 +9,27 @@ import { capital, count } from "./words.js";
  * @param {number} people
  * @param {"page" | "tablet"} holds
  * @param {number} [photos]  that wait
+ * @param {import("../outbox/sender.js").State} [state]
  * @returns {{strong: string, rest: string}}
  */
-export function headline(waiting, people, holds, photos = 0) {
+export function headline(waiting, people, holds, photos = 0, state = "soon") {
   const need = `${capital(count(people))} ${people === 1 ? "entry needs" : "entries need"} a person.`;
   const where = holds === "tablet" ? "on this tablet" : "in this page; leave it open until they are sent";
-  if (waiting) return { strong: `${waiting} not sent. ${waiting === 1 ? "It is" : "All are"} kept ${where}.`, rest: people ? need : "" };
+  if (waiting) return { strong: `${waiting} not sent. ${waiting === 1 ? "It is" : "All are"} kept ${where}.`, rest: [goes(waiting, state), people ? need : ""].filter(Boolean).join(" ") };
   if (people) return { strong: need, rest: `The manager has the same list. ${photos ? "All other entries are sent, photos still go." : "Everything else is sent."}` };
   if (photos) return { strong: "All entries are sent.", rest: `${photos === 1 ? "One photo is" : `${capital(count(photos))} photos are`} still to go.` };
   return { strong: "All sent.", rest: "Nothing waits here." };
+}
+
+/**
+ * What has to happen so that they go: mostly nothing.
+ * @param {number} waiting
+ * @param {import("../outbox/sender.js").State} state
+ */
+function goes(waiting, state) {
+  const [they, by] = waiting === 1 ? ["It goes", "itself"] : ["They go", "themselves"];
+  if (state === "stopped" || state === "unnoted") return "";
+  return state === "sign_in" ? `${they} when you have signed in again.` : `${they} by ${by}${state === "away" ? " when the gallery answers" : ""}.`;
 }
 
 /**
