@@ -107,7 +107,7 @@ def fleet_as_of(
 def tank_as_of(showroom: Showroom, code: str, at: datetime) -> AsOf | None:
     """What was called ``code`` at ``at``; else what is called so now, as it was then. 10 queries.
 
-    A glass that came later stands for the one that it replaced. None when nothing stood there yet,
+    Older and newer glass of the same tank stand for each other. None when nothing stood there yet,
     or no longer.
 
     Raises
@@ -124,7 +124,7 @@ def tank_as_of(showroom: Showroom, code: str, at: datetime) -> AsOf | None:
     if not called:
         raise Unknown("tank")
     then = [key for key, since, until in called if since <= at and (until is None or at < until)]
-    wanted = _with_those_before(showroom, then[0] if then else called[0][0])
+    wanted = _same_tank(showroom, then[0] if then else called[0][0])
     found = {row.tank.pk: row for row in fleet_as_of(showroom, at, wanted)}
     return next((found[key] for key in wanted if key in found), None)
 
@@ -143,15 +143,21 @@ def _by_layout(rows: Iterable[Any]) -> dict[int, list[Any]]:
     return found
 
 
-def _with_those_before(showroom: Showroom, tank_id: int) -> list[int]:
-    """This glass, the one it replaced, and so on; newest first. One query."""
+def _same_tank(showroom: Showroom, tank_id: int) -> list[int]:
+    """Every glass that this tank ever had, newest first. One query."""
     took_over = TankCode.objects.filter(
         tank=OuterRef("pk"), voided_at=None, from_at=OuterRef("came_from__retired_at")
     )  # a glass that was a part of another one took over no code
     before: dict[int, int] = dict(
-        Tank.objects.of(showroom).filter(Exists(took_over)).values_list("pk", "came_from_id")
+        Tank.objects.of(showroom)
+        .filter(Exists(took_over), voided_at=None)
+        .values_list("pk", "came_from_id")
     )
-    line = [tank_id]
+    after = {old: new for new, old in before.items()}
+    newest = tank_id
+    while (newer := after.get(newest)) is not None:
+        newest = newer
+    line = [newest]
     while (older := before.get(line[-1])) is not None and older not in line:
         line.append(older)
     return line

@@ -125,7 +125,7 @@ def fleet(
 
 
 def tank_by_code(showroom: Showroom, code: str, at: datetime) -> TankNow:
-    """The tank that has this code, or the last one that had it.
+    """The tank that has this code, or the last one that had it, in the glass that stands now.
 
     Raises
     ------
@@ -137,20 +137,28 @@ def tank_by_code(showroom: Showroom, code: str, at: datetime) -> TankNow:
     row = rows.at(at).first() or rows.order_by("-from_at").first()
     if row is None:
         raise Unknown("tank")
-    return tank_now(row.tank, at)
+    return tank_now(glass_after(row.tank, at), at)
 
 
-def glass_then(tank: Tank, moment: datetime) -> Tank:
-    """The glass that stood at ``moment`` in the place of this one; no query where none came before.
-
-    A glass that was a part of another one stands for itself only.
-    """
-    before = tank.came_from
-    while before is not None and before.retired_at is not None and moment < before.retired_at:
-        if not tank.codes.filter(voided_at=None, from_at=before.retired_at).exists():
+def glass_after(tank: Tank, at: datetime) -> Tank:
+    """The glass that stands at ``at`` in the place of this one; no query for one in service."""
+    while tank.retired_at is not None and tank.retired_at <= at:
+        took_over = tank.became.filter(
+            voided_at=None, codes__voided_at=None, codes__from_at=tank.retired_at
+        ).first()  # a glass that was a part of this one took over no code
+        if took_over is None:
             break
-        tank, before = before, before.came_from
+        tank = took_over
     return tank
+
+
+def leads_to(tank: Tank, at: datetime) -> Tank:
+    """Where somebody finds at ``at`` what lived here: newer glass, or the tank that took it in."""
+    while True:
+        tank = glass_after(tank, at)
+        if tank.went_into is None or tank.retired_at is None or tank.retired_at > at:
+            return tank
+        tank = tank.went_into
 
 
 def tank_now(tank: Tank, at: datetime) -> TankNow:

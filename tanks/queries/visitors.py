@@ -11,6 +11,7 @@ from django.db.models import OuterRef, Subquery
 
 from gallery_ops.kernel.models import Showroom
 from tanks.models import Brief, Equipment, Layout, Photo, PhotoReview, PublicCode, Tank
+from tanks.queries.tanks import leads_to
 
 MOST_PHOTOS = 3
 
@@ -90,10 +91,7 @@ def tank_of(code: PublicCode, at: datetime) -> Tank | None:
     Where a glass went out of service and another took in what lived there, it is that other one.
     """
     if code.tank is not None:
-        tank = code.tank
-        while tank.went_into is not None and tank.retired_at is not None and tank.retired_at <= at:
-            tank = tank.went_into
-        return tank
+        return leads_to(code.tank, at)
     if code.position is None:
         return None
     place = code.position.placements.filter(voided_at=None).at(at).select_related("tank").first()

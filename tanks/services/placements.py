@@ -6,6 +6,7 @@ from datetime import date, datetime
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.errors import Refused, Unknown
 from gallery_ops.kernel.models import Membership, Showroom
@@ -13,6 +14,7 @@ from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
 from gallery_ops.kernel.services.work import want_work
 from tanks.models import Placement, Position, Purpose, Tank, TankCode
+from tanks.queries.tanks import glass_after
 
 CHANGEABLE = (
     "length_mm",
@@ -178,7 +180,52 @@ def void_tank(*, tank: Tank, by: Membership, at: datetime, reason: str) -> Tank:
     return tank
 
 
+@transaction.atomic
+def into_service(
+    *, tank: Tank, code: str, position: Position | None, by: Membership, at: datetime, reason: str
+) -> Tank:
+    """A glass that was out of service stands again from ``at`` on, vacant, under this code.
+
+    The time between stays a gap in its codes and places. Refused for a glass that another one
+    replaced, and for one whose animals went into another tank: its code and label lead there.
+    """
+    require(by, "plan.change", in_=tank.showroom)
+    tank = _locked(tank)
+    if tank.retired_at is None or tank.voided_at is not None:
+        raise Refused("in_service", _("This tank is in service."))
+    if tank.went_into is not None:
+        raise Refused(
+            "joined",
+            _("What lived here went into another tank, and old labels lead there."),
+            {},
+            _("Add a tank: the glass gets a new history."),
+        )
+    if glass_after(tank, at) != tank:
+        raise Refused("glass_gone", _("Another glass stands in its place."))
+    out_since = tank.retired_at
+    tank.retired_at = None
+    tank.save(update_fields=["retired_at"])
+    _give_code(tank, code, at)
+    if position is not None:
+        _place(tank, position, at)
+    audit.record(
+        by=by,
+        at=at,
+        deed="tank.into_service",
+        subject=tank,
+        before={"retired_at": out_since.isoformat()},
+        after={"code": code.strip(), "position": position.pk if position else None},
+        reason=reason,
+    )
+    want_work(tank.showroom, "due_tasks", at=at)
+    return tank
+
+
 def _give_code(tank: Tank, code: str, at: datetime) -> TankCode:
+    called = TankCode.objects.of(tank.showroom).filter(code__iexact=code.strip(), voided_at=None)
+    if called.still().exists():
+        words = _("Another tank has this code: choose another.")
+        raise Refused("code_taken", words, {"code": words})
     row = TankCode(showroom=tank.showroom, tank=tank, code=code.strip(), from_at=at)
     row.full_clean()
     row.save()
