@@ -9,6 +9,7 @@ from gallery_ops.kernel.register import job
 from gallery_ops.kernel.values.day import business_day
 from maintenance.services import (
     confirming,
+    decline_alerts,
     double_doses,
     given_alerts,
     handover_alerts,
@@ -58,6 +59,13 @@ def skips(showroom: Showroom, subject: str, at: datetime) -> None:
     """Tell the manager of skips that somebody else has to mend."""
     del subject  # always the whole showroom
     skip_alerts.review(showroom, at)
+
+
+@job("decline", every_s=3600)
+def decline(showroom: Showroom, subject: str, at: datetime) -> None:
+    """Tell of layouts that grow old."""
+    del subject  # always the whole showroom
+    decline_alerts.review(showroom, at)
 
 
 @job("handover", every_s=300)

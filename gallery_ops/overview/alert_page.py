@@ -174,6 +174,11 @@ def _steps(kind: str) -> list[str]:
             _("Set the timer, or clean the filter; mains work is for whoever is licensed for it."),
             _("Write down on the page of its equipment what holds now: it closes the alert."),
         ],
+        "decline": [
+            _("Look again at stems, ground and glass, and say at its gates what you saw."),
+            _("Decide: cut it back hard and let it recover, or plan the layout that follows."),
+            _("Put it into decline on the page of its layout: it closes the alert."),
+        ],
         "overdue": [_("Do it, or skip it with a reason: both close this alert.")],
     }
     return steps.get(kind, [])

@@ -142,6 +142,7 @@ def _short(alert: Alert) -> str:
         "overdue": _("overdue"),
         "double_dose": _("second dose?"),
         "reorder": _("order gas"),
+        "decline": _("grows old"),
     }.get(alert.kind, _("look"))
 
 

@@ -8,19 +8,18 @@ from datetime import date, datetime, timedelta
 from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.values.day import business_day
 from inventory.queries.livestock import last_arrival
+from maintenance.queries.ageing import TRIM, ageing_of, is_shown
 from maintenance.queries.care import done_lately
-from tanks.models import Layout, Parameter, Reading
-from tanks.queries.gates import Standing, own_limits, scores, standing, words_of
+from tanks.models import Parameter, Reading
+from tanks.queries.gates import Standing, own_limits, standing, words_of
 from tanks.queries.readings import history, ranges_for
 from tanks.queries.tanks import TankNow, tank_by_code
-from tanks.science.decline import Ageing, Sign, is_declining, signs_of_decline
+from tanks.science.decline import Sign, is_declining, signs_of_decline
 from tanks.science.gates import Measured, Records
 from tanks.services.gates import NEXT, pass_gates
 
 BACK = timedelta(days=60)
 USUAL_BAND_C = (20.0, 28.0)
-DAYS_A_MONTH = 30.44
-TRIM = "trim_stems"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +58,9 @@ def gate_page(showroom: Showroom, code: str, at: datetime) -> GatePage:
     own = own_limits(showroom)
     layout = now.layout
     found = standing(now.tank, layout, records_of(now, at), own)
-    signs = signs_of_decline(_ageing(now, layout), own) if _is_shown(layout) else None
+    signs = None
+    if layout is not None and is_shown(layout):
+        signs = signs_of_decline(ageing_of(showroom, [layout], now.on)[layout.pk], own)
     goes_to = NEXT.get(layout.stage) if layout else None
     return GatePage(
         now=now,
@@ -137,22 +138,3 @@ def _at_the_end_of_the_light(
         on = business_day(row.done_at_corrected, showroom.tz, showroom.cut_off_hour)
         last[on] = (row.done_at_corrected, row.word)
     return tuple(last.values())
-
-
-def _is_shown(layout: Layout | None) -> bool:
-    return layout is not None and layout.stage in {"grow_in", "show", "recovery", "decline"}
-
-
-def _ageing(now: TankNow, layout: Layout | None) -> Ageing:
-    if layout is None:
-        return Ageing()
-    said = words_of(now.tank, layout)
-    bare, black = said.get(("G8", "bare_stems")), said.get(("G8", "black_patches"))
-    return Ageing(
-        trims_at=done_lately(now.tank, TRIM, layout.from_at),
-        algae=scores(layout, "algae"),
-        appeal=scores(layout, "appeal"),
-        bare_stems_percent=bare.number if bare else None,
-        black_patches=black.was_so if black else None,
-        age_months=None if now.day is None else now.day / DAYS_A_MONTH,
-    )

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from gallery_ops.kernel.models import Showroom
@@ -119,20 +120,51 @@ def standing(
     ]
 
 
-def scores(layout: Layout, key: str) -> list[float]:
-    """What was last said of one sign of decline in each week that has a word, oldest first.
+@dataclass(frozen=True, slots=True)
+class AgeWords:
+    """What was said of a layout's signs of age.
 
-    A week is one of ISO 8601, Monday to Sunday by business days: several looks in one week are one
-    week on record, also when each of them was bad.
+    weekly : sign -> its last number in each week that has one, oldest first; a week is one of ISO
+        8601, Monday to Sunday by business days, so that several looks in one week are one week on
+        record, also when each of them was bad
+    number, was_so : sign -> what was said of it last
     """
-    showroom = layout.showroom
-    rows = GateWord.objects.standing().filter(layout=layout, gate="G8", key=key)
-    weeks: dict[tuple[int, int], float] = {}
-    for moment, number in (
-        rows.filter(number__isnull=False)
+
+    weekly: Mapping[str, list[float]]
+    number: Mapping[str, float | None]
+    was_so: Mapping[str, bool]
+
+
+def age_words(showroom: Showroom, layout_ids: Collection[int]) -> dict[int, AgeWords]:
+    """Layout -> what was said at gate G8; those without a word are left out. One query."""
+    rows = (
+        GateWord.objects.of(showroom)
+        .standing()
+        .filter(layout_id__in=list(layout_ids), gate="G8")
         .order_by("done_at_corrected", "pk")
-        .values_list("done_at_corrected", "number")
-    ):
-        on = business_day(moment, showroom.tz, showroom.cut_off_hour).isocalendar()
-        weeks[on.year, on.week] = number
-    return list(weeks.values())
+        .values_list("layout_id", "key", "done_at_corrected", "was_so", "number")
+    )
+    weeks: dict[int, dict[str, dict[tuple[int, int], float]]] = defaultdict(
+        lambda: defaultdict(dict)
+    )
+    numbers: dict[int, dict[str, float | None]] = defaultdict(dict)
+    words: dict[int, dict[str, bool]] = defaultdict(dict)
+    for layout_id, key, moment, was_so, number in rows:
+        numbers[layout_id][key], words[layout_id][key] = number, was_so
+        if number is not None:
+            on = business_day(moment, showroom.tz, showroom.cut_off_hour).isocalendar()
+            weeks[layout_id][key][on.year, on.week] = number
+    return {
+        layout_id: AgeWords(
+            weekly={key: list(of.values()) for key, of in weeks[layout_id].items()},
+            number=numbers[layout_id],
+            was_so=words[layout_id],
+        )
+        for layout_id in numbers
+    }
+
+
+def scores(layout: Layout, key: str) -> list[float]:
+    """What was last said of one sign of decline in each week that has a word, oldest first."""
+    found = age_words(layout.showroom, [layout.pk]).get(layout.pk)
+    return found.weekly.get(key, []) if found else []

@@ -7,7 +7,7 @@ common practice, no source, see :data:`tanks.science.gate_list.LIMITS`.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from itertools import pairwise
 from statistics import median
@@ -19,12 +19,17 @@ Holds = Callable[[float], bool]
 
 @dataclass(frozen=True, slots=True)
 class Sign:
-    """One sign of decline: does it show, and because of what; None where nobody can tell."""
+    """One sign of decline: does it show, and because of what; None where nobody can tell.
+
+    figures : what it was read off, for whoever says it in another language; ``limit`` is the figure
+        that it is held against
+    """
 
     key: str
     words: str
     shows: bool | None
     because: str
+    figures: Mapping[str, float | list[float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +67,14 @@ def signs_of_decline(ageing: Ageing, own: Mapping[str, float]) -> tuple[Sign, ..
             ageing.bare_stems_percent,
             lambda value: value > limit_of("bare_stems_percent", own),
             "%",
+            limit_of("bare_stems_percent", own),
         ),
         _row(
             "algae",
             "Algae week after week",
             ageing.algae,
             lambda value: value >= limit_of("algae_bad", own),
+            limit_of("algae_bad", own),
         ),
         Sign(
             "black_patches",
@@ -80,6 +87,7 @@ def signs_of_decline(ageing: Ageing, own: Mapping[str, float]) -> tuple[Sign, ..
             "It pleases less",
             ageing.appeal,
             lambda value: value <= limit_of("appeal", own),
+            limit_of("appeal", own),
         ),
         _number(
             "age",
@@ -87,6 +95,7 @@ def signs_of_decline(ageing: Ageing, own: Mapping[str, float]) -> tuple[Sign, ..
             ageing.age_months,
             lambda value: value > limit_of("age_months", own),
             "months",
+            limit_of("age_months", own),
         ),
     )
 
@@ -106,18 +115,24 @@ def _shorter_trims(ageing: Ageing) -> Sign:
         return Sign("trims", words, None, "Too few trims on record.")
     middle = median(gaps)
     last = (trims[-1] - trims[-2]) / timedelta(days=1)
-    return Sign("trims", words, last < middle / 2, f"{last:.0f} days, at first {middle:.0f}")
+    said = f"{last:.0f} days, at first {middle:.0f}"
+    return Sign("trims", words, last < middle / 2, said, {"last": last, "first": middle})
 
 
-def _number(key: str, words: str, value: float | None, shows: Holds, unit: str) -> Sign:
+def _number(
+    key: str, words: str, value: float | None, shows: Holds, unit: str, limit: float
+) -> Sign:
     if value is None:
         return Sign(key, words, None, "Nobody has said.")
-    return Sign(key, words, shows(value), f"{value:.0f} {unit}".rstrip())
+    figures = {"value": value, "limit": limit}
+    return Sign(key, words, shows(value), f"{value:.0f} {unit}".rstrip(), figures)
 
 
-def _row(key: str, words: str, values: Sequence[float], shows: Holds) -> Sign:
+def _row(key: str, words: str, values: Sequence[float], shows: Holds, limit: float) -> Sign:
     last = values[-IN_A_ROW:]
     if len(last) < IN_A_ROW:
         return Sign(key, words, None, f"{len(last)} of {IN_A_ROW} weeks on record.")
     told = ", ".join(f"{value:g}" for value in last)
-    return Sign(key, words, all(shows(value) for value in last), f"last {IN_A_ROW}: {told}")
+    figures: dict[str, float | list[float]] = {"values": list(last), "limit": limit}
+    shown = all(shows(value) for value in last)
+    return Sign(key, words, shown, f"last {IN_A_ROW}: {told}", figures)

@@ -11,6 +11,7 @@ from gallery_ops.kernel.errors import Refused, Unknown
 from gallery_ops.kernel.models import Membership, Role, Showroom
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
+from gallery_ops.kernel.services.work import want_work
 from gallery_ops.kernel.values.day import business_day
 from tanks.models import GateThreshold, GateWord, Layout, Stage, Tank
 from tanks.queries.gates import Standing, gates_of, own_limits, standing
@@ -77,6 +78,8 @@ def say_at_gate(
     )
     word.full_clean()
     word.save()
+    if gate == "G8":
+        want_work(tank.showroom, "decline", at=at)
     if let_pass:
         after = {"gate": gate, "key": key}
         audit.record(by=by, at=at, deed="gate.let_pass", subject=tank, after=after, reason=text)
@@ -167,6 +170,7 @@ def set_limit(
         made_by=by.person,
         from_at=at,
     )
+    want_work(showroom, "decline", at=at)
     audit.record(
         by=by,
         at=at,

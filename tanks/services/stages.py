@@ -72,4 +72,5 @@ def advance_stage(
     layout.stage = to
     layout.save(update_fields=["stage"])
     want_work(layout.showroom, "due_tasks", at=at)
+    want_work(layout.showroom, "decline", at=at)
     return change

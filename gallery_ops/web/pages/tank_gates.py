@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods
 from gallery_ops.kernel.rights import may
 from gallery_ops.overview.gates import gate_page, pass_on
 from gallery_ops.web.access import acting, here, staff
+from gallery_ops.web.age_words import shown_sign
 from gallery_ops.web.attempts import deed_of
 from gallery_ops.web.forms.numbers import whole_or_decimal
 from gallery_ops.web.middleware import Asked
@@ -50,6 +51,7 @@ def tank_gates(request: Asked, code: str) -> HttpResponse:
         {
             "page": (page := gate_page(here(request), code, request.at)),
             "now": page.now,
+            "signs": [shown_sign(sign) for sign in page.signs or ()],
             "deed": deed,
             "trouble": deed.trouble,
             "typed": request.POST,
