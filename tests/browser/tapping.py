@@ -20,8 +20,10 @@ def tap(page: Page, key: str) -> None:
     page.wait_for_timeout(SETTLED_MS)
 
 
-def at(page: Page) -> str:
-    return page.locator(".stop-title .num").inner_text()
+def stands_at(page: Page, code: str) -> None:
+    """Until this stop is open, and takes taps."""
+    expect(page.locator(".stop-title .num")).to_have_text(code)
+    page.wait_for_timeout(SETTLED_MS)
 
 
 def sent(page: Page) -> None:

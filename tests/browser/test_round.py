@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.round_house import RoundHouse
-from tests.browser.tapping import SETTLED_MS, TABLET, Open, at, sent, tap
+from tests.browser.tapping import SETTLED_MS, TABLET, Open, sent, stands_at, tap
 
 pytestmark = [pytest.mark.browser, pytest.mark.once]
 
@@ -25,7 +25,7 @@ def test_a_normal_tank_is_two_taps_without_scrolling_and_the_next_opens_by_itsel
         assert box["height"] >= 84
     tap(page, "tick 1")
     tap(page, "tick 2")
-    assert at(page) == "T13"
+    stands_at(page, "T13")
     sent(page)
     kinds = [action["kind"] for action in house.actions]
     assert kinds == ["round_open", "check", "dose", "feed"]
@@ -42,7 +42,7 @@ def test_empty_tanks_are_passed_by_with_one_line(opened: Open, house: RoundHouse
     page.get_by_role("button", name="Keep 0,8").tap()
     page.wait_for_timeout(SETTLED_MS)
     tap(page, "tick 2")
-    assert at(page) == "T10"
+    stands_at(page, "T10")
     expect(page.locator(".passed")).to_contain_text("T09, empty, dry, day 12.")
     sent(page)
     assert house.of("check")[1]["body"]["value"] == "0.8"
@@ -62,8 +62,7 @@ def test_a_double_tap_never_reaches_the_next_tank(opened: Open, house: RoundHous
     for pause in (60, 380, 0):
         page.touchscreen.tap(box["x"] + 200, box["y"] + 40)
         page.wait_for_timeout(pause)
-    page.wait_for_timeout(SETTLED_MS)
-    assert at(page) == "T13"
+    stands_at(page, "T13")
     sent(page)
     assert {dose["stop_id"] for dose in house.of("dose")} == {_stop(house, "T12")}
 
@@ -136,9 +135,9 @@ def test_undo_takes_back_the_last_tap_from_the_next_stop(opened: Open, house: Ro
     page = opened("T12")
     tap(page, "tick 1")
     tap(page, "tick 2")
-    assert at(page) == "T13"
+    stands_at(page, "T13")
     tap(page, "undo")
-    assert at(page) == "T12"
+    stands_at(page, "T12")
     expect(page.locator('[data-key="tick 2"]')).to_have_attribute("aria-pressed", "false")
     expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
     sent(page)
@@ -154,14 +153,11 @@ def test_by_keyboard_alone(opened: Open, house: RoundHouse) -> None:
     page.keyboard.press("Escape")
     expect(page.locator('[data-key="look floor_level"]')).to_be_focused()
     page.keyboard.press("1")
-    page.wait_for_timeout(300)
     expect(page.locator('[data-key="tick 2"]')).to_be_focused()
     page.keyboard.press("2")
-    page.wait_for_timeout(SETTLED_MS)
-    assert at(page) == "T13"
+    stands_at(page, "T13")
     page.keyboard.press("u")
-    page.wait_for_timeout(300)
-    assert at(page) == "T12"
+    stands_at(page, "T12")
     sent(page)
     assert len(house.of("undo")) == 2
 
@@ -189,7 +185,7 @@ def test_a_page_loaded_again_goes_on_where_it_was(opened: Open, house: RoundHous
     page.reload()
     page.wait_for_selector("html[data-ready='1']", state="attached")
     page.wait_for_timeout(SETTLED_MS)
-    assert at(page) == "T12"
+    stands_at(page, "T12")
     expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
     tap(page, "tick 2")
     sent(page)
