@@ -21,6 +21,7 @@ from maintenance.models import Action, Completion, DueTask, Observation
 from maintenance.services import action_log
 from maintenance.services.skips import CLAIM, PURPOSES
 from tanks.models import Reading
+from tanks.queries.glasses import same_tank
 
 LONGEST_NAME = 80
 SLACK = timedelta(minutes=10)
@@ -83,8 +84,9 @@ def _stands(said: Said, task: DueTask, wanted: UUID | None) -> bool:
     showroom = said.showroom
     today = business_day(said.done_at_corrected, showroom.tz, showroom.cut_off_hour)
     purpose = PURPOSES.get(task.template.kind)
-    if purpose is not None and task.tank_id is not None:
-        uses = Use.objects.of(showroom).standing().filter(tank_id=task.tank_id, purpose=purpose)
+    glasses = same_tank(task.tank) if task.tank is not None else []
+    if purpose is not None and glasses:
+        uses = Use.objects.of(showroom).standing().filter(tank_id__in=glasses, purpose=purpose)
         uses = uses.filter(given_base__gt=0, business_on__in={today, task.due_on})
         if wanted is not None:
             uses = uses.filter(action_id=wanted)
@@ -92,10 +94,10 @@ def _stands(said: Said, task: DueTask, wanted: UUID | None) -> bool:
     since = said.done_at_corrected - FURTHEST
     facts = [
         Completion.objects.of(showroom).filter(due_task__subject_key=task.subject_key),
-        Observation.objects.of(showroom).filter(tank_id=task.tank_id),
-        Reading.objects.of(showroom).filter(tank_id=task.tank_id),
+        Observation.objects.of(showroom).filter(tank_id__in=glasses),
+        Reading.objects.of(showroom).filter(tank_id__in=glasses),
     ]
-    for rows in facts[: 3 if task.tank_id else 1]:
+    for rows in facts[: 3 if glasses else 1]:
         found = rows.standing().filter(done_at_corrected__gte=since)
         if (found if wanted is None else found.filter(action_id=wanted)).exists():
             return True

@@ -5,6 +5,7 @@ from __future__ import annotations
 from maintenance.actions.context import Said
 from maintenance.actions.stopped import check_not_stopped
 from maintenance.services.completions import complete
+from tanks.queries.glasses import glass_then
 
 GIVES = ("dose", "feed")
 
@@ -13,7 +14,7 @@ def apply(said: Said) -> None:
     """Complete it."""
     task = said.task(said.body["task"])
     if task.template.kind in GIVES and task.tank is not None:
-        check_not_stopped(said, task.tank)
+        check_not_stopped(said, glass_then(task.tank, said.done_at_corrected))
     complete(
         due_task=task,
         minutes=said.body["minutes"],

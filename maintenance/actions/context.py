@@ -16,7 +16,7 @@ from inventory.queries.plans import plan_on, planned_by
 from maintenance.actions.envelope import Envelope
 from maintenance.models import DueTask, Round, Stop
 from tanks.models import Room, Tank
-from tanks.queries.tanks import glass_then
+from tanks.queries.glasses import glass_then
 
 
 class Moments(TypedDict):
@@ -95,7 +95,7 @@ class Said:
         """The task that body or envelope names; of the tank of the stop, if one is named."""
         task: DueTask = _named(self.names.tasks, uid or self.envelope.task_id, "task")
         stop = self.stop_or_none()
-        if stop is not None and _is_elsewhere(task, stop):
+        if stop is not None and _is_elsewhere(task, stop, self.done_at_corrected):
             raise Held(
                 "task_elsewhere",
                 "The task belongs to another tank or room than the stop.",
@@ -151,10 +151,10 @@ class Said:
         return planned_by(plan, day) if plan is not None else 0
 
 
-def _is_elsewhere(task: DueTask, stop: Stop) -> bool:
-    """Another tank than the stop's, or another room than the one that it is."""
-    if task.tank_id and stop.tank_id not in {None, task.tank_id}:
-        return True
+def _is_elsewhere(task: DueTask, stop: Stop, moment: datetime) -> bool:
+    """Another tank than the stop's, whichever glass it had, or another room than the one it is."""
+    if task.tank is not None and stop.tank_id not in {None, task.tank_id}:
+        return glass_then(task.tank, moment) != glass_then(stop.tank, moment)
     return bool(stop.room_id and (task.tank_id or task.room_id not in {None, stop.room_id}))
 
 

@@ -19,8 +19,10 @@ from inventory.services.emptied import not_empty, ran_empty, take_over
 from inventory.services.use import use_dose
 from maintenance.actions.context import Said
 from maintenance.actions.stopped import check_not_stopped
+from maintenance.actions.task_done import task_done
 from maintenance.services.completions import complete
 from tanks.models import Tank
+from tanks.queries.glasses import same_tank
 
 EMPTY = "bottle_empty"
 MOST_TIMES_PLAN = 5
@@ -34,6 +36,7 @@ def apply(said: Said) -> None:
     body = said.body
     tank, item = said.tank(), said.item(body["product"])
     check_not_stopped(said, tank)
+    task = task_done(said, "dose")
     given = body["given_ul"]
     _within_reason(said, given, said.planned_base(tank, item, "dose"))
     _take_over(said)
@@ -63,10 +66,8 @@ def apply(said: Said) -> None:
         moments = said.moments()
         moments["action_id"] = emptied_by(said.envelope.action_id)
         ran_empty(container=use.container, **moments)
-    if said.envelope.task_id and not is_short:
-        complete(due_task=said.task(), answers={"given_ul": given}, **said.moments())
-    elif said.envelope.task_id:
-        said.task()  # the plan's dose was given in part: what is missing stays due
+    if task is not None and not is_short:  # else what is missing stays due
+        complete(due_task=task, answers={"given_ul": given}, **said.moments())
     want_work(said.showroom, "double_dose", at=said.at)
 
 
@@ -123,7 +124,7 @@ def _rest_of(said: Said, tank: Tank, item: Item) -> str:
     first = (
         Use.objects.of(said.showroom)
         .standing()
-        .filter(action_id=wanted, tank=tank, item=item, answers__short=EMPTY)
+        .filter(action_id=wanted, tank__in=same_tank(tank), item=item, answers__short=EMPTY)
         .first()
     )
     if first is None or first.given_base + said.body["given_ul"] > first.planned_base * 3 // 2:

@@ -15,6 +15,7 @@ from maintenance.models import Action, HandoverLine
 from maintenance.services import action_log
 from maintenance.services.handover import hand_over, read_line
 from tanks.models import Tank
+from tanks.queries.glasses import glass_then
 from tanks.queries.tanks import tank_by_code
 
 FURTHEST = timedelta(days=366)
@@ -41,7 +42,7 @@ def apply(said: Said) -> None:
 def _tank(said: Said) -> Tank | None:
     stop = said.stop_or_none()
     if stop is not None:
-        return stop.tank
+        return glass_then(stop.tank, said.done_at_corrected) if stop.tank else None
     code = said.body["tank"]
     return tank_by_code(said.showroom, code, said.done_at_corrected).tank if code else None
 

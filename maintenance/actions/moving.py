@@ -12,6 +12,7 @@ from maintenance.actions.context import Said
 from maintenance.actions.envelope import Envelope
 from maintenance.models import Action, DueTask, Stop
 from tanks.models import Tank, TankCode
+from tanks.queries.glasses import same_tank
 
 MOVABLE = {"check", "unable", "dose", "feed", "complete", "skip", "animal", "note"}
 
@@ -27,11 +28,12 @@ def moved(said: Said, before: Envelope, action: Action, code: str) -> Envelope:
     done_at = action.done_at_corrected or action.entered_at
     tank = _tank(said, code, action)
     old = _old_task(said, before)
-    if old is not None and old.tank_id == tank.pk:
+    glasses = same_tank(tank)
+    if old is not None and old.tank_id in glasses:
         raise Held("same_tank", f"It stands at {code} already.")
     on = business_day(done_at, said.showroom.tz, said.showroom.cut_off_hour)
-    task = _same_task(said, old, tank, on) if old is not None else None
-    stop = _stop(said, before, tank, on)
+    task = _same_task(said, old, glasses, on) if old is not None else None
+    stop = _stop(said, before, glasses, on)
     if stop is None and task is None:
         raise Held(
             "no_such_task",
@@ -86,12 +88,12 @@ def _old_task(said: Said, before: Envelope) -> DueTask | None:
     return found
 
 
-def _same_task(said: Said, old: DueTask, tank: Tank, on: date) -> DueTask | None:
+def _same_task(said: Said, old: DueTask, glasses: list[int], on: date) -> DueTask | None:
     """The task of the same name that the other tank has on that day; else one of its kind."""
     rows = list(
         DueTask.objects.of(said.showroom)
         .filter(
-            tank=tank,
+            tank__in=glasses,
             due_on=on,
             template__kind=old.template.kind,
             template__round_kind=old.template.round_kind,
@@ -106,11 +108,11 @@ def _same_task(said: Said, old: DueTask, tank: Tank, on: date) -> DueTask | None
     return rows[0] if rows else None
 
 
-def _stop(said: Said, before: Envelope, tank: Tank, on: date) -> Stop | None:
+def _stop(said: Said, before: Envelope, glasses: list[int], on: date) -> Stop | None:
     """Its stop of the same round; else of another round of that day."""
     rows = list(
         Stop.objects.of(said.showroom)
-        .filter(tank=tank, round__business_on=on)
+        .filter(tank__in=glasses, round__business_on=on)
         .select_related("round")
         .order_by("pk")
     )

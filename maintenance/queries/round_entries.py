@@ -15,6 +15,7 @@ from gallery_ops.kernel.models import AuditEntry, Person, Showroom
 from gallery_ops.kernel.values.day import local
 from inventory.models import Use
 from maintenance.models import Action, Observation, Round, Shift, Stop, Verdict
+from tanks.queries.glasses import now_in, replaced
 
 Json = dict[str, Any]
 LOOK_BACK = timedelta(days=7)
@@ -139,7 +140,13 @@ def _root_kind(action_id: str, corrected: dict[str, Any], kinds: dict[str, str])
 
 
 def given_today(round_: Round, tank_ids: Iterable[int]) -> dict[tuple[int, int], list[Json]]:
-    """What these tanks were given on the day of this round outside of it, by tank and item."""
+    """What these tanks were given on the day of this round outside of it, by tank and item.
+
+    What a tank was given in the glass that it had before counts to the one that stands now.
+    """
+    stand = set(tank_ids)
+    after = replaced(round_.showroom)
+    now = {key: now_in(after, key) for key in {*after, *stand}}
     mine = set(
         Action.objects.of(round_.showroom)
         .filter(round_code=round_.code)
@@ -148,7 +155,11 @@ def given_today(round_: Round, tank_ids: Iterable[int]) -> dict[tuple[int, int],
     rows = (
         Use.objects.of(round_.showroom)
         .standing()
-        .filter(business_on=round_.business_on, tank_id__in=list(tank_ids), given_base__gt=0)
+        .filter(
+            business_on=round_.business_on,
+            tank_id__in=[key for key, last in now.items() if key in stand or last in stand],
+            given_base__gt=0,
+        )
         .select_related("person")
         .order_by("done_at_corrected")
     )
@@ -156,7 +167,8 @@ def given_today(round_: Round, tank_ids: Iterable[int]) -> dict[tuple[int, int],
     for row in rows:
         if row.action_id in mine:
             continue
-        found[(row.tank_id, row.item_id)].append(
+        tank_id = row.tank_id if row.tank_id in stand else now[row.tank_id]
+        found[(tank_id, row.item_id)].append(
             {
                 "amount": row.given_base,
                 "at": row.done_at_corrected.isoformat(),

@@ -5,7 +5,8 @@ From twice the plan on it is a matter for the card of a wrong dose; below that o
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
+from typing import Any
 
 from django.db.models import Count, Max, Q, Sum
 from django.utils.translation import gettext as _
@@ -16,6 +17,7 @@ from gallery_ops.kernel.values.day import business_day
 from gallery_ops.kernel.values.quantity import quantity
 from inventory.models import Use
 from tanks.models import TankCode
+from tanks.queries.glasses import now_in, replaced
 
 KIND = "double_dose"
 KEPT = timedelta(days=2)
@@ -29,18 +31,7 @@ def review(showroom: Showroom, at: datetime) -> None:
         TankCode.objects.of(showroom).filter(voided_at=None).at(at).values_list("tank_id", "code")
     )
     wanted: dict[str, Wanted] = {}
-    rows = (
-        Use.objects.of(showroom)
-        .standing()
-        .filter(business_on__gt=today - KEPT, purpose="dose", given_base__gt=0)
-        .values("tank_id", "item_id", "item__name", "item__dimension", "business_on")
-        .annotate(
-            times=Count("pk", filter=~Q(answers__has_key="rest_of")),
-            given=Sum("given_base"),
-            planned=Max("planned_base"),
-        )
-    )
-    for row in rows:
+    for row in _by_tank(showroom, today - KEPT):
         much = row["planned"] and row["given"] > 2 * row["planned"]
         if row["times"] < 2 and not much:
             continue
@@ -66,3 +57,31 @@ def review(showroom: Showroom, at: datetime) -> None:
             ],
         )
     sync_alerts(showroom=showroom, kind=KIND, wanted=wanted, at=at)
+
+
+def _by_tank(showroom: Showroom, after: date) -> list[dict[str, Any]]:
+    """What each tank was given of each item on each day; its earlier glass counts to the last."""
+    rows = (
+        Use.objects.of(showroom)
+        .standing()
+        .filter(business_on__gt=after, purpose="dose", given_base__gt=0)
+        .values("tank_id", "item_id", "item__name", "item__dimension", "business_on")
+        .annotate(
+            times=Count("pk", filter=~Q(answers__has_key="rest_of")),
+            given=Sum("given_base"),
+            planned=Max("planned_base"),
+        )
+        .order_by()
+    )
+    glasses = replaced(showroom)
+    found: dict[tuple[int, int, date], dict[str, Any]] = {}
+    for row in rows:
+        tank_id = now_in(glasses, row["tank_id"])
+        one = found.setdefault(
+            (tank_id, row["item_id"], row["business_on"]),
+            {**row, "tank_id": tank_id, "times": 0, "given": 0, "planned": 0},
+        )
+        one["times"] += row["times"]
+        one["given"] += row["given"]
+        one["planned"] = max(one["planned"], row["planned"])
+    return list(found.values())

@@ -19,6 +19,8 @@ from inventory.queries.plans import planned_base
 from inventory.services.use import skip_use
 from maintenance.models import DueTask, Observation, Skip
 from maintenance.services.completions import settle
+from tanks.models import Tank
+from tanks.queries.glasses import glass_then
 
 NEEDS_TEXT = {"not_needed", "tool_broken", "other"}
 NEEDS_UNTIL = {"animals_rest", "event"}
@@ -81,7 +83,7 @@ def skip(
     if reason == "tool_broken":
         Observation.objects.create(
             showroom=due_task.showroom,
-            tank=due_task.tank,
+            tank=_glass(due_task, moments["done_at_corrected"]),
             kind="fault",
             key=due_task.template.key,
             text=text[:500],
@@ -126,12 +128,16 @@ def take_back_skip(
 def _nothing_given(
     due_task: DueTask, reason: str, by: Membership, at: datetime, said: Said
 ) -> None:
-    showroom, tank = due_task.showroom, due_task.tank
+    showroom, moment = due_task.showroom, moment_of(at, said)
+    tank = _glass(due_task, moment)
     if tank is None:
         return
     purpose = PURPOSES[due_task.template.kind]
-    day = business_day(moment_of(at, said), showroom.tz, showroom.cut_off_hour)
-    planned = [row for row in planned_base(showroom, tank, day).values() if row.purpose == purpose]
+    day = business_day(moment, showroom.tz, showroom.cut_off_hour)
+    plans = planned_base(showroom, tank, day)
+    if not plans and due_task.tank is not None:  # on the day of new glass its plans hold already
+        plans = planned_base(showroom, due_task.tank, day)
+    planned = [row for row in plans.values() if row.purpose == purpose]
     items = Item.objects.of(showroom).in_bulk([row.item_id for row in planned])
     for row in planned:
         if row.amount_base:
@@ -144,6 +150,11 @@ def _nothing_given(
                 at=at,
                 **said,
             )
+
+
+def _glass(due_task: DueTask, moment: datetime) -> Tank | None:
+    """The glass that the tank of this task had then."""
+    return glass_then(due_task.tank, moment) if due_task.tank is not None else None
 
 
 def _check(reason: str, text: str, until_at: datetime | None, links_to: str) -> None:

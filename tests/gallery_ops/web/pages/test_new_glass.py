@@ -20,7 +20,8 @@ from maintenance.queries.subjects import tank_subjects
 from maintenance.services import due_tasks
 from tanks.models import Equipment, Tank
 from tanks.queries.as_of import tank_as_of
-from tanks.queries.tanks import glass_then, tank_by_code
+from tanks.queries.glasses import glass_then
+from tanks.queries.tanks import tank_by_code
 from tanks.services.publishing import give_public_code
 from tests.builders.fleet import AT, ON, Fleet, a_fleet
 from tests.builders.people import a_member

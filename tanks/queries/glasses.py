@@ -1,0 +1,72 @@
+"""Which glasses were one tank, one after the other, and where did what lived in one of them go?
+
+A tank that gets new glass keeps its code: the new glass took it over in the instant in which the
+old one retired. A glass that was a part of another one, and stands beside it, is a tank of its own.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db.models import F
+
+from gallery_ops.kernel.models import Showroom
+from tanks.models import Tank, TankCode
+
+
+def replaced(showroom: Showroom) -> dict[int, int]:
+    """Old glass -> the glass that stands in its place since; one query, whatever the fleet."""
+    rows = TankCode.objects.of(showroom).filter(
+        voided_at=None, tank__voided_at=None, from_at=F("tank__came_from__retired_at")
+    )
+    return dict(rows.values_list("tank__came_from_id", "tank_id"))
+
+
+def now_in(after: dict[int, int], tank_id: int) -> int:
+    """The last glass of a chain as :func:`replaced` gives it; itself where none came after."""
+    for _step in after:
+        if tank_id not in after:
+            break
+        tank_id = after[tank_id]
+    return tank_id
+
+
+def same_tank(tank: Tank) -> list[int]:
+    """All glasses that were or are this tank, itself among them; one query."""
+    after = replaced(tank.showroom)
+    last = now_in(after, tank.pk)
+    return [tank.pk, *(key for key in {*after, last} - {tank.pk} if now_in(after, key) == last)]
+
+
+def glass_after(tank: Tank) -> Tank | None:
+    """The glass that took over what lived in this one when it retired; None where none did.
+
+    Another tank after a join, the new glass after a replacement.
+    """
+    if tank.retired_at is None:
+        return None
+    if tank.went_into_id is not None:
+        return tank.went_into
+    found: Tank | None = tank.became.filter(
+        voided_at=None, codes__voided_at=None, codes__from_at=tank.retired_at
+    ).first()
+    return found
+
+
+def glass_then(tank: Tank, moment: datetime) -> Tank:
+    """The glass where at ``moment`` that was which is meant by this one.
+
+    Before it stood, the glass that it replaced; after it retired, its new glass or the tank that it
+    was joined to. No query where none came before and it stands.
+    """
+    while tank.retired_at is not None and tank.retired_at <= moment:
+        after = glass_after(tank)
+        if after is None:
+            break
+        tank = after
+    before = tank.came_from
+    while before is not None and before.retired_at is not None and moment < before.retired_at:
+        if not tank.codes.filter(voided_at=None, from_at=before.retired_at).exists():
+            break
+        tank, before = before, before.came_from
+    return tank
