@@ -157,6 +157,7 @@ def _people(
 ) -> list[PersonDay]:
     """Each person's day: the opening of their zone, then what is due there, one after the other."""
     mine: dict[int, list[DueRow]] = defaultdict(list)
+    opened = _seen_at_opening(due, walk.on)
     for row in due:
         if row.task.round_kind == "opening" and row.handed is None:
             continue
@@ -170,7 +171,7 @@ def _people(
         tanks = [t for t in walk.tanks if t.now.zone_code == shift.zone_code and not t.is_empty]
         first_of_zone = next((s for s in shifts if s.zone_code == shift.zone_code), shift) is shift
         if tanks and first_of_zone and start < 10:
-            seen = sum(1 for tank in tanks if tank.is_seen)
+            seen = sum(1 for tank in tanks if tank.now.tank.pk in opened)
             words = f"{shift.zone_code}: {seen} / {len(tanks)}"
             long = max((10 + 4 * len(tanks)) / 60, HOURS_PER_LETTER * (len(words) + 3))
             works.append(Work(start, start + long, words, seen / len(tanks)))
@@ -182,6 +183,13 @@ def _people(
         )
         people.append(PersonDay(shift.name, small, tuple(works)))
     return people
+
+
+def _seen_at_opening(due: list[DueRow], on: date) -> set[int]:
+    """Tanks whose look of today's opening is done; a look at noon is counted beside noon's."""
+    looks = (row.task for row in due if row.state == "done" and row.task.kind == "look")
+    mine = (task for task in looks if task.round_kind == "opening" and task.due_on == on)
+    return {task.tank_id for task in mine if task.tank_id is not None}
 
 
 def _pieces(rows: list[DueRow], start: float) -> list[Work]:
