@@ -9,11 +9,11 @@ from django.db import transaction
 
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import require
-from inventory.models import LivestockBatch, Supply
+from inventory.models import LivestockBatch
 from inventory.services.livestock import move
 from inventory.services.plans import stop_plans
 from inventory.services.said import local_day, same_house
-from inventory.services.supplies import end_supply
+from inventory.services.supplies import end_supplies
 from tanks.models import Tank
 
 
@@ -22,8 +22,7 @@ def disconnect(*, tank: Tank, by: Membership, at: datetime, reason: str) -> None
     """Nothing is given to it from today on, and no container of its own feeds it any more."""
     require(by, "plan.change", in_=tank.showroom)
     stop_plans(tank=tank, on=local_day(tank.showroom, at), by=by, at=at, reason=reason)
-    for supply in Supply.objects.filter(tank=tank).still():
-        end_supply(supply=supply, by=by, at=at)
+    end_supplies(tank=tank, by=by, at=at)
 
 
 @transaction.atomic

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from datetime import datetime
 from fractions import Fraction
-from typing import Any
 
 from django.db import transaction
 
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import require
+from gallery_ops.kernel.services.copying import copied
 from gallery_ops.kernel.values.quantity import quantity
-from inventory.models import FeederCalibration, Supply, UsePlan, UsePlanLine
+from inventory.models import FeederCalibration, UsePlan
 from inventory.queries.livestock import heads
 from inventory.services.leaving import move_heads
 from inventory.services.plans import PlanLine, set_plan, stop_plans
 from inventory.services.said import local_day, same_house
-from inventory.services.wanting import stock_changed
+from inventory.services.supplies import end_supplies
 from tanks.models import Tank
 
 
@@ -30,13 +30,9 @@ def goes_on(*, old: Tank, new: Tank, by: Membership, at: datetime, reason: str) 
     require(by, "plan.change", in_=old.showroom)
     same_house(old.showroom, tank=new)
     _plans(old, new, by, at, reason)
-    supplies = Supply.objects.filter(tank=old).still().select_related("item", "container")
-    for supply in supplies.order_by("pk"):
-        supply.to_at = at
-        supply.save(update_fields=["to_at"])
-        _copied(supply, tank=new, from_at=at, to_at=None)
-        stock_changed(old.showroom, at, supply.item, supply.container)
-    _feeder(old, new, by, at)
+    for supply in end_supplies(tank=old, by=by, at=at):
+        copied(supply, tank=new, from_at=at, to_at=None)
+    _feeder(old, new, at)
     counts = {head.batch_id: head.count for head in heads(old.showroom, at, tank_ids=[old.pk])}
     move_heads(tank_from=old, tank_to=new, counts=counts, by=by, at=at, note=reason)
 
@@ -90,7 +86,7 @@ def _plans(old: Tank, new: Tank, by: Membership, at: datetime, reason: str) -> N
         key = (plan.item_id, plan.purpose)
         numbers[key] = numbers.get(key, 0) + 1
         from_on = max(plan.from_on, today)
-        copy = _copied(
+        copy = copied(
             plan,
             tank=new,
             version=numbers[key],
@@ -101,32 +97,12 @@ def _plans(old: Tank, new: Tank, by: Membership, at: datetime, reason: str) -> N
         )
         for line in plan.lines.all():
             if line.to_on is None or line.to_on > from_on:
-                _copied(line, plan=copy, from_on=max(line.from_on, from_on))
+                copied(line, plan=copy, from_on=max(line.from_on, from_on))
 
 
-def _feeder(old: Tank, new: Tank, by: Membership, at: datetime) -> None:
-    """The last weighing of each food: the same feeder hangs over the new glass."""
+def _feeder(old: Tank, new: Tank, at: datetime) -> None:
+    """The last weighing of each food, with who weighed and when: the same feeder hangs there."""
     rows = FeederCalibration.objects.standing().filter(tank=old)
     last = {row.item_id: row for row in rows.order_by("done_at_corrected", "pk")}
     for row in last.values():
-        FeederCalibration.objects.create(
-            showroom=old.showroom,
-            tank=new,
-            item_id=row.item_id,
-            portions=row.portions,
-            mass_mg=row.mass_mg,
-            mg_per_portion=row.mg_per_portion,
-            done_at=at,
-            done_at_corrected=at,
-            entered_at=at,
-            person=by.person,
-        )
-
-
-def _copied(row: Supply | UsePlan | UsePlanLine, **changes: Any) -> Any:
-    kept = {
-        field.name: getattr(row, field.name)
-        for field in row._meta.concrete_fields
-        if not field.primary_key and field.name != "uid"
-    }
-    return type(row).objects.create(**{**kept, **changes})
+        copied(row, tank=new, entered_at=at, action_id=None, corrects=None)

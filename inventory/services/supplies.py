@@ -100,6 +100,13 @@ def end_supply(*, supply: Supply, by: Membership, at: datetime, **said: Unpack[S
     return supply
 
 
+@transaction.atomic
+def end_supplies(*, tank: Tank, by: Membership, at: datetime) -> list[Supply]:
+    """No container of its own feeds the tank any more; gives what was taken off, oldest first."""
+    rows = Supply.objects.filter(tank=tank).still()
+    return [end_supply(supply=one, by=by, at=at) for one in rows.order_by("pk")]
+
+
 def _close(before: Supply | None, moment: datetime) -> None:
     if before is None:
         return

@@ -11,6 +11,7 @@ from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
+from gallery_ops.kernel.services.copying import copied
 from gallery_ops.kernel.values.day import business_day
 from tanks.models import Equipment, Layout, ParameterRange, StageChange, Tank
 
@@ -30,7 +31,7 @@ def replace_glass(
 ) -> Tank:
     """A new glass takes the code, the place, the public code and the layout of ``tank``.
 
-    Equipment, ranges of its own and the bill of materials go over with them.
+    Equipment, ranges of its own, the bill of materials and a brief that waits go over with them.
 
     The old glass is retired with its own periods closed, and what it held is copied, not moved:
     asked about a day before ``at``, everything answers with the old glass. Plans, feeders and
@@ -65,10 +66,11 @@ def replace_glass(
         row.save(update_fields=["tank"])
     for layout in tank.layouts.filter(voided_at=None).still():
         _layout_goes_over(layout, new, by, at)
-    for piece in Equipment.objects.filter(tank=tank).still():
+    tank.briefs.filter(voided_at=None, layout__isnull=True).update(tank=new)
+    for piece in Equipment.objects.filter(tank=tank).still().order_by("pk"):
         _goes_over(piece, at, tank=new)
     for own in ParameterRange.objects.filter(tank=tank):
-        _copy(own, tank=new)
+        copied(own, tank=new)
     tank.retired_at = at
     tank.save(update_fields=["retired_at"])
     audit.record(
@@ -89,9 +91,9 @@ def _layout_goes_over(layout: Layout, new: Tank, by: Membership, at: datetime) -
         for row in rows.still():
             _goes_over(row, at, layout=copy)
     for layer in layout.substrate_layers.all():
-        _copy(layer, layout=copy)
+        copied(layer, layout=copy)
     for step in layout.start_up_steps.all():
-        _copy(step, layout=copy)
+        copied(step, layout=copy)
     layout.material_lines.update(layout=copy)
     groups = {row.pk: row for row in layout.plant_groups.still().order_by("pk")}
     copies = {}
@@ -119,13 +121,4 @@ def _goes_over(row: Any, at: datetime, **changes: Any) -> Any:
     """End this period at ``at`` and begin the same in the new place."""
     row.to_at = at
     row.save(update_fields=["to_at"])
-    return _copy(row, from_at=at, to_at=None, **changes)
-
-
-def _copy(row: Any, **changes: Any) -> Any:
-    kept = {
-        field.name: getattr(row, field.name)
-        for field in row._meta.concrete_fields
-        if not field.primary_key and field.name != "uid"
-    }
-    return type(row).objects.create(**{**kept, **changes})
+    return copied(row, from_at=at, to_at=None, **changes)

@@ -18,10 +18,12 @@ from inventory.services.feeder import record_feeder_calibration
 from maintenance.models import Completion, DueTask, Stop
 from maintenance.queries.subjects import tank_subjects
 from maintenance.services import due_tasks
-from tanks.models import Equipment, Tank
+from tanks.models import Equipment, Layout, Tank
 from tanks.queries.as_of import tank_as_of
 from tanks.queries.glasses import glass_then
 from tanks.queries.tanks import tank_by_code
+from tanks.queries.visitors import next_brief
+from tanks.services.layouts import add_brief
 from tanks.services.publishing import give_public_code
 from tests.builders.fleet import AT, ON, Fleet, a_fleet
 from tests.builders.people import a_member
@@ -70,9 +72,11 @@ def test_what_belongs_to_the_tank_goes_on_and_the_morning_keeps_the_old_glass(ho
         showroom=house.showroom, tank=old, kind="filter", name="canister", from_at=AT
     )
     food = Item.objects.of(house.showroom).get(kind="food")
-    record_feeder_calibration(
-        tank=old, item=food, portions=20, mass=Mass.g("1.2"), by=house.owner, at=AT
-    )
+    carer = a_member(house.owner, "carer")
+    record_feeder_calibration(tank=old, item=food, portions=20, mass=Mass.g("1.2"), by=carer, at=AT)
+    waits = add_brief(tank=old, title="A bank of ferns", by=house.owner, at=AT)
+    used = add_brief(tank=old, title="What stands", by=house.owner, at=AT)
+    Layout.objects.filter(tank=old).update(brief=used)
     plans, bottles, due = planned(house, old), fed(house, old, AT), tasks(old)
     animals = [(h.batch_id, h.count) for h in heads(house.showroom, LATER, tank_ids=[old.pk])]
     number = {s.tank_id: s.number for s in tank_subjects(house.showroom, AT)}[old.pk]
@@ -94,7 +98,11 @@ def test_what_belongs_to_the_tank_goes_on_and_the_morning_keeps_the_old_glass(ho
     due_tasks.ensure(showroom=house.showroom, at=LATER)
     assert due <= tasks(new), "the beat drops none of them"
     assert Equipment.objects.get(tank=new).name == "canister"
-    assert FeederCalibration.objects.get(tank=new).mg_per_portion == 60
+    weighed = FeederCalibration.objects.get(tank=new)
+    assert (weighed.mg_per_portion, weighed.person) == (60, carer.person)
+    assert (weighed.done_at_corrected, weighed.entered_at) == (AT, LATER)
+    assert next_brief(new, LATER) == waits
+    assert next_brief(old, LATER) == used
     label.refresh_from_db()
     assert (label.tank, label.to_at) == (new, None)
     assert not Stop.objects.filter(tank=old, round=house.opening).exists()
