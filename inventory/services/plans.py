@@ -84,8 +84,7 @@ def set_plan(
     today = local_day(showroom, at)
     versions = _versions(tank, item, purpose)
     last = versions[-1] if versions else None
-    is_followed = last is not None and last.to_on is None and last.from_on <= from_on
-    if last is not None and is_followed and _content(last, from_on) == _normal(wanted, from_on):
+    if last is not None and _says(last, wanted, from_on):
         return last
     before = _close_from(versions, from_on, today, at)
     number = UsePlan.objects.filter(tank=tank, item=item, purpose=purpose).aggregate(
@@ -106,6 +105,16 @@ def set_plan(
         written(UsePlanLine(showroom=showroom, plan=plan, **line))
     _note(plan, "plan.set", by, at, reason, before=before, after=wanted)
     return plan
+
+
+def says_already(plan: UsePlan, lines: Sequence[PlanLine], from_on: date) -> bool:
+    """Would setting these lines change nothing? For the newest version; no query, see _content."""
+    return _says(plan, _checked(plan.item, lines, from_on), from_on)
+
+
+def _says(plan: UsePlan, wanted: Sequence[dict[str, Any]], from_on: date) -> bool:
+    is_followed = plan.to_on is None and plan.from_on <= from_on
+    return is_followed and _content(plan, from_on) == _normal(wanted, from_on)
 
 
 @transaction.atomic
@@ -241,8 +250,9 @@ Content = list[tuple[date, date | None, str, int, str]]
 
 
 def _content(plan: UsePlan, from_on: date) -> Content:
-    """What a version says from a day on, comparable."""
-    return _normal([dict(row) for row in plan.lines.values(*LINE_FIELDS)], from_on)
+    """What a version says from a day on, comparable; no query where its lines were fetched."""
+    rows = plan.lines.all()
+    return _normal([{name: getattr(row, name) for name in LINE_FIELDS} for row in rows], from_on)
 
 
 def _normal(lines: Sequence[dict[str, Any]], from_on: date) -> Content:

@@ -7,19 +7,22 @@ stands still when nobody accepts and also when no worker runs for a day.
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Collection
 from datetime import date, datetime, timedelta
 
 from django.db import transaction
+from django.db.models import Prefetch
 
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.rights import may
 from gallery_ops.kernel.values.quantity import quantity
-from inventory.models import SupplyPurpose, UsePlan
-from inventory.services.plans import PlanLine, set_plan
+from inventory.models import SupplyPurpose, UsePlan, UsePlanLine
+from inventory.services.plans import PlanLine, says_already, set_plan
 from inventory.services.said import local_day
 from tanks.models import Layout, StartUpStep
-from tanks.queries.start_up import as_steps, layouts_starting, steps_of
+from tanks.queries.start_up import as_steps, layouts_starting, steps_by_layout, steps_of
 from tanks.science.start_up import Step
 from tanks.services.start_up import mark_accepted
 
@@ -53,80 +56,111 @@ def lay_ramp(*, layout: Layout, by: Membership, at: datetime) -> list[UsePlan]:
     """
     if layout.flooded_on is None:
         raise Refused("not_flooded", "It has not been flooded: its steps have no first day.")
-    rows = steps_of(layout)
     today = local_day(layout.showroom, at)
-    made = []
-    for plan in _dose_plans(layout, today):
-        lines = list(plan.lines.order_by("from_on", "pk"))
-        full = _full_base(plan)
-        pattern = lines[-1].weekdays if lines else "1111111"
-        means = lines[-1].by if lines else "hand"
-        wanted = [
-            PlanLine(
-                amount=quantity(plan.item.dimension, amount),
-                weekdays=pattern,
-                from_on=begins,
-                to_on=ends,
-                means=means,
-            )
-            for begins, ends, amount in _ramp(rows, layout.flooded_on, today, full)
-        ]
-        made.append(
-            set_plan(
-                tank=layout.tank,
-                item=plan.item,
-                purpose=SupplyPurpose.DOSE,
-                lines=wanted,
-                from_on=max(today, plan.from_on),
-                by=by,
-                at=at,
-                reason=BY_STEPS,
-            )
+    return [
+        set_plan(
+            tank=layout.tank,
+            item=plan.item,
+            purpose=SupplyPurpose.DOSE,
+            lines=lines,
+            from_on=max(today, plan.from_on),
+            by=by,
+            at=at,
+            reason=BY_STEPS,
         )
-    return made
+        for plan, lines in _wanted(
+            steps_of(layout), layout.flooded_on, _versions(layout.showroom, [layout]), today
+        )
+    ]
 
 
 def hold_ramps(*, showroom: Showroom, at: datetime) -> int:
     """Keep every step that nobody has accepted ahead of today; gives how many plans were changed.
 
-    Written in the name of whoever accepted the step before it, or of the owner.
+    Written in the name of whoever accepted the step before it, or of the owner. Five queries,
+    however many tanks start, and those of writing for each ramp that has to move.
     """
+    layouts = layouts_starting(showroom)
+    steps = steps_by_layout(layouts)
+    versions: dict[int, list[UsePlan]] = defaultdict(list)
+    for plan in _versions(showroom, layouts):
+        versions[plan.tank_id].append(plan)
+    people = list(Membership.objects.of(showroom).select_related("person", "showroom"))
+    today = local_day(showroom, at)
     moved = 0
-    for layout in layouts_starting(showroom):
-        by = _whoever_accepted(layout, at)
-        if by is None:
+    for layout in layouts:
+        rows = steps.get(layout.pk, [])
+        by = _whoever_accepted(rows, people, showroom, at)
+        if by is None or layout.flooded_on is None:
             continue
-        before = set(_open_plan_ids(layout))
-        lay_ramp(layout=layout, by=by, at=at)
-        moved += len(set(_open_plan_ids(layout)) - before)
+        mine = versions[layout.tank_id]
+        wanted = _wanted(rows, layout.flooded_on, mine, today)
+        if all(_holds_already(mine, plan, lines, today) for plan, lines in wanted):
+            continue
+        before = {plan.pk for plan in mine if plan.voided_at is None and plan.to_on is None}
+        made = {plan.pk for plan in lay_ramp(layout=layout, by=by, at=at)}
+        moved += len(made - before)
     return moved
 
 
-def _dose_plans(layout: Layout, today: date) -> list[UsePlan]:
-    rows = (
-        UsePlan.objects.filter(tank=layout.tank, purpose=SupplyPurpose.DOSE, voided_at=None)
-        .select_related("item")
+def _versions(showroom: Showroom, layouts: Collection[Layout]) -> list[UsePlan]:
+    """Every version of a dose plan that these tanks ever had, with its lines; two queries."""
+    rows = UsePlan.objects.of(showroom).filter(
+        tank_id__in=[layout.tank_id for layout in layouts], purpose=SupplyPurpose.DOSE
+    )
+    return list(
+        rows.select_related("item")
+        .prefetch_related(Prefetch("lines", UsePlanLine.objects.order_by("from_on", "pk")))
         .order_by("item_id", "-from_on", "-version")
     )
+
+
+def _wanted(
+    rows: list[StartUpStep], flooded_on: date, versions: list[UsePlan], today: date
+) -> list[tuple[UsePlan, list[PlanLine]]]:
+    """Each dose plan of a tank that holds today or later, and what its lines should be."""
     newest: dict[int, UsePlan] = {}
-    for row in rows:
-        if row.to_on is None or row.to_on > today:
+    for row in versions:
+        if row.voided_at is None and (row.to_on is None or row.to_on > today):
             newest.setdefault(row.item_id, row)
-    return list(newest.values())
+    found = []
+    for plan in newest.values():
+        lines = list(plan.lines.all())
+        pattern = lines[-1].weekdays if lines else "1111111"
+        means = lines[-1].by if lines else "hand"
+        full = _full_base(plan, versions)
+        found.append(
+            (
+                plan,
+                [
+                    PlanLine(
+                        amount=quantity(plan.item.dimension, amount),
+                        weekdays=pattern,
+                        from_on=begins,
+                        to_on=ends,
+                        means=means,
+                    )
+                    for begins, ends, amount in _ramp(rows, flooded_on, today, full)
+                ],
+            )
+        )
+    return found
 
 
-def _full_base(plan: UsePlan) -> int:
-    versions = UsePlan.objects.filter(tank=plan.tank, item=plan.item, purpose=plan.purpose)
-    by_hand = versions.exclude(reason=BY_STEPS).order_by("-version").first() or plan
-    return max(by_hand.lines.values_list("amount_base", flat=True), default=0)
+def _full_base(plan: UsePlan, versions: list[UsePlan]) -> int:
+    by_hand = [
+        row for row in versions if row.item_id == plan.item_id and row.reason != BY_STEPS
+    ] or [plan]
+    last = max(by_hand, key=lambda row: row.version)
+    return max((line.amount_base for line in last.lines.all()), default=0)
 
 
-def _open_plan_ids(layout: Layout) -> list[int]:
-    return list(
-        UsePlan.objects.filter(
-            tank=layout.tank, purpose=SupplyPurpose.DOSE, voided_at=None, to_on=None
-        ).values_list("pk", flat=True)
-    )
+def _holds_already(
+    versions: list[UsePlan], plan: UsePlan, lines: list[PlanLine], today: date
+) -> bool:
+    """Is this the newest version of its item, and does it say these lines?"""
+    first = next(row for row in versions if row.item_id == plan.item_id and row.voided_at is None)
+    return first.pk == plan.pk and says_already(plan, lines, max(today, plan.from_on))
 
 
 def _ramp(
@@ -161,13 +195,15 @@ def _share(step: Step | None, full_base: int) -> int:
     return (full_base * permille + FULL // 2) // FULL
 
 
-def _whoever_accepted(layout: Layout, at: datetime) -> Membership | None:
+def _whoever_accepted(
+    rows: list[StartUpStep], people: list[Membership], showroom: Showroom, at: datetime
+) -> Membership | None:
     """Who accepted the last step, or the owner when that person may change plans no more."""
-    row = next((row for row in reversed(steps_of(layout)) if row.accepted_by_id), None)
+    row = next((row for row in reversed(rows) if row.accepted_by_id), None)
     if row is None:
         return None
-    rows = Membership.objects.filter(showroom=layout.showroom)
-    people = [*rows.filter(person=row.accepted_by), *rows.filter(role="owner")]
+    mine = [one for one in people if one.person_id == row.accepted_by_id]
+    owners = [one for one in people if one.role == "owner"]
     return next(
-        (one for one in people if may(one, "plan.change", in_=layout.showroom, at=at)), None
+        (one for one in [*mine, *owners] if may(one, "plan.change", in_=showroom, at=at)), None
     )

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Collection, Sequence
 
 from gallery_ops.kernel.models import Showroom
 from tanks.models import Layout, StartUpStep
@@ -14,6 +15,18 @@ def steps_of(layout: Layout) -> list[StartUpStep]:
     return list(
         StartUpStep.objects.filter(layout=layout).select_related("accepted_by").order_by("order")
     )
+
+
+def steps_by_layout(layouts: Collection[Layout]) -> dict[int, list[StartUpStep]]:
+    """Layout -> its own steps, in order; one query, however many."""
+    found: dict[int, list[StartUpStep]] = defaultdict(list)
+    for row in (
+        StartUpStep.objects.filter(layout_id__in=[layout.pk for layout in layouts])
+        .select_related("accepted_by")
+        .order_by("order")
+    ):
+        found[row.layout_id].append(row)
+    return found
 
 
 def as_steps(rows: Sequence[StartUpStep]) -> tuple[Step, ...]:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from copy import copy
 from datetime import timedelta
+from uuid import uuid4
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from gallery_ops.kernel.errors import Forbidden, Refused
 from gallery_ops.kernel.values.quantity import Volume
-from inventory.models import UsePlan
+from inventory.models import UsePlan, UsePlanLine
 from inventory.queries.plans import planned_for_day
 from inventory.services.plans import PlanLine, set_plan
 from inventory.services.start_up import accept_step, hold_ramps
-from tanks.models import Layout
+from tanks.models import Layout, StartUpStep, Tank
 from tanks.queries.start_up import steps_of
 from tanks.services.start_up import change_step, copy_regime
 from tests.builders.gallery import AT, a_person, a_planted_tank, an_owner
@@ -126,3 +130,48 @@ def test_laying_it_again_neither_raises_nor_lowers_the_full_dose(world):
     for day in range(6, 12):
         hold_ramps(showroom=world.tank.showroom, at=AT + day * DAY)
     assert (world.planned(14), world.planned(60)) == (FULL * 3 // 2, FULL // 2)
+
+
+def test_as_many_queries_for_200_start_ups_as_for_20(world):
+    """All of them stand still today: nothing is written, and reading does not grow."""
+    world.accept(1, 0)
+
+    def asked():
+        with CaptureQueriesContext(connection) as found:
+            assert hold_ramps(showroom=world.tank.showroom, at=AT) == 0
+        return len(found)
+
+    counts = []
+    for more in (19, 180):
+        for _number in range(more):
+            another(world.tank)
+        counts.append(asked())
+    assert UsePlan.objects.filter(to_on=None, voided_at=None).count() == 200
+    assert counts[0] == counts[1]
+
+
+def another(tank):
+    """A tank like this one, with layout, steps and plans of its own."""
+    layout, steps, plans = tank.layouts.get(), steps_of(tank.layouts.get()), tank.use_plans.all()
+    lines = {plan.pk: list(plan.lines.all()) for plan in plans}
+    twin = copied(Tank.objects.get(pk=tank.pk))
+    its = copied(layout, tank=twin)
+    StartUpStep.objects.bulk_create(changed(step, layout=its) for step in steps)
+    for plan in plans:
+        of = plan.pk
+        mine = copied(plan, tank=twin, uid=uuid4())
+        UsePlanLine.objects.bulk_create(changed(line, plan=mine) for line in lines[of])
+
+
+def changed(row, **others):
+    row = copy(row)
+    row.pk, row._state.adding = None, True
+    for name, value in others.items():
+        setattr(row, name, value)
+    return row
+
+
+def copied(row, **others):
+    row = changed(row, **others)
+    row.save()
+    return row
