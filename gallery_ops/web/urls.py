@@ -49,6 +49,7 @@ from gallery_ops.web.pages.round import round_close, round_list, round_skip, rou
 from gallery_ops.web.pages.saved_outbox import saved_outbox
 from gallery_ops.web.pages.scales import scale_list
 from gallery_ops.web.pages.sums import calculator, calculator_list
+from gallery_ops.web.pages.tank_animals import tank_animals
 from gallery_ops.web.pages.tank_apart import tank_apart
 from gallery_ops.web.pages.tank_camera import tank_camera
 from gallery_ops.web.pages.tank_changes import tank_changes
@@ -116,6 +117,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tanks/<str:code>/bottle/", bottle_check, name="bottle_check"),
     path("tanks/<str:code>/feeder/", feeder_calibration, name="feeder_calibration"),
     path("tanks/<str:code>/change/", tank_change, name="tank_change"),
+    path("tanks/<str:code>/animals/", tank_animals, name="tank_animals"),
     path("tanks/<str:code>/apart/", tank_apart, name="tank_apart"),
     path("tanks/<str:code>/glass/", tank_new_glass, name="tank_new_glass"),
     path("tanks/<str:code>/layout/", layout_detail, name="layout_detail"),

@@ -113,6 +113,11 @@ def plants_known() -> list[Species]:
     return list(Species.objects.filter(kingdom="plant").order_by("vernacular_name", "pk"))
 
 
+def animals_known() -> list[Species]:
+    """Every animal that may come, by name; one query."""
+    return list(Species.objects.filter(kingdom="animal").order_by("vernacular_name", "pk"))
+
+
 def groups_before(layout: Layout) -> list[PlantGroup]:
     """What stood to the end in the layout before this one in the same glass; 3 queries at most."""
     before = (

@@ -45,6 +45,7 @@ LIMITS: dict[str, Limit] = {
     "background_percent": Limit(80, "%", "Background of its target height, at least", 1, 100),
     "algae": Limit(1, "of 4", "Algae, at most", 0, 4),
     "days_since_trim": Limit(7, "d", "Since the last hard trim, at least", 0, 60),
+    "days_between_groups": Limit(7, "d", "Between two groups of animals, at least", 0, 60),
     "days_settled": Limit(7, "d", "Since the last animals came, at least", 0, 60),
     "camera_glass_days": Limit(2, "d", "For a camera: inside glass cleaned, at most", 0, 30),
     "camera_change_days": Limit(7, "d", "For a camera: water changed, at most", 1, 60),

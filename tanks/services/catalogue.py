@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 from typing import Any
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
+from gallery_ops.kernel.errors import Refused
+from gallery_ops.kernel.models import Membership
+from gallery_ops.kernel.rights import require
 from tanks.models import Parameter, Species
 
+NAME = re.compile(r"[A-Z][a-z-]+ [a-zA-Z.×'\" -]*[a-z.'\"]")
+LONGEST = 120
 FOLDER = Path(__file__).resolve().parent.parent / "catalogue"
 
 
@@ -31,6 +38,41 @@ def load_species() -> int:
         name = entry.pop("scientific_name")
         Species.objects.get_or_create(scientific_name=name, defaults=entry)
     return len(entries)
+
+
+@transaction.atomic
+def name_animal(*, scientific_name: str, vernacular_name: str, by: Membership) -> Species:
+    """A species of animal by its scientific name; the one that is known, or a new one.
+
+    Raises
+    ------
+    Refused
+        what is no name of genus and species, or the name of a plant.
+    """
+    require(by, "record", in_=by.showroom)
+    name = " ".join(scientific_name.split())
+    if not NAME.fullmatch(name) or len(name) > LONGEST or len(vernacular_name) > LONGEST:
+        raise Refused(
+            "no_scientific_name",
+            _("“%(name)s” is no scientific name.") % {"name": name[:40]},
+            {
+                "scientific": _(
+                    "Genus and species, such as Neocaridina davidi; 120 letters at most."
+                )
+            },
+        )
+    known = Species.objects.filter(scientific_name__iexact=name).first()
+    if known is None:
+        known = Species(scientific_name=name, vernacular_name=vernacular_name, kingdom="animal")
+        known.full_clean()
+        known.save()
+    if known.kingdom != "animal":
+        raise Refused(
+            "no_animal",
+            _("%(name)s is a plant.") % {"name": known},
+            {"scientific": _("The name of an animal.")},
+        )
+    return known
 
 
 def _read(name: str) -> dict[str, Any]:
