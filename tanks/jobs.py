@@ -7,15 +7,16 @@ from datetime import datetime
 
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.register import job
-from tanks.services import interlock_alerts, photo_parts, reading_alerts, water_alerts
+from tanks.services import gas_alerts, interlock_alerts, photo_parts, reading_alerts, water_alerts
 
 
 @job("water", every_s=3600)
 def water(showroom: Showroom, subject: str, at: datetime) -> None:  # noqa: ARG001  one review
-    """Open and close the alerts on readings, drift, ammonia and equipment."""
+    """Open and close the alerts on readings, drift, ammonia, gas and equipment."""
     reading_alerts.review(showroom=showroom, at=at)
     water_alerts.review(showroom=showroom, at=at)
     interlock_alerts.review(showroom=showroom, at=at)
+    gas_alerts.review(showroom=showroom, at=at)
 
 
 @job("photo_parts", every_s=86_400)

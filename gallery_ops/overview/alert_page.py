@@ -174,6 +174,12 @@ def _steps(kind: str) -> list[str]:
             _("Set the timer, or clean the filter; mains work is for whoever is licensed for it."),
             _("Write down on the page of its equipment what holds now: it closes the alert."),
         ],
+        "gas_sign": [
+            _("Look at the animals first: breathing, at the surface."),
+            _("Read it once more, two hours after the lamps went on or later, with fresh fluid."),
+            _("Valve, pressure, bubbles and diffuser: whoever is signed off for gas looks."),
+            _("Change the needle in small steps, never in the last hours of a shift."),
+        ],
         "decline": [
             _("Look again at stems, ground and glass, and say at its gates what you saw."),
             _("Decide: cut it back hard and let it recover, or plan the layout that follows."),

@@ -11,6 +11,7 @@ from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.day import business_day
 from gallery_ops.overview.tank_events import Happened, happened
 from tanks.models import Parameter, Reading
+from tanks.queries.reading_sheet import ON_A_SHEET
 from tanks.queries.readings import Ranges, all_ranges
 from tanks.queries.tanks import TankNow, tank_by_code
 from tanks.science.drift import Drift, Read, judge
@@ -92,8 +93,12 @@ def readings_page(showroom: Showroom, code: str, at: datetime, weeks: int) -> Re
 
 
 def _is_shown(row: Reading) -> bool:
-    """Numbers, as in the charts; a row that only takes back another is told beside that one."""
-    return row.value is not None and not row.takes_back
+    """Numbers as in the charts, and words that are read of the water.
+
+    A row that only takes back another is told beside that one.
+    """
+    is_of_the_water = row.value is not None or row.parameter.key in ON_A_SHEET
+    return is_of_the_water and not row.takes_back
 
 
 def _charts(showroom: Showroom, rows: Iterable[Reading], ranges: dict[str, Ranges]) -> list[Chart]:

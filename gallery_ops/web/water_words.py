@@ -121,10 +121,40 @@ def interlock(r: Mapping[str, Any]) -> str:
     return said % values
 
 
+def gas_sign(r: Mapping[str, Any]) -> str:
+    """The drop checker or the pH that it was read off, and what is usual."""
+    if r["found"] == "ph_swing":
+        said = _(
+            "pH %(dark)s in the dark (%(dark_at)s), %(lit)s in the light (%(lit_at)s): %(size)s "
+            "apart, asked about above %(limit)s"
+        ) % {
+            "dark": number(r["dark"], 2),
+            "dark_at": _moment(str(r["dark_at"])),
+            "lit": number(r["lit"], 2),
+            "lit_at": _moment(str(r["lit_at"])),
+            "size": number(r["size"], 2),
+            "limit": number(r["limit"], 2),
+        }
+        return f"{said}. {_('Both by')} {r['method']}" if r.get("method") else said
+    said = _(
+        "blue, read %(at)s by %(by)s, %(shone)s h after the lamps went on; it counts from "
+        "%(after)s h on. It closes with another word of that time of the day"
+    ) % {
+        "at": _moment(str(r["at"])),
+        "by": r["by"],
+        "shone": number(r["shone_h"], 1),
+        "after": number(r["after_h"], 1),
+    }
+    if not r.get("is_timer_known"):
+        said += ". " + _("No timer is written down: lamps taken as on when the doors open")
+    return said
+
+
 WATER_TERMS: dict[str, tuple[str, Callable[[Mapping[str, Any]], str]]] = {
     "water_trend": ("Readings", water_trend),
     "reading_alarm": ("Reading", reading_alarm),
     "ammonia_tonight": ("Ammonia", ammonia_tonight),
     "interlock": ("Equipment", interlock),
+    "gas_sign": ("Gas", gas_sign),
 }
 """Key -> the term of its line and its sentence."""

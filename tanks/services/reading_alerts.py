@@ -79,7 +79,10 @@ def _class(key: str, stage: str) -> str:
 def _wanted(
     code: str, harm_class: str, row: Reading, parameter: Parameter, ranges: Ranges
 ) -> Wanted:
-    said = _("%(tank)s: %(what)s %(value)s.") % {
+    said = _("%(tank)s: %(what)s %(value)s.")
+    if parameter.key == "drop_checker":  # yellow, the one word of it that alarms at any hour
+        said = _("%(tank)s: %(what)s %(value)s, too much CO2.")
+    said = said % {
         "tank": code,
         "what": parameter.name,
         "value": _value(row, parameter),

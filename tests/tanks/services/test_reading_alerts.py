@@ -64,7 +64,7 @@ def test_a_warm_tank_is_told_once_and_closes_with_the_next_reading(world):
 def test_a_word_that_alarms_is_told_and_a_reading_taken_back_tells_nothing(world):
     world.read("drop_checker", "blue")
     yellow = world.read("drop_checker", "yellow")
-    assert [a.sentence for a in world.open()] == ["T01: Drop checker yellow."]
+    assert [a.sentence for a in world.open()] == ["T01: Drop checker yellow, too much CO2."]
     take_back_reading(reading=yellow, by=world.bram, at=AT)
     assert world.open() == []
 
