@@ -13,6 +13,7 @@ from gallery_ops.kernel.rights import require
 from inventory.models import LivestockBatch, LivestockMovement, Supplier
 from inventory.queries.livestock import head_count
 from inventory.services.amounts import written
+from inventory.services.late_heads import settle_late
 from inventory.services.said import (
     Said,
     columns_of_taking_back,
@@ -279,6 +280,7 @@ def take_back(
         certainty=movement.certainty,
         note="taken back",
     )
+    settle_late(back, by, at)
     return back
 
 
@@ -298,6 +300,7 @@ def _move(
         count=count,
         **columns,
     )
+    settle_late(row, by, at)
     return row
 
 

@@ -12,6 +12,7 @@ from django.db.models import F
 
 from gallery_ops.kernel.models import Showroom
 from tanks.models import Tank, TankCode
+from tanks.queries.tanks import leads_to
 
 
 def replaced(showroom: Showroom) -> dict[int, int]:
@@ -38,32 +39,13 @@ def same_tank(tank: Tank) -> list[int]:
     return [tank.pk, *(key for key in {*after, last} - {tank.pk} if now_in(after, key) == last)]
 
 
-def glass_after(tank: Tank) -> Tank | None:
-    """The glass that took over what lived in this one when it retired; None where none did.
-
-    Another tank after a join, the new glass after a replacement.
-    """
-    if tank.retired_at is None:
-        return None
-    if tank.went_into_id is not None:
-        return tank.went_into
-    found: Tank | None = tank.became.filter(
-        voided_at=None, codes__voided_at=None, codes__from_at=tank.retired_at
-    ).first()
-    return found
-
-
 def glass_then(tank: Tank, moment: datetime) -> Tank:
     """The glass where at ``moment`` that was which is meant by this one.
 
     Before it stood, the glass that it replaced; after it retired, its new glass or the tank that it
     was joined to. No query where none came before and it stands.
     """
-    while tank.retired_at is not None and tank.retired_at <= moment:
-        after = glass_after(tank)
-        if after is None:
-            break
-        tank = after
+    tank = leads_to(tank, moment)
     before = tank.came_from
     while before is not None and before.retired_at is not None and moment < before.retired_at:
         if not tank.codes.filter(voided_at=None, from_at=before.retired_at).exists():
