@@ -8,7 +8,7 @@ from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.text import folded
 from tanks.queries.layouts import public_code
-from tanks.queries.tanks import TankNow, fleet, tank_by_code, tank_now
+from tanks.queries.tanks import TankNow, fleet, leads_to, tank_by_code, tank_now
 
 MOST = 40
 
@@ -25,7 +25,7 @@ def find_tank(showroom: Showroom, text: str, at: datetime) -> list[TankNow]:
     try:
         code = public_code(wanted)
         if code.showroom_id == showroom.pk and code.tank is not None:
-            return [tank_now(code.tank, at)]
+            return [tank_now(leads_to(code.tank, at), at)]
     except Unknown:
         pass
     part = folded(wanted)

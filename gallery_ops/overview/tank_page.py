@@ -12,6 +12,7 @@ from gallery_ops.drawing import FEWEST, TankShape, band_svg
 from gallery_ops.drawing import Reading as Point
 from gallery_ops.kernel.models import Alert, Showroom
 from gallery_ops.kernel.queries.alerts import alerts_about, open_alerts
+from gallery_ops.kernel.values.day import business_day
 from gallery_ops.kernel.values.quantity import Quantity, quantity
 from gallery_ops.overview.drawings import shapes
 from inventory.models import Item
@@ -22,12 +23,13 @@ from inventory.queries.supply import Feeder, feeders
 from maintenance.models import Completion, DueTask, Observation, Skip
 from maintenance.queries.due import due_of_tank
 from maintenance.queries.incidents import Stopping, stopped_by
-from maintenance.queries.pack_words import reading_text
+from maintenance.queries.pack_words import reading_text, word_label
 from maintenance.queries.round_entries import LATE_ENTRY
 from maintenance.services.skips import CLAIM
-from tanks.models import Layout, Reading
+from tanks.models import Layout, Reading, Tank
+from tanks.queries.old_codes import OldCode, old_codes
 from tanks.queries.readings import ranges_for
-from tanks.queries.tanks import TankNow, tank_by_code
+from tanks.queries.tanks import TankNow, leads_to, tank_by_code, tank_now
 
 WEEKS = 8
 LATELY = 12
@@ -83,12 +85,21 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
+class Old:
+    """A code of before, and the last whole day of it."""
+
+    row: OldCode
+    last_on: date
+
+
+@dataclass(frozen=True, slots=True)
 class TankPage:
     """One tank."""
 
     now: TankNow
     shape: TankShape
-    old_code: str
+    led_here: list[Old]
+    went_into: TankNow | None
     seen: Completion | None
     paused_by: Stopping | None
     due: list[DueTask]
@@ -119,7 +130,8 @@ def tank_page(showroom: Showroom, code: str, at: datetime) -> TankPage:
     return TankPage(
         now=now,
         shape=shapes(showroom, at, [now])[now.code],
-        old_code=code if code.casefold() != now.code.casefold() else "",
+        led_here=_led_here(showroom, tank, at),
+        went_into=tank_now(leads_to(tank, at), at) if tank.went_into_id else None,
         seen=_seen(showroom, tank.pk, now.on),
         paused_by=stopped_by(showroom, tank, at),
         due=[task for task in due if task.state == "open"],
@@ -137,6 +149,15 @@ def tank_page(showroom: Showroom, code: str, at: datetime) -> TankPage:
         public_code=public.code if public else "",
         version=f"{version.major}.{version.minor}" if version else "",
     )
+
+
+def _led_here(showroom: Showroom, tank: Tank, at: datetime) -> list[Old]:
+    """Codes of before, each with the last whole day on which it was in use."""
+    found = old_codes(showroom, [tank.pk], at).get(tank.pk, [])
+    day = timedelta(days=1)
+    return [
+        Old(row, business_day(row.until, showroom.tz, showroom.cut_off_hour) - day) for row in found
+    ]
 
 
 def _seen(showroom: Showroom, tank_id: int, on: date) -> Completion | None:
@@ -294,6 +315,7 @@ def _reading_words(row: Reading, mark: str) -> str:
         return _("taken back: %(said)s") % {"said": said}
     before: Any = row.corrects
     if before is not None:
-        old = {"said": said, "old": before.text_as_typed, "why": row.reason}
+        was = word_label(row.parameter.key, before.word) if before.word else before.text_as_typed
+        old = {"said": said, "old": was, "why": row.reason}
         return _("%(said)s, corrected from %(old)s: %(why)s") % old
     return said

@@ -14,12 +14,16 @@ from gallery_ops.kernel.values.day import business_day, day_bounds
 from gallery_ops.overview.drawings import shapes
 from tanks.models import Layout
 from tanks.queries.as_of import AsOf, tank_as_of
-from tanks.queries.tanks import TankNow, tank_by_code, tank_now
+from tanks.queries.old_codes import Lead, lead_of
+from tanks.queries.tanks import TankNow, glass_after, leads_to, tank_by_code, tank_now
 
 
 @dataclass(frozen=True, slots=True)
 class TankThen:
-    """The tank of today and the glass of then; ``was`` is None where nothing stood yet."""
+    """The tank of today and the glass of then; ``was`` is None where nothing stood yet.
+
+    went_into : whether that tank has gone into another one since, which then is ``now``
+    """
 
     now: TankNow
     on: date
@@ -27,6 +31,8 @@ class TankThen:
     then: TankNow | None
     shape: TankShape | None
     stage: str
+    went_into: bool = False
+    lead: Lead | None = None
 
 
 def tank_then(showroom: Showroom, code: str, on_text: str, at: datetime) -> TankThen:
@@ -43,17 +49,19 @@ def tank_then(showroom: Showroom, code: str, on_text: str, at: datetime) -> Tank
     on, moment = end_of_day(showroom, on_text, at)
     was = tank_as_of(showroom, code, moment)
     if was is None:
-        return TankThen(now, on, None, None, None, "")
+        return TankThen(now, on, None, None, None, "", lead=lead_of(showroom, code, at))
     then = tank_now(was.tank, moment)
+    same, heir = glass_after(was.tank, at), leads_to(was.tank, at)
     shape = shapes(showroom, moment, [then])[then.code]
     labels = dict(Layout._meta.get_field("stage").choices or [])
     return TankThen(
-        now=now,
+        now=tank_now(heir, at),
         on=on,
         was=was,
         then=then,
         shape=replace(shape, stage=Stage(was.stage)),
         stage=str(labels.get(was.stage, _("vacant"))),
+        went_into=heir != same,
     )
 
 

@@ -51,6 +51,7 @@ from gallery_ops.web.pages.scales import scale_list
 from gallery_ops.web.pages.sums import calculator, calculator_list
 from gallery_ops.web.pages.tank_animals import tank_animals
 from gallery_ops.web.pages.tank_apart import tank_apart
+from gallery_ops.web.pages.tank_back import tank_back
 from gallery_ops.web.pages.tank_camera import tank_camera
 from gallery_ops.web.pages.tank_changes import tank_changes
 from gallery_ops.web.pages.tank_cost import tank_cost
@@ -119,6 +120,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("tanks/<str:code>/change/", tank_change, name="tank_change"),
     path("tanks/<str:code>/animals/", tank_animals, name="tank_animals"),
     path("tanks/<str:code>/apart/", tank_apart, name="tank_apart"),
+    path("tanks/<str:code>/back/", tank_back, name="tank_back"),
     path("tanks/<str:code>/glass/", tank_new_glass, name="tank_new_glass"),
     path("tanks/<str:code>/layout/", layout_detail, name="layout_detail"),
     path("tanks/<str:code>/brief/", layout_brief, name="layout_brief"),

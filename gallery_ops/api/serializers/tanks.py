@@ -10,6 +10,7 @@ from rest_framework import serializers
 from gallery_ops.api.serializers.amount import AmountSerializer, Described
 from gallery_ops.kernel.values.quantity import Volume
 from tanks.models import Layout
+from tanks.queries.old_codes import JOINED, RENAMED
 from tanks.science.geometry import volumes
 
 STAGES = [*Layout._meta.get_field("stage").choices, ("vacant", "vacant")]  # type: ignore[misc]
@@ -24,10 +25,28 @@ class SizeSerializer(serializers.Serializer[Any]):
     glass_mm = serializers.IntegerField()
 
 
+class OldCodeSerializer(serializers.Serializer[Any]):
+    """A code of before: ``renamed`` its own, ``joined`` that of a tank that went into it."""
+
+    code = serializers.CharField()
+    until = serializers.DateTimeField()
+    relation = serializers.ChoiceField(choices=[RENAMED, JOINED])
+
+
+class LeadSerializer(serializers.Serializer[Any]):
+    """Where a code of before leads: to the tank that has, or took in, what was called so."""
+
+    code = serializers.CharField()
+    until = serializers.DateTimeField()
+    relation = serializers.ChoiceField(choices=[RENAMED, JOINED])
+    now = serializers.CharField(source="to.code")
+
+
 class TankSerializer(Described):
     """The glass, where it stands and what stands in it."""
 
     code = serializers.CharField()
+    codes_before = serializers.SerializerMethodField()
     purpose = serializers.CharField()
     room = serializers.CharField(allow_null=True)
     zone = serializers.CharField(allow_null=True)
@@ -41,6 +60,11 @@ class TankSerializer(Described):
     size = SizeSerializer(source="*")
     outer_volume = serializers.SerializerMethodField()
     working_volume = serializers.SerializerMethodField()
+
+    @extend_schema_field(OldCodeSerializer(many=True))
+    def get_codes_before(self, row: Any) -> Any:
+        """What it was called before, and what went into it was called; the last one first."""
+        return OldCodeSerializer(self.context["codes_before"].get(row.pk, []), many=True).data
 
     @extend_schema_field(serializers.ChoiceField(choices=STAGES))
     def get_stage(self, row: Any) -> str:

@@ -5,28 +5,36 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
+from gallery_ops.kernel import clock as machine
 from gallery_ops.kernel.errors import GalleryError
 from gallery_ops.kernel.rights import may
 from gallery_ops.overview.desk import write_note
 from gallery_ops.overview.tank_page import tank_page
+from gallery_ops.web import words
 from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.middleware import Asked
+from tanks.queries.old_codes import JOINED, Lead, lead_of
 
 
 @staff()
 @require_GET
 def tank_detail(request: Asked, code: str) -> HttpResponse:
-    """The page; a code that this tank had once leads to the one it has now."""
+    """The page; a code of before leads to the tank that has or took in what was called so.
+
+    ``?own`` shows a tank that went into another one as it was left.
+    """
+    own = "own" in request.GET
+    lead = None if own else lead_of(here(request), code, request.at)
+    if lead is not None:
+        messages.info(request, lead_words(lead))
+        return redirect("tank_detail", code=lead.to.code)
     page = tank_page(here(request), code, request.at)
-    if page.old_code:
-        messages.info(
-            request,
-            _("%(old)s is called %(new)s now.") % {"old": page.old_code, "new": page.now.code},
-        )
-        return redirect("tank_detail", code=page.now.code)
+    if page.now.code.casefold() != code.strip().casefold():
+        return redirect(f"{reverse('tank_detail', args=[page.now.code])}?own")
     return render(
         request,
         "web/tank/detail.html",
@@ -38,6 +46,15 @@ def tank_detail(request: Asked, code: str) -> HttpResponse:
             "text": request.GET.get("text", ""),
         },
     )
+
+
+def lead_words(lead: Lead) -> str:
+    """What a code of before meant, until when, and where it leads."""
+    until = words.day(lead.until, words.local(machine.now()).date())
+    said = {"old": lead.code, "new": lead.to.code, "when": until}
+    if lead.relation == JOINED:
+        return _("%(old)s stood until %(when)s. What lived there went into %(new)s.") % said
+    return _("%(new)s was %(old)s until %(when)s.") % said
 
 
 @staff("record")

@@ -32,6 +32,9 @@ def tank_add(request: Asked) -> HttpResponse:
 def tank_change(request: Asked, code: str) -> HttpResponse:
     """A tank that stands."""
     tank = tank_by_code(here(request), code, request.at)
+    if tank.tank.retired_at is not None:
+        messages.info(request, _("%(code)s is out of service.") % {"code": tank.code})
+        return redirect("tank_back", code)
     if request.method == "POST":
         return _answer(request, TankForm(request.POST), tank)
     now = standing(here(request), request.at)
