@@ -89,7 +89,7 @@ def signs_together(r: Mapping[str, Any]) -> str:
             "%(n)d cannot be told, and do not count",
             untold,
         ) % {"n": untold}
-    closes = _("It closes when fewer show, or when somebody puts the layout into decline or apart")
+    closes = _("It closes when fewer show, or when the layout is put into decline or taken down")
     return f"{said}. {closes}"
 
 

@@ -13,6 +13,7 @@ from gallery_ops.overview.equipment_page import Piece
 from gallery_ops.web import words
 from gallery_ops.web.forms.equipment import TIMES, clock_of
 from gallery_ops.web.water_words import interlock
+from tanks.models import Equipment, EquipmentService
 from tanks.queries.equipment import figure
 from tanks.science.interlocks import Found
 from tanks.services.equipment import ALLOWED, NAMES
@@ -55,6 +56,7 @@ class ShownPiece:
     facts: list[tuple[str, str]]
     fields: list[Field]
     part: float | None
+    services: list[tuple[EquipmentService, str]]
 
 
 def shown(piece: Piece) -> ShownPiece:
@@ -63,8 +65,27 @@ def shown(piece: Piece) -> ShownPiece:
     kind = str(dict(KIND_WORDS)[row.kind])
     values = {key: figure(row, key) for key in ALLOWED[row.kind]}
     return ShownPiece(
-        piece, kind, _facts(piece, values), fields(row.kind, values), piece.serving.flow_part
+        piece,
+        kind,
+        _facts(piece, values),
+        fields(row.kind, values),
+        piece.serving.flow_part,
+        [(one, _flow_words(one, row)) for one in piece.serving.services],
     )
+
+
+def _flow_words(one: EquipmentService, row: Equipment) -> str:
+    """The flow that was measured then, and against the clean one; empty where none was."""
+    now, clean = one.flow_l_per_h, figure(row, "flow_l_per_h")
+    if now is None:
+        return ""
+    if not clean:
+        return _("%(n)s L/h") % {"n": words.number(now)}
+    return _("%(n)s of %(clean)s L/h clean, %(part)s %%") % {
+        "n": words.number(now),
+        "clean": words.number(clean),
+        "part": words.number(100 * now / clean, 0),
+    }
 
 
 def fields(kind: str, values: Mapping[str, float | None]) -> list[Field]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from maintenance.actions.context import Said
 from maintenance.actions.stopped import check_not_stopped
 from maintenance.services.completions import complete
+from maintenance.services.filter_service import note_service
 from tanks.queries.glasses import glass_then
 
 GIVES = ("dose", "feed")
@@ -21,3 +22,10 @@ def apply(said: Said) -> None:
         answers=said.body["answers"],
         **said.moments(),
     )
+    if task.tank is not None:
+        note_service(
+            due_task=task,
+            tank=glass_then(task.tank, said.done_at_corrected),
+            answers=said.body["answers"],
+            **said.moments(),
+        )

@@ -42,7 +42,8 @@ from maintenance.services.completions import take_back_completion
 from maintenance.services.handover import take_back_line
 from maintenance.services.observations import take_back_observation
 from maintenance.services.skips import take_back_skip
-from tanks.models import Reading, RoomAirCheck
+from tanks.models import EquipmentService, Reading, RoomAirCheck
+from tanks.services.equipment import take_back_service
 from tanks.services.photos import take_back_photo
 from tanks.services.readings import take_back_reading
 from tanks.services.rooms import take_back_room_air
@@ -61,6 +62,7 @@ TAKERS: tuple[tuple[Any, str, Callable[..., Any]], ...] = (
     (Observation, "observation", take_back_observation),
     (LivestockMovement, "movement", livestock.take_back),
     (HandoverLine, "line", take_back_line),
+    (EquipmentService, "service", take_back_service),
     (Weighing, "weighing", weighing.take_back_weighing),
     (PressCalibration, "calibration", calibration.take_back_calibration),
     (FeederCalibration, "feeder_calibration", feeder.take_back_feeder_calibration),

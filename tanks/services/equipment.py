@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
+from typing import Unpack
 
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
@@ -12,7 +13,7 @@ from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
-from gallery_ops.kernel.services.facts import fact_columns
+from gallery_ops.kernel.services.facts import Said, columns_of_taking_back, fact_columns
 from gallery_ops.kernel.services.work import want_work
 from tanks.models import Equipment, EquipmentService, Tank
 
@@ -135,8 +136,9 @@ def look_after(
     at: datetime,
     flow_l_per_h: float | None = None,
     text: str = "",
+    **said: Unpack[Said],
 ) -> EquipmentService:
-    """Somebody cleaned, repaired or measured it.
+    """Somebody cleaned, repaired or measured it; the same action again changes nothing.
 
     Raises
     ------
@@ -145,6 +147,14 @@ def look_after(
         ``nothing_measured`` for a measurement without its flow.
     """
     require(by, "record", in_=equipment.showroom)
+    action_id = said.get("action_id")
+    if action_id is not None:
+        rows = EquipmentService.objects.of(equipment.showroom).filter(takes_back=False)
+        known: EquipmentService | None = rows.filter(
+            equipment=equipment, action_id=action_id
+        ).first()
+        if known is not None:
+            return known
     kinds = dict(EquipmentService._meta.get_field("what").choices or [])
     if what not in kinds:
         raise Refused("unknown_word", "Nothing was chosen.", {"what": "Choose what was done."})
@@ -158,7 +168,7 @@ def look_after(
     if what == "measured" and flow_l_per_h is None:
         raise Refused("nothing_measured", "No flow was typed.", {"flow": "A number, in L/h."})
     row: EquipmentService = EquipmentService.objects.create(
-        **fact_columns(equipment.showroom, by, at, {}),
+        **fact_columns(equipment.showroom, by, at, said),
         equipment=equipment,
         what=what,
         flow_l_per_h=flow_l_per_h,
@@ -166,6 +176,26 @@ def look_after(
     )
     want_work(equipment.showroom, "water", at=at)
     return row
+
+
+@transaction.atomic
+def take_back_service(
+    *, service: EquipmentService, by: Membership, at: datetime, **said: Unpack[Said]
+) -> EquipmentService:
+    """It was a slip: a further fact says that the first does not count. Both stay."""
+    require(by, "record", in_=service.showroom)
+    known = EquipmentService.objects.filter(corrects=service).first()
+    if known is not None:
+        return known
+    back: EquipmentService = EquipmentService.objects.create(
+        **columns_of_taking_back(service, by, at, said),
+        equipment=service.equipment,
+        what=service.what,
+        flow_l_per_h=service.flow_l_per_h,
+        text=service.text,
+    )
+    want_work(service.showroom, "water", at=at)
+    return back
 
 
 def _check(kind: str, figures: Mapping[str, float]) -> None:

@@ -17,6 +17,7 @@ from gallery_ops.web.forms.equipment import figures_of, words_of
 from gallery_ops.web.forms.numbers import whole_or_decimal
 from gallery_ops.web.forms.reading import moment
 from gallery_ops.web.middleware import Asked
+from maintenance.services.filter_service import looked_after
 from tanks.queries.equipment import piece_of
 from tanks.queries.tanks import tank_by_code
 from tanks.services import equipment
@@ -28,7 +29,9 @@ def tank_equipment(request: Asked, code: str) -> HttpResponse:
     """Each piece with its figures, its services and its forms."""
 
     def do(deed: str, typed: dict[str, str]) -> str:
-        _write(request, code, deed, typed)
+        done = _write(request, code, deed, typed)
+        if done:
+            return _("Written down, and the filter service that was due is done with it.")
         return _("Written down.")
 
     deed = deed_of(request, do, "flow")
@@ -56,7 +59,8 @@ def tank_equipment(request: Asked, code: str) -> HttpResponse:
     )
 
 
-def _write(request: Asked, code: str, deed: str, typed: dict[str, str]) -> None:
+def _write(request: Asked, code: str, deed: str, typed: dict[str, str]) -> bool:
+    """Write it; did it do a task that was due?"""
     by, at = acting(request), request.at
     tank = tank_by_code(here(request), code, at).tank
     from_at = moment(typed.get("from_at", ""), here(request).tz, "from_at")
@@ -72,13 +76,13 @@ def _write(request: Asked, code: str, deed: str, typed: dict[str, str]) -> None:
             at=at,
             from_at=from_at,
         )
-        return
+        return False
     of = typed.get("of", "")
     piece = piece_of(tank, int(of)) if of.isascii() and of.isdecimal() else None
     if piece is None:
         raise Unknown("piece of equipment")
     if deed == "service":
-        equipment.look_after(
+        task = looked_after(
             equipment=piece,
             what=typed.get("what", ""),
             flow_l_per_h=whole_or_decimal(typed.get("flow", ""), "flow"),
@@ -86,7 +90,8 @@ def _write(request: Asked, code: str, deed: str, typed: dict[str, str]) -> None:
             by=by,
             at=at,
         )
-    elif deed == "change":
+        return task is not None
+    if deed == "change":
         equipment.change(
             equipment=piece,
             name=typed.get("name", ""),
@@ -98,3 +103,4 @@ def _write(request: Asked, code: str, deed: str, typed: dict[str, str]) -> None:
         )
     elif deed == "take_off":
         equipment.take_off(equipment=piece, by=by, at=at, to_at=from_at)
+    return False

@@ -121,3 +121,19 @@ def test_a_correction_stands_and_what_it_corrects_stays_to_be_seen(desk, world):
     desk.force_login(world[2].person)
     assert desk.post(address, {**sent, "reason": "not mine"}).status_code == 403
     assert Reading.objects.standing().count() == len(FALLING)
+
+
+def test_a_word_of_the_drop_checker_is_put_right_and_the_old_one_stays(desk, world):
+    tank, senior, _carer = world
+    wrong = record_reading(
+        tank=tank, parameter="drop_checker", text="yellow", by=senior, at=AT - timedelta(hours=1)
+    )
+    page = desk.get(reverse("tank_readings", args=["T14"])).content.decode()
+    assert f'<select id="t_{wrong.pk}"' in page
+    typed = {"deed": "correct", "of": wrong.pk, "text": "blue_green", "reason": "wrong button"}
+    assert desk.post(reverse("tank_readings", args=["T14"]), typed).status_code == 302
+    page = desk.get(reverse("tank_readings", args=["T14"])).content.decode()
+    assert "<s>yellow</s>" in page
+    assert "<b>blue-green</b>" in page
+    assert "was yellow: wrong button" in page
+    assert f"corrected to blue-green by {senior.person.name}" in page
