@@ -10,6 +10,7 @@ from django.db.models import Q
 from inventory.models import UsePlan
 from maintenance.models import Completion
 from tanks.models import EquipmentService, StageChange, Tank
+from tanks.queries.glasses import same_tank
 
 LANES = ("water", "plan", "stage", "trim", "filter")
 _TASKS = {
@@ -34,7 +35,7 @@ class Happened:
 def happened(tank: Tank, since: datetime, at: datetime) -> list[Happened]:
     """Water changes, changed plans, stages, trims and services of filters, oldest first.
 
-    Four queries.
+    Five queries.
     """
     found = [*_work(tank, since, at), *_plans(tank, since, at)]
     for row in (
@@ -49,7 +50,7 @@ def happened(tank: Tank, since: datetime, at: datetime) -> list[Happened]:
     for row in (
         EquipmentService.objects.of(tank.showroom)
         .standing()
-        .filter(equipment__tank=tank, done_at_corrected__range=(since, at))
+        .filter(equipment__tank__in=same_tank(tank), done_at_corrected__range=(since, at))
         .select_related("person", "equipment")
     ):
         words = f"{row.equipment}, {row.get_what_display()}"

@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
+
+from django.db.models import F, Q
 
 from gallery_ops.kernel.models import Showroom
 from tanks.models import Equipment, EquipmentService, Tank
+from tanks.queries.glasses import replaced, same_tank
 from tanks.science.interlocks import Hours, Known
 
 SHOWN = 12
@@ -36,46 +40,63 @@ class Serving:
 
 
 def serving(tank: Tank) -> list[Serving]:
-    """What serves it now, in the order of the kinds; two queries.
+    """What serves it now, in the order of the kinds; three queries.
 
-    A piece that was changed keeps the services from before.
+    A piece that was changed, or came over from the glass before, keeps the services of then.
     """
-    every = list(Equipment.objects.of(tank.showroom).filter(tank=tank))
-    now_of = heirs(every)
+    after = replaced(tank.showroom)
+    glasses = same_tank(tank, after)
+    every = list(Equipment.objects.of(tank.showroom).filter(tank__in=glasses))
+    now_of = heirs(every, after)
     services: dict[int, list[EquipmentService]] = defaultdict(list)
     for one in (
         EquipmentService.objects.of(tank.showroom)
         .standing()
-        .filter(equipment__tank=tank)
+        .filter(equipment__tank__in=glasses)
         .select_related("person")
         .order_by("-done_at_corrected", "-pk")
     ):
         services[now_of[one.equipment_id]].append(one)
     order = [kind for kind, _words in Equipment._meta.get_field("kind").choices or []]
-    rows = [row for row in every if row.to_at is None]
+    rows = [row for row in every if row.to_at is None and row.tank_id == tank.pk]
     rows.sort(key=lambda row: (order.index(row.kind), row.pk))
     return [Serving(row, services[row.pk][:SHOWN]) for row in rows]
 
 
-def heirs(rows: Iterable[Equipment]) -> dict[int, int]:
+def heirs(rows: Iterable[Equipment], after: Mapping[int, int]) -> dict[int, int]:
     """Row -> the row that holds for the same piece now.
 
-    A change ends one row and begins the next of the same kind in the same instant.
+    A change ends one row and begins the next of the same kind in the same instant; new glass does
+    so for every piece, in their order, at the glass that took over.
+
+    after : old glass -> the glass that stands in its place since
     """
-    later = sorted(rows, key=lambda row: (row.from_at, row.pk), reverse=True)
-    begun = {(row.tank_id, row.kind, row.from_at): row.pk for row in later}
+    in_order = sorted(rows, key=lambda row: (row.from_at, row.pk))
+    begun: dict[tuple[int, str, datetime], list[int]] = defaultdict(list)
+    ended: dict[tuple[int, str, datetime], list[int]] = defaultdict(list)
+    for row in in_order:
+        begun[row.tank_id, row.kind, row.from_at].append(row.pk)
+    for row in sorted(in_order, key=lambda row: row.pk):
+        if row.to_at is not None:
+            ended[row.tank_id, row.kind, row.to_at].append(row.pk)
+    follows: dict[int, int] = {}
+    for (tank_id, kind, moment), pieces in ended.items():
+        for glass in (tank_id, after.get(tank_id, tank_id)):
+            follows.update(zip(pieces, begun[glass, kind, moment], strict=False))
     found: dict[int, int] = {}
-    for row in later:
-        heir = begun.get((row.tank_id, row.kind, row.to_at)) if row.to_at else None
+    for row in reversed(in_order):
+        heir = follows.get(row.pk)
         found[row.pk] = row.pk if heir is None else found.get(heir, heir)
     return found
 
 
 def served(tank: Tank) -> list[Equipment]:
-    """What served it once, last taken off first."""
+    """What served it once, in whichever glass, last taken off first; what came over serves on."""
+    came_over = ~Q(tank=tank) & Q(to_at=F("tank__retired_at"))
     return list(
         Equipment.objects.of(tank.showroom)
-        .filter(tank=tank, to_at__isnull=False)
+        .filter(tank__in=same_tank(tank), to_at__isnull=False)
+        .exclude(came_over)
         .order_by("-to_at", "-pk")[:SHOWN]
     )
 
@@ -91,8 +112,9 @@ def piece_of(tank: Tank, number: int) -> Equipment | None:
 
 
 def flows_now(showroom: Showroom) -> dict[int, float]:
-    """Piece -> the last flow measured at it [L/h], also before it was changed; two queries."""
-    now_of = heirs(Equipment.objects.of(showroom).filter(kind="filter"))
+    """Piece -> the last flow measured at it [L/h], also before it was changed; three queries."""
+    filters = Equipment.objects.of(showroom).filter(kind="filter")
+    now_of = heirs(filters, replaced(showroom))
     found: dict[int, float] = {}
     for piece, flow in (
         EquipmentService.objects.of(showroom)

@@ -6,6 +6,7 @@ old one retired. A glass that was a part of another one, and stands beside it, i
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 
 from django.db.models import F
@@ -23,7 +24,7 @@ def replaced(showroom: Showroom) -> dict[int, int]:
     return dict(rows.values_list("tank__came_from_id", "tank_id"))
 
 
-def now_in(after: dict[int, int], tank_id: int) -> int:
+def now_in(after: Mapping[int, int], tank_id: int) -> int:
     """The last glass of a chain as :func:`replaced` gives it; itself where none came after."""
     for _step in after:
         if tank_id not in after:
@@ -32,9 +33,12 @@ def now_in(after: dict[int, int], tank_id: int) -> int:
     return tank_id
 
 
-def same_tank(tank: Tank) -> list[int]:
-    """All glasses that were or are this tank, itself among them; one query."""
-    after = replaced(tank.showroom)
+def same_tank(tank: Tank, after: Mapping[int, int] | None = None) -> list[int]:
+    """All glasses that were or are this tank, itself among them; one query.
+
+    after : what :func:`replaced` gave, where somebody has it
+    """
+    after = replaced(tank.showroom) if after is None else after
     last = now_in(after, tank.pk)
     return [tank.pk, *(key for key in {*after, last} - {tank.pk} if now_in(after, key) == last)]
 
