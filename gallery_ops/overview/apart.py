@@ -6,9 +6,10 @@ and the old code still finds what stood there.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from fractions import Fraction
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -17,10 +18,16 @@ from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services.checking import written_in_words
+from gallery_ops.overview.free_place import chosen_place
+from gallery_ops.overview.new_glass import Glass, check_sizes
+from gallery_ops.overview.proposed_plans import Proposal, proposals, water_ratio
 from gallery_ops.overview.reasons import said
 from inventory.queries.livestock import Head, heads
 from inventory.services.leaving import disconnect, move_heads
-from tanks.models import Tank
+from inventory.services.new_glass import plan_for_part
+from inventory.services.said import local_day
+from tanks.models import Position, Tank
+from tanks.queries.places import free_positions
 from tanks.queries.tanks import TankNow, fleet, tank_by_code, tank_now
 from tanks.services.equipment import take_off
 from tanks.services.layouts import close_layout
@@ -29,12 +36,13 @@ from tanks.services.placements import add_tank, retire_tank
 
 @dataclass(frozen=True, slots=True)
 class Apart:
-    """The tank as it stands, its animals by batch, and where they may go."""
+    """The tank as it stands, its animals by batch, and where they or a part of it may go."""
 
     now: TankNow
     heads: list[Head]
     others: list[TankNow]
     went_into: TankNow | None
+    free: list[Position]
 
     @property
     def animals(self) -> int:
@@ -51,6 +59,7 @@ def apart(showroom: Showroom, code: str, at: datetime) -> Apart:
         heads(showroom, at, tank_ids=[now.tank.pk]),
         [one for one in fleet(showroom, at) if one.tank.pk != now.tank.pk],
         tank_now(into, at) if into is not None else None,
+        free_positions(showroom),
     )
 
 
@@ -91,38 +100,75 @@ def join(*, by: Membership, code: str, into: str, at: datetime, reason: str) -> 
     return goes
 
 
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part that becomes a tank of its own.
+
+    place : key of a free place; empty for none yet
+    counts : heads that go over, by batch
+    """
+
+    code: str
+    glass: Glass
+    place: str
+    counts: Mapping[int, int]
+
+
+def proposed_for(page: Apart, wanted: Part, at: datetime) -> list[Proposal]:
+    """What the part would get of each plan: by its share of the water, food by that of the animals.
+
+    Raises Refused for a glass that cannot be and for a place that is taken.
+    """
+    tank = page.now.tank
+    check_sizes(tank.showroom, wanted.glass)
+    chosen_place(page.free, wanted.place)
+    moved = sum(wanted.counts.values())
+    return proposals(
+        tank.showroom,
+        tank,
+        local_day(tank.showroom, at),
+        water=water_ratio(tank, wanted.glass.outer_mm),
+        animals=Fraction(moved, page.animals) if page.animals else Fraction(0),
+    )
+
+
 @transaction.atomic
 def part(
     *,
     by: Membership,
     code: str,
-    new_code: str,
-    sizes_mm: tuple[int, int, int, int],
-    counts: Mapping[int, int],
+    wanted: Part,
     at: datetime,
     reason: str,
+    plans: Collection[int] = (),
 ) -> TankNow:
     """A part of the tank becomes a tank of its own and takes some of the animals.
 
-    sizes_mm : outer length, width and height, and the glass [mm].
-    counts : heads that go over, by batch.
+    plans : keys of the plans of which it gets its share from today on
     """
     page = _standing(by, code, at)
     words = said(reason)
-    length, width, height, glass = sizes_mm
+    tank, glass = page.now.tank, wanted.glass
+    rows = proposed_for(page, wanted, at)
     with written_in_words():
         new = add_tank(
-            showroom=page.now.tank.showroom,
-            code=new_code,
-            length_mm=length,
-            width_mm=width,
-            height_mm=height,
-            glass_mm=glass,
-            came_from=page.now.tank,
+            showroom=tank.showroom,
+            code=wanted.code,
+            length_mm=glass.length_mm,
+            width_mm=glass.width_mm,
+            height_mm=glass.height_mm,
+            glass_mm=glass.glass_mm,
+            kind_of_glass=glass.kind,
+            position=chosen_place(page.free, wanted.place),
+            purpose=tank.purpose,
+            came_from=tank,
             by=by,
             at=at,
         )
-    move_heads(tank_from=page.now.tank, tank_to=new, counts=counts, by=by, at=at, note=words)
+    move_heads(tank_from=tank, tank_to=new, counts=wanted.counts, by=by, at=at, note=words)
+    for row in rows:
+        if row.plan.pk in plans:
+            plan_for_part(plan=row.plan, part=new, ratio=row.ratio, by=by, at=at, reason=words)
     return tank_now(new, at)
 
 

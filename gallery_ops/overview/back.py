@@ -16,10 +16,11 @@ from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services.checking import written_in_words
+from gallery_ops.overview.free_place import chosen_place
 from gallery_ops.overview.reasons import said
 from tanks.models import Position
-from tanks.queries import places
-from tanks.queries.tanks import TankNow, fleet, leads_to, tank_by_code, tank_now
+from tanks.queries.places import free_positions
+from tanks.queries.tanks import TankNow, leads_to, tank_by_code, tank_now
 from tanks.services.placements import into_service
 
 
@@ -46,13 +47,17 @@ def back(showroom: Showroom, code: str, at: datetime) -> Back:
     """What is known of a tank that left; constant queries. Raises Unknown."""
     now = tank_by_code(showroom, code, at)
     heir = leads_to(now.tank, at)
-    taken = {row.position.pk for row in fleet(showroom, at) if row.position is not None}
-    free = [place for place in places.positions(showroom) if place.pk not in taken]
-    last = now.tank.placements.filter(voided_at=None).order_by("-from_at", "-pk").first()
+    free = free_positions(showroom)
+    last = (
+        now.tank.placements.filter(voided_at=None)
+        .select_related("position")
+        .order_by("-from_at", "-pk")
+        .first()
+    )
     return Back(
         now=now,
         free=free,
-        stood_at=last.position_id if last and last.position_id not in taken else None,
+        stood_at=last.position_id if last and last.position in free else None,
         led_to=tank_now(heir, at) if heir != now.tank else None,
     )
 
@@ -67,10 +72,7 @@ def take_back(
     """
     require(by, "plan.change", in_=by.showroom)
     page = back(by.showroom, code, at)
-    position = next((one for one in page.free if str(one.pk) == place), None)
-    if page.may_return and place and position is None:
-        allowed = _("Choose one of the places that are free.")
-        raise Refused("no_place", _("This place is not free."), {"place": allowed})
+    position = chosen_place(page.free, place) if page.may_return else None
     if page.may_return and not new_code.strip():
         allowed = _("1 to 16 characters, such as T07.")
         raise Refused("no_code", _("The tank has no code."), {"code": allowed})

@@ -18,12 +18,12 @@ from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services.checking import written_in_words
-from gallery_ops.kernel.values.quantity import Quantity, quantity
+from gallery_ops.overview.proposed_plans import BY_WATER, Proposal, proposals, water_ratio
 from gallery_ops.overview.reasons import said
-from inventory.models import Item, Supply, UsePlan
+from inventory.models import Supply, UsePlan
 from inventory.queries.livestock import heads
-from inventory.queries.plans import Planned, planned_for_day, plans_in_force
-from inventory.services.new_glass import goes_on, scale_plan, scaled_base
+from inventory.queries.plans import plans_in_force
+from inventory.services.new_glass import goes_on, scale_plan
 from inventory.services.said import local_day
 from maintenance.models import DueTask
 from maintenance.services.new_glass import care_goes_on
@@ -46,18 +46,14 @@ class Glass:
     kind: str
 
     @property
+    def outer_mm(self) -> tuple[int, int, int]:
+        """Outer length, width and height [mm]."""
+        return self.length_mm, self.width_mm, self.height_mm
+
+    @property
     def working_l(self) -> float:
         """Water at the working level [L]."""
-        return working_volume_ul(self.length_mm, self.width_mm, self.height_mm) / 1e6
-
-
-@dataclass(frozen=True, slots=True)
-class Proposal:
-    """A dose of a day as planned, and as it would be by the water that the new glass holds."""
-
-    item: Item
-    now: Quantity
-    scaled: Quantity
+        return working_volume_ul(*self.outer_mm) / 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,24 +94,29 @@ def new_glass(showroom: Showroom, code: str, at: datetime, wanted: Glass | None)
 def check_glass(tank: Tank, wanted: Glass, reason: str) -> str:
     """The reason without spaces around it. Raises Refused for what cannot be, in words."""
     words = said(reason)
+    check_sizes(tank.showroom, wanted)
+    return words
+
+
+def check_sizes(showroom: Showroom, wanted: Glass) -> None:
+    """Raises Refused for a kind that is none, sizes that cannot be, and glass that is too thick."""
     if wanted.kind not in KINDS:
         raise Refused("kind", _("Kind of glass: choose one of the two."), {"kind": ""})
     with written_in_words():
         Tank(
-            showroom=tank.showroom,
+            showroom=showroom,
             length_mm=wanted.length_mm,
             width_mm=wanted.width_mm,
             height_mm=wanted.height_mm,
             glass_mm=wanted.glass_mm,
             kind_of_glass=wanted.kind,
         ).full_clean()
-    if 2 * wanted.glass_mm >= min(wanted.length_mm, wanted.width_mm, wanted.height_mm):
+    if 2 * wanted.glass_mm >= min(wanted.outer_mm):
         raise Refused(
             "glass_too_thick",
             _("Glass: thicker than the tank is wide. Compare sizes and units."),
             {"glass": _("2 to 50 mm.")},
         )
-    return words
 
 
 @transaction.atomic
@@ -133,7 +134,7 @@ def reglaze(
 
     seen : key of the glass that the page showed; another one there by now is refused, so that a
         form sent twice replaces once.
-    scaled : items whose dose somebody wants in proportion to the water from today on.
+    scaled : items whose dose or gas somebody wants in proportion to the water from today on.
     """
     require(by, "plan.change", in_=by.showroom)
     old = tank_by_code(by.showroom, code, at).tank
@@ -160,39 +161,15 @@ def reglaze(
     goes_on(old=old, new=new, by=by, at=at, reason=words)
     care_goes_on(old=old, new=new, by=by, at=at)
     today = local_day(by.showroom, at)
+    ratio = water_ratio(old, wanted.outer_mm)
     for plan in plans_in_force(by.showroom, today, tank_ids=[new.pk]):
-        if plan.purpose == "dose" and plan.item_id in scaled:
-            ratio = _ratio(old, wanted)
-            scale_plan(plan=plan, ratio=ratio, by=by, at=at, reason=words[:200])
+        if plan.purpose in BY_WATER and plan.item_id in scaled:
+            scale_plan(plan=plan, ratio=ratio, by=by, at=at, reason=words)
     return tank_now(new, at)
 
 
 def _scaled(showroom: Showroom, tank: Tank, wanted: Glass, at: datetime) -> list[Proposal]:
-    """Each dose of today that the water would change, in proportion to the working volume."""
-    ratio = _ratio(tank, wanted)
-    planned = [
-        row
-        for row in planned_for_day(
-            showroom, local_day(showroom, at), tank_ids=[tank.pk], purpose="dose"
-        ).values()
-        if row.amount_base
-    ]
-    items = Item.objects.of(showroom).in_bulk([row.item_id for row in planned])
-    if ratio == 1:
-        return []
-    return [_proposal(items[row.item_id], row, ratio) for row in planned]
-
-
-def _ratio(tank: Tank, wanted: Glass) -> Fraction:
-    return Fraction(
-        working_volume_ul(wanted.length_mm, wanted.width_mm, wanted.height_mm),
-        working_volume_ul(tank.length_mm, tank.width_mm, tank.height_mm),
-    )
-
-
-def _proposal(item: Item, row: Planned, ratio: Fraction) -> Proposal:
-    return Proposal(
-        item=item,
-        now=quantity(item.dimension, row.amount_base),
-        scaled=quantity(item.dimension, scaled_base(row.amount_base, ratio)),
-    )
+    """Each dose and gas that the water would change; the animals are as many, and so is food."""
+    water = water_ratio(tank, wanted.outer_mm)
+    rows = proposals(showroom, tank, local_day(showroom, at), water=water, animals=Fraction(1))
+    return [row for row in rows if row.ratio != 1]

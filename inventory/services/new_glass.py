@@ -11,12 +11,12 @@ from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services.copying import copied
 from gallery_ops.kernel.values.quantity import quantity
-from inventory.models import FeederCalibration, UsePlan
+from inventory.models import FeederCalibration, Supply, UsePlan
 from inventory.queries.livestock import heads
 from inventory.services.leaving import move_heads
 from inventory.services.plans import PlanLine, set_plan, stop_plans
 from inventory.services.said import local_day, same_house
-from inventory.services.supplies import end_supplies
+from inventory.services.supplies import connect_supply, end_supplies
 from tanks.models import Tank
 
 
@@ -54,6 +54,28 @@ def scale_plan(
     *, plan: UsePlan, ratio: Fraction, by: Membership, at: datetime, reason: str
 ) -> UsePlan:
     """The same plan from today on with every amount times ``ratio``, as its next version."""
+    return _set(plan, plan.tank, ratio, by, at, reason)
+
+
+@transaction.atomic
+def plan_for_part(
+    *, plan: UsePlan, part: Tank, ratio: Fraction, by: Membership, at: datetime, reason: str
+) -> UsePlan:
+    """A part of a tank gets the same as the tank, every amount times ``ratio``, from today on.
+
+    What feeds the tank by a supply of its own feeds the part as well.
+    """
+    made = _set(plan, part, ratio, by, at, reason)
+    own = Supply.objects.filter(tank=plan.tank, item=plan.item, purpose=plan.purpose).still()
+    for supply in own.select_related("container__item", "container__showroom"):
+        connect_supply(container=supply.container, purpose=plan.purpose, tank=part, by=by, at=at)
+    return made
+
+
+def _set(
+    plan: UsePlan, tank: Tank, ratio: Fraction, by: Membership, at: datetime, reason: str
+) -> UsePlan:
+    from_on = max(plan.from_on, local_day(plan.showroom, at))
     lines = [
         PlanLine(
             quantity(plan.item.dimension, scaled_base(line.amount_base, ratio)),
@@ -63,16 +85,17 @@ def scale_plan(
             line.by,
         )
         for line in plan.lines.order_by("from_on", "pk")
+        if line.to_on is None or line.to_on > from_on
     ]
     return set_plan(
-        tank=plan.tank,
+        tank=tank,
         item=plan.item,
         purpose=plan.purpose,
         lines=lines,
-        from_on=max(plan.from_on, local_day(plan.showroom, at)),
+        from_on=from_on,
         by=by,
         at=at,
-        reason=reason,
+        reason=reason[:200],
     )
 
 

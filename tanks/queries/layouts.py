@@ -28,22 +28,23 @@ def layout_at(tank: Tank, at: datetime) -> Layout | None:
 
 
 def open_layouts_with_parts(
-    showroom: Showroom, at: datetime, *, with_labels: bool = False
+    showroom: Showroom, at: datetime, *, with_labels: bool = False, to_draw: bool = False
 ) -> list[Layout]:
     """Layouts at ``at`` with groups, species, hardscape, ground and versions; 7 queries.
 
     with_labels : also what each version keeps of its label, which is long
+    to_draw : only what shows from the front, without species and ground; 4 queries
     """
     versions = LayoutVersion.objects.all()
+    told = ("plant_groups",) if to_draw else ("plant_groups__species", "substrate_layers")
     return list(
         Layout.objects.of(showroom)
         .filter(voided_at=None)
         .at(at)
         .select_related("designer", "tank")
         .prefetch_related(
-            "plant_groups__species",
+            *told,
             "hardscape",
-            "substrate_layers",
             Prefetch(
                 "versions", queryset=versions if with_labels else versions.defer("frozen_label")
             ),
@@ -119,7 +120,10 @@ def animals_known() -> list[Species]:
 
 
 def groups_before(layout: Layout) -> list[PlantGroup]:
-    """What stood to the end in the layout before this one in the same glass; 3 queries at most."""
+    """What stood to the end in the layout before this one in the same glass; 4 queries at most.
+
+    In the first layout of a glass that was a part of another one: what stands there.
+    """
     before = (
         Layout.objects.filter(
             tank=layout.tank_id, voided_at=None, to_at__isnull=False, from_at__lt=layout.from_at
@@ -127,7 +131,10 @@ def groups_before(layout: Layout) -> list[PlantGroup]:
         .order_by("-to_at", "-pk")
         .first()
     )
-    if before is None:
-        return []
-    rows = before.plant_groups.filter(to_at__gte=before.to_at).select_related("layout")
-    return list(rows.prefetch_related("species").order_by("number", "pk"))
+    if before is not None:
+        rows = before.plant_groups.filter(to_at__gte=before.to_at)
+    else:
+        rows = PlantGroup.objects.still().filter(
+            layout__tank__became=layout.tank_id, layout__to_at=None, layout__voided_at=None
+        )
+    return list(rows.select_related("layout").prefetch_related("species").order_by("number", "pk"))

@@ -10,6 +10,7 @@ from gallery_ops.kernel.models import Showroom
 from tanks.models import (
     Designer,
     Layout,
+    Placement,
     Position,
     Reading,
     Room,
@@ -35,6 +36,13 @@ def positions(showroom: Showroom) -> list[Position]:
     """Places with room and zone, in walking order."""
     rows = Position.objects.of(showroom).filter(voided_at=None).select_related("room", "zone")
     return list(rows.order_by("room__walking_order", "walking_order", "name"))
+
+
+def free_positions(showroom: Showroom) -> list[Position]:
+    """Places where no tank stands, with room and zone, in walking order; two queries."""
+    taken = Placement.objects.of(showroom).still().filter(voided_at=None)
+    keys = set(taken.values_list("position_id", flat=True))
+    return [place for place in positions(showroom) if place.pk not in keys]
 
 
 def designers(showroom: Showroom) -> list[Designer]:

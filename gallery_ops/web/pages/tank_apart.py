@@ -8,9 +8,11 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from gallery_ops.kernel.errors import Refused
-from gallery_ops.overview.apart import Apart, apart, join, part, take_out
+from gallery_ops.overview.apart import Apart, Part, apart, join, part, proposed_for, take_out
+from gallery_ops.overview.new_glass import Glass
+from gallery_ops.overview.proposed_plans import Proposal
 from gallery_ops.web.access import acting, here, staff
-from gallery_ops.web.attempts import deed_of
+from gallery_ops.web.attempts import Deed, attempt, deed_of
 from gallery_ops.web.forms.glass_sizes import sizes_mm
 from gallery_ops.web.forms.numbers import whole_or_decimal
 from gallery_ops.web.middleware import Asked
@@ -20,6 +22,8 @@ from gallery_ops.web.middleware import Asked
 @require_http_methods(["GET", "POST"])
 def tank_apart(request: Asked, code: str) -> HttpResponse:
     """What would happen, and the three buttons."""
+    if request.POST.get("deed") == "look":
+        return _looked(request, code)
     goes_to = [code]
 
     def do(deed: str, typed: dict[str, str]) -> str:
@@ -32,11 +36,10 @@ def tank_apart(request: Asked, code: str) -> HttpResponse:
             new = part(
                 by=by,
                 code=code,
-                new_code=typed.get("code", ""),
-                sizes_mm=sizes_mm(typed),
-                counts=_counts(apart(here(request), code, at), typed),
+                wanted=_part(apart(here(request), code, at), typed),
                 at=at,
                 reason=reason,
+                plans=[int(key) for key in request.POST.getlist("plan") if key.isdecimal()],
             )
             goes_to[0] = new.code
             return _("%(new)s was a part of %(code)s until now.") % {"new": new.code, "code": code}
@@ -46,7 +49,22 @@ def tank_apart(request: Asked, code: str) -> HttpResponse:
     deed = deed_of(request, do)
     if deed.is_done:
         return redirect("tank_detail", goes_to[0])
+    return _answer(request, apart(here(request), code, request.at), deed)
+
+
+def _looked(request: Asked, code: str) -> HttpResponse:
+    """The same page with what a part would get; nothing is written."""
     page = apart(here(request), code, request.at)
+    typed = {key: str(value) for key, value in request.POST.items()}
+    found: list[Proposal] = []
+    trouble = attempt(lambda: found.extend(proposed_for(page, _part(page, typed), request.at)))
+    return _answer(request, page, Deed("part", trouble=trouble), None if trouble else found)
+
+
+def _answer(
+    request: Asked, page: Apart, deed: Deed, proposed: list[Proposal] | None = None
+) -> HttpResponse:
+    ticked = request.POST.getlist("plan")
     return render(
         request,
         "web/tank/apart.html",
@@ -54,6 +72,10 @@ def tank_apart(request: Asked, code: str) -> HttpResponse:
             "page": page,
             "now": page.now,
             "rows": [(head, request.POST.get(f"batch-{head.batch_id}", "")) for head in page.heads],
+            "places": [(str(place.pk), place) for place in page.free],
+            "kind": request.POST.get("kind", page.now.tank.kind_of_glass),
+            "part_shown": proposed is not None,
+            "proposed": [(one, str(one.plan.pk) in ticked) for one in proposed or []],
             "deed": deed,
             "trouble": deed.trouble,
             "typed": request.POST,
@@ -61,6 +83,13 @@ def tank_apart(request: Asked, code: str) -> HttpResponse:
         },
         status=deed.status,
     )
+
+
+def _part(page: Apart, typed: dict[str, str]) -> Part:
+    """As it was typed."""
+    glass = Glass(*sizes_mm(typed), typed.get("kind", page.now.tank.kind_of_glass))
+    counts = _counts(page, typed)
+    return Part(typed.get("code", ""), glass, typed.get("place", ""), counts)
 
 
 def _counts(page: Apart, typed: dict[str, str]) -> dict[int, int]:

@@ -8,7 +8,7 @@ from uuid import uuid4
 import pytest
 
 from gallery_ops.kernel.errors import Held
-from gallery_ops.overview.apart import join, part
+from gallery_ops.overview.apart import Part, join, part
 from gallery_ops.overview.new_glass import Glass, reglaze
 from inventory.models import LivestockBatch
 from inventory.queries.livestock import head_count, heads
@@ -66,8 +66,8 @@ def test_after_a_join_and_a_part_it_is_taken_from_where_they_went(house: Fleet) 
     batch, (gone, into, other) = batch_of(house), house.tanks
     everyone = {batch.pk: HELD_THERE}
     apart = part(
-        by=house.owner, code="T0001", new_code="T91", sizes_mm=(450, 300, 300, 6),
-        counts=everyone, at=NOON, reason="A wall was glued in",
+        by=house.owner, code="T0001", at=NOON, reason="A wall was glued in",
+        wanted=Part("T91", Glass(450, 300, 300, 6, "float"), "", everyone),
     ).tank  # fmt: skip
     join(by=house.owner, code="T91", into="T0002", at=NOON + timedelta(hours=1), reason="One tank")
     said = {"by": house.owner, "at": EVENING, "done_at_corrected": EARLY}

@@ -17,7 +17,8 @@ from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
 
 from gallery_ops.kernel.errors import Refused, Unknown
-from gallery_ops.overview.apart import join, part, take_out
+from gallery_ops.overview.apart import Part, join, part, take_out
+from gallery_ops.overview.new_glass import Glass
 from tanks.models import Tank
 from tanks.queries.as_of import AsOf, fleet_as_of, tank_as_of
 from tanks.queries.layouts import layout_at
@@ -171,9 +172,9 @@ class Diary:
             self.joined.add(n)
 
     def _part(self, _n: int, row: dict[str, Any], who: dict[str, Any]) -> None:
-        code, sizes = self._free_code(), (450, 300, 300, 6)
-        how = {"new_code": code, "sizes_mm": sizes, "counts": {}, "reason": "A wall"}
-        new = part(code=row["code"], **how, **who)
+        code = self._free_code()
+        wanted = Part(code, Glass(450, 300, 300, 6, "float"), "", {})
+        new = part(code=row["code"], wanted=wanted, reason="A wall", **who)
         self._stands(new.tank, code, None)
 
     def _back(self, n: int, who: dict[str, Any]) -> None:

@@ -8,14 +8,20 @@ import pytest
 from django.urls import reverse
 
 from gallery_ops.kernel.errors import Refused
-from gallery_ops.overview.apart import join, part, take_out
+from gallery_ops.overview.apart import Part, join, part, take_out
+from gallery_ops.overview.new_glass import Glass
 from gallery_ops.overview.spec_of import spec_page
 from inventory.models import LivestockMovement, Supply, UsePlan
 from inventory.queries.livestock import heads
-from tanks.models import Equipment, Layout, Tank
+from inventory.queries.plans import planned_for_day
+from inventory.queries.supply import feeders
+from tanks.models import Equipment, Layout, Placement, Tank
 from tanks.queries.as_of import tank_as_of
+from tanks.queries.layouts import groups_before
 from tanks.queries.tanks import fleet, tank_by_code
 from tanks.services.equipment import put_on
+from tanks.services.layouts import begin_layout
+from tanks.services.places import add_position
 from tanks.services.publishing import give_public_code
 from tests.builders.fleet import AT, Fleet, a_fleet
 from tests.builders.people import a_member
@@ -34,6 +40,10 @@ def house(monkeypatch: pytest.MonkeyPatch) -> Fleet:
 
 def code_of(tank: Tank) -> str:
     return str(tank.codes.order_by("-from_at")[0].code)
+
+
+def a_part(counts: dict[int, int], place: str = "") -> Part:
+    return Part("T91", Glass(450, 300, 300, 6, "low_iron"), place, counts)
 
 
 def counted(house: Fleet) -> dict[str, int]:
@@ -82,8 +92,8 @@ def test_parted_the_heads_sum_to_the_same_and_the_new_one_says_where_from(house:
     before = counted(house)
     head = heads(house.showroom, AT, tank_ids=[tank.pk])[0]
     made = part(
-        by=house.owner, code=code_of(tank), new_code="T91", sizes_mm=(450, 300, 300, 6),
-        counts={head.batch_id: 1}, at=LATER, reason="A wall was glued in",
+        by=house.owner, code=code_of(tank), wanted=a_part({head.batch_id: 1}), at=LATER,
+        reason="A wall was glued in",
     )  # fmt: skip
     after = counted(house)
     assert (made.tank.came_from, made.layout, after["T91"]) == (tank, None, 1)
@@ -97,8 +107,8 @@ def test_parted_the_heads_sum_to_the_same_and_the_new_one_says_where_from(house:
 def test_a_part_that_went_is_not_answered_with_what_it_was_a_part_of(house: Fleet) -> None:
     tank = house.tanks[0]
     part(
-        by=house.owner, code=code_of(tank), new_code="T91", sizes_mm=(450, 300, 300, 6),
-        counts={}, at=AT, reason="A wall was glued in",
+        by=house.owner, code=code_of(tank), wanted=a_part({}), at=AT,
+        reason="A wall was glued in",
     )  # fmt: skip
     put_on(
         tank=tank_by_code(house.showroom, "T91", AT).tank,
@@ -114,6 +124,50 @@ def test_a_part_that_went_is_not_answered_with_what_it_was_a_part_of(house: Flee
     assert stood is not None
     assert stood.tank.came_from == tank
     assert tank_as_of(house.showroom, "T91", LATER + timedelta(hours=1)) is None
+
+
+def test_a_part_has_its_place_and_of_the_plans_what_was_ticked(house: Fleet) -> None:
+    tank, client = house.tanks[0], signed_in(house.owner)
+    here = Placement.objects.get(tank=tank).position
+    free = add_position(
+        room=here.room, zone=here.zone, name="place 91", walking_order=91, by=house.owner, at=AT
+    )
+    (head,) = heads(house.showroom, AT, tank_ids=[tank.pk])
+    address = reverse("tank_apart", args=[code_of(tank)])
+    typed = {
+        "deed": "look", "code": "T91", "length": "30", "width": "30", "height": "36", "glass": "6",
+        "kind": "low_iron", "place": str(free.pk), f"batch-{head.batch_id}": "3",
+        "reason": "A wall was glued in",
+    }  # fmt: skip
+    taken = client.post(address, {**typed, "place": str(here.pk)})
+    assert (taken.status_code, Tank.objects.count()) == (422, len(house.tanks))
+    assert "This place is not free" in taken.content.decode()
+    assert client.post(address, {**typed, "kind": "ice"}).status_code == 422
+    looked = client.post(address, typed)
+    rows = {one.plan.purpose: one for one, _ticked in looked.context["proposed"]}
+    assert {key: (one.now.text(), one.scaled.text()) for key, one in rows.items()} == {
+        "dose": ("3 mL", "1.5 mL"), "gas": ("6 g", "3 g"), "food": ("60 mg", "15 mg"),
+    }  # fmt: skip
+    ticks = [str(rows[key].plan.pk) for key in ("dose", "food")]
+    done = client.post(address, {**typed, "deed": "part", "plan": ticks})
+    assert done.headers["Location"] == reverse("tank_detail", args=["T91"])
+    after = LATER + timedelta(hours=1)
+    made = tank_by_code(house.showroom, "T91", after)
+    assert (made.position, made.tank.kind_of_glass) == (free, "low_iron")
+    today = planned_for_day(house.showroom, LATER.date(), tank_ids=[made.tank.pk]).values()
+    assert {row.purpose: row.amount_base for row in today} == {"dose": 1500, "food": 15}
+    fed = {key[1]: one.container_id for key, one in feeders(house.showroom, after).items()
+           if key[0] == made.tank.pk}  # fmt: skip
+    own = Supply.objects.get(tank=tank, purpose="dose").container_id
+    assert fed == {"dose": own}
+    mother = planned_for_day(house.showroom, LATER.date(), tank_ids=[tank.pk]).values()
+    assert {row.purpose: row.amount_base for row in mother} == {
+        "dose": 3000, "gas": 6000, "food": 60,
+    }  # fmt: skip
+    layout = begin_layout(tank=made.tank, title="The smaller bay", by=house.owner, at=after)
+    stands = Layout.objects.get(tank=tank).plant_groups.all()
+    assert {row.pk for row in groups_before(layout)} == {row.pk for row in stands}
+    assert len(stands) == 2
 
 
 def test_out_of_service_waits_for_the_animals_and_happens_once(house: Fleet) -> None:

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.values.quantity import Mass
+from gallery_ops.overview.equipment_page import equipment_page
 from gallery_ops.overview.new_glass import Glass, new_glass, reglaze
 from inventory.models import FeederCalibration, Item, Supply, UsePlan
 from inventory.queries.livestock import heads
@@ -23,6 +24,7 @@ from tanks.queries.as_of import tank_as_of
 from tanks.queries.glasses import glass_then
 from tanks.queries.tanks import tank_by_code
 from tanks.queries.visitors import next_brief
+from tanks.services.equipment import look_after, put_on
 from tanks.services.layouts import add_brief
 from tanks.services.publishing import give_public_code
 from tests.builders.fleet import AT, ON, Fleet, a_fleet
@@ -71,6 +73,14 @@ def test_what_belongs_to_the_tank_goes_on_and_the_morning_keeps_the_old_glass(ho
     Equipment.objects.create(
         showroom=house.showroom, tank=old, kind="filter", name="canister", from_at=AT
     )
+    heaters = [
+        put_on(
+            tank=old, kind="heater", name=f"heater {n}", figures={}, words={}, by=house.owner, at=AT
+        )
+        for n in (1, 2)
+    ]
+    for n, piece in enumerate(heaters, 1):
+        look_after(equipment=piece, what="cleaned", text=f"lime {n}", by=house.owner, at=AT)
     food = Item.objects.of(house.showroom).get(kind="food")
     carer = a_member(house.owner, "carer")
     record_feeder_calibration(tank=old, item=food, portions=20, mass=Mass.g("1.2"), by=carer, at=AT)
@@ -97,7 +107,13 @@ def test_what_belongs_to_the_tank_goes_on_and_the_morning_keeps_the_old_glass(ho
     assert {s.tank_id: s.number for s in tank_subjects(house.showroom, LATER)}[new.pk] == number
     due_tasks.ensure(showroom=house.showroom, at=LATER)
     assert due <= tasks(new), "the beat drops none of them"
-    assert Equipment.objects.get(tank=new).name == "canister"
+    assert Equipment.objects.get(tank=new, kind="filter").name == "canister"
+    page = equipment_page(house.showroom, CODE, LATER)
+    pieces = {one.serving.row.name: one.serving for one in page.pieces}
+    told = {name: [service.text for service in one.services] for name, one in pieces.items()}
+    assert told == {"canister": [], "heater 1": ["lime 1"], "heater 2": ["lime 2"]}
+    assert all(one.row.tank == new for one in pieces.values())
+    assert page.before == []
     weighed = FeederCalibration.objects.get(tank=new)
     assert (weighed.mg_per_portion, weighed.person) == (60, carer.person)
     assert (weighed.done_at_corrected, weighed.entered_at) == (AT, LATER)
@@ -117,15 +133,15 @@ def test_what_belongs_to_the_tank_goes_on_and_the_morning_keeps_the_old_glass(ho
     assert Completion.objects.count() == 0
 
 
-def test_a_dose_follows_the_water_only_where_somebody_wants_it(house: Fleet) -> None:
+def test_dose_and_gas_follow_the_water_only_where_somebody_wants_it(house: Fleet) -> None:
     dose = next(key for key in planned(house, house.tanks[0]) if key[0] == "dose")
     before = planned(house, house.tanks[0])
     proposed = new_glass(house.showroom, CODE, LATER, LARGER).scaled
-    assert [(one.item.pk, one.now.text(), one.scaled.text()) for one in proposed] == [
-        (dose[1], "3 mL", "4.5 mL")
-    ]
-    new = done(house, scaled=(dose[1],))
-    assert planned(house, new) == {**before, dose: before[dose] * 3 // 2}
+    gas = next(key for key in before if key[0] == "gas")
+    found = {one.plan.item_id: (one.now.text(), one.scaled.text()) for one in proposed}
+    assert found == {dose[1]: ("3 mL", "4.5 mL"), gas[1]: ("6 g", "9 g")}, "food is as it was"
+    new = done(house, scaled=(dose[1], gas[1]))
+    assert planned(house, new) == {**before, dose: 4500, gas: 9000}
     assert UsePlan.objects.filter(tank=new, purpose="dose").count() == 2
     with pytest.raises(Refused, match="another glass"):
         done(house)

@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import AuditEntry
-from gallery_ops.overview.apart import join, part, take_out
+from gallery_ops.overview.apart import Part, join, part, take_out
 from gallery_ops.overview.back import take_back
 from gallery_ops.overview.find import find_tank
 from gallery_ops.overview.new_glass import Glass, reglaze
@@ -211,8 +211,8 @@ def test_a_joined_tank_and_a_glass_that_was_replaced_do_not_return(house: Fleet)
 
 def test_a_part_that_went_returns_as_itself(house: Fleet) -> None:
     tank = house.tanks[0]
-    how = {"counts": {}, "reason": "A wall", "by": house.owner}
-    made = part(code=code_of(tank), new_code="P1", sizes_mm=(450, 300, 300, 6), at=AT, **how)
+    wanted = Part("P1", Glass(450, 300, 300, 6, "float"), "", {})
+    made = part(code=code_of(tank), wanted=wanted, at=AT, by=house.owner, reason="A wall")
     take_out(by=house.owner, code="P1", at=AT + DAY, reason="Leaks")
     back = take_back(
         by=house.owner, code="P1", new_code="P2", place="", at=AT + 2 * DAY, reason="Tight"
