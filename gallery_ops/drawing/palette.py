@@ -6,7 +6,7 @@ They are those of the tokens of the style sheet; a test holds them together.
 NAMES = (
     "water-top", "water-deep", "level", "plant-0", "plant-1", "plant-2", "plant-3", "plant-4",
     "stem-1", "stem-2", "stem-3", "stem-4", "stem-5", "stone", "stone-lit", "wood", "bed",
-    "bed-deep", "fish", "ink", "ink-2", "edge", "plinth",
+    "bed-deep", "fish", "ink", "ink-2", "edge", "plinth", "glass-float", "glass-clear",
 )  # fmt: skip
 
 LIGHT = {
@@ -15,7 +15,8 @@ LIGHT = {
     "stem-1": "#6fa276", "stem-2": "#3f7d4c", "stem-3": "#2a5a36", "stem-4": "#b4705c",
     "stem-5": "#8a4636", "stone": "#69736d", "stone-lit": "#96a098", "wood": "#5b4536",
     "bed": "#bcae90", "bed-deep": "#a39474", "fish": "#b04a22", "ink": "#0e211c",
-    "ink-2": "#394c44", "edge": "#6d8076", "plinth": "#fafaf5",
+    "ink-2": "#394c44", "edge": "#6d8076", "plinth": "#fafaf5", "glass-float": "#2b7350",
+    "glass-clear": "#55707f",
 }  # fmt: skip
 
 DARK = {
@@ -24,5 +25,6 @@ DARK = {
     "stem-1": "#3a8263", "stem-2": "#63ad68", "stem-3": "#a2d483", "stem-4": "#8e4f40",
     "stem-5": "#c98069", "stone": "#505e5b", "stone-lit": "#7d8c88", "wood": "#76573f",
     "bed": "#564b3a", "bed-deep": "#3d3529", "fish": "#f59a63", "ink": "#e7f0e6",
-    "ink-2": "#b5c8bd", "edge": "#64877b", "plinth": "#0d1f1b",
+    "ink-2": "#b5c8bd", "edge": "#64877b", "plinth": "#0d1f1b", "glass-float": "#74b58e",
+    "glass-clear": "#bcd2de",
 }  # fmt: skip

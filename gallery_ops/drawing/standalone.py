@@ -15,7 +15,7 @@ from gallery_ops.drawing.tank import front_view, view_box
 from gallery_ops.drawing.types import Detail, TankShape
 
 # Raise when the pictures change: old addresses then end and new ones begin.
-EDITION = 2
+EDITION = 3
 
 _FILLS = {
     "p0": "plant-0", "p1": "plant-1", "p2": "plant-2", "p3": "plant-3", "p4": "plant-4",
@@ -39,6 +39,7 @@ def _style() -> str:
     rules += [
         ".wd{fill:none;stroke:var(--wood);stroke-linecap:round}",
         ".gl{fill:none;stroke:var(--ink-2)}",
+        ".gl-f{stroke:var(--glass-float)}.gl-c{stroke:var(--glass-clear)}",
         ".gl-e{stroke:var(--edge);stroke-dasharray:2.4 1.8}",
         ".g-top{stop-color:var(--water-top)}.g-deep{stop-color:var(--water-deep)}",
         ".key circle{fill:var(--plinth);stroke:var(--ink);stroke-width:.3}",

@@ -11,6 +11,10 @@ from gallery_ops.drawing.seed import Dice, seed_of
 from gallery_ops.drawing.svg import escape, n
 from gallery_ops.drawing.types import Detail, Stage, TankShape
 
+TINTS = {"float": "gl-f", "low_iron": "gl-c"}
+"""Kind of glass -> the look of its edge: greenish by its iron, or nearly clear (common practice,
+no source)."""
+
 
 def waterline(tank: TankShape) -> float:
     """Distance from rim to water: 2 to 3 cm, as it is filled in practice [cm]."""
@@ -18,9 +22,11 @@ def waterline(tank: TankShape) -> float:
 
 
 def glass(tank: TankShape, css: str = "gl", at: tuple[float, float] = (0, 0)) -> str:
-    """Three sides of glass, open at the top."""
+    """Three sides of glass, open at the top; its edge has the tint of its kind."""
     x, y = at
     width = n(max(0.5, tank.glass_mm / 10))
+    if css == "gl" and tank.kind_of_glass in TINTS:
+        css = f"gl {TINTS[tank.kind_of_glass]}"
     return (
         f'<path class="{css}" stroke-width="{width}" '
         f'd="M{n(x)} {n(y)}V{n(y + tank.height)}H{n(x + tank.length)}V{n(y)}"/>'

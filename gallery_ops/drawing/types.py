@@ -119,6 +119,8 @@ class TankShape:
 
     code, version : name the tank and the version of its layout; together they are the seed
     length_mm, width_mm, height_mm : outer size of the glass
+    kind_of_glass : ``float`` is drawn with a greenish edge, ``low_iron`` with a pale one; empty
+        where nobody has said
     """
 
     code: str
@@ -133,6 +135,7 @@ class TankShape:
     plants: tuple[PlantGroup, ...] = ()
     has_animals: bool = True
     version: str = "1.0"
+    kind_of_glass: str = ""
 
     def __post_init__(self) -> None:
         for name in ("length_mm", "width_mm", "height_mm"):

@@ -16,7 +16,7 @@ from django.utils.translation import gettext as _
 
 from gallery_ops.fleet_file.bringing import Bringing, before_after, position_of, zone_of
 from gallery_ops.fleet_file.full_dose import per_litre
-from gallery_ops.fleet_file.plan import SIZES, FleetPlan, RowPlan, is_planted
+from gallery_ops.fleet_file.plan import OF_GLASS, FleetPlan, RowPlan, is_planted
 from gallery_ops.fleet_file.planting import begin_layout, change_layout, set_plans
 from gallery_ops.fleet_file.standing import Standing
 from gallery_ops.fleet_file.words import PURPOSES
@@ -122,7 +122,7 @@ def bring_row(bringing: Bringing, plan: RowPlan) -> None:
 
 def _add(bringing: Bringing, plan: RowPlan) -> None:
     row = plan.row
-    sizes = {name: getattr(row, name) for name in SIZES}
+    sizes = {name: getattr(row, name) for name in OF_GLASS if getattr(row, name) is not None}
     tank = placements.add_tank(
         showroom=bringing.showroom,
         code=row.code,
@@ -141,7 +141,7 @@ def _change(bringing: Bringing, plan: RowPlan) -> None:
     assert plan.tank is not None  # noqa: S101  a changed row has the tank that it changes
     row, tank = plan.row, plan.tank.tank
     changed = {change.what for change in plan.changes}
-    sizes = {name: getattr(row, name) for name in SIZES if name in changed}
+    sizes = {name: getattr(row, name) for name in OF_GLASS if name in changed}
     if sizes:
         bringing.note("tank_changed", before_after(tank, sizes))
         placements.change_tank(tank=tank, by=bringing.by, at=bringing.at, **sizes)

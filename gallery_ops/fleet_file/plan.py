@@ -23,6 +23,7 @@ from tanks.models import Layout, Stage
 from tanks.queries.tanks import TankNow
 
 SIZES = ("length_mm", "width_mm", "height_mm", "glass_mm")
+OF_GLASS = (*SIZES, "kind_of_glass")
 NOT_KEPT = ("cylinder", "water_change", "evaporation", "energy")
 _COLUMN_OF = {"dose": "dose", "gas": "co2", "food": "food"}
 EMPTY_STAGES = ("vacant", "out_of_service")
@@ -197,6 +198,10 @@ def _changes(row: FleetRow, tank: TankNow, now: Standing) -> Iterator[Change]:
                 yield Change(name, f"{before} mm", f"{after} mm")
             else:
                 yield Change(name, words.mm_text(before, mark), words.mm_text(after, mark))
+    kind = tank.tank.kind_of_glass
+    if row.kind_of_glass and row.kind_of_glass != kind:
+        named = words.kind_of_glass_text
+        yield Change("kind_of_glass", named(kind), named(row.kind_of_glass))
     yield from _place_changes(row, tank)
     yield from _layout_changes(row, tank)
     for purpose, field in words.PURPOSES.items():

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from django.utils.translation import gettext as _
 
 from gallery_ops.kernel.values.quantity import Mass, Volume
-from tanks.models import Stage, Style
+from tanks.models import Stage, Style, Tank
 
 PURPOSES = {"dose": "dose_ul_day", "gas": "co2_mg_day", "food": "food_mg_day"}
 """Purpose of a plan -> the field of a row that says its daily amount."""
@@ -20,6 +20,7 @@ def word_of(what: str) -> str:
         "width_mm": _("width"),
         "height_mm": _("height"),
         "glass_mm": _("glass"),
+        "kind_of_glass": _("kind of glass"),
         "title": _("title"),
         "stage": _("stage"),
         "style": _("style"),
@@ -52,6 +53,7 @@ def column_word(key: str) -> str:
         "depth": _("depth"),
         "height": _("height"),
         "glass": _("glass"),
+        "kind_of_glass": _("kind of glass"),
         "stage": _("stage"),
         "flooded": _("flooded on"),
         "dose": _("dose a day"),
@@ -87,6 +89,11 @@ def stage_text(stage: str) -> str:
 def style_text(style: str) -> str:
     """The name of a style."""
     return str(Style(style).label)
+
+
+def kind_of_glass_text(kind: str) -> str:
+    """The name of a kind of glass."""
+    return str(dict(Tank._meta.get_field("kind_of_glass").choices or [])[kind])
 
 
 def mm_text(mm: int, mark: str) -> str:

@@ -76,6 +76,7 @@ def shape_of(row: TankNow, layout: Layout | None, at: datetime, *, has_animals: 
         glass.glass_mm,
         stage=Stage.VACANT,
         has_animals=False,
+        kind_of_glass=glass.kind_of_glass,
     )
     if layout is None:
         return bare

@@ -154,7 +154,12 @@ def _standing(page: SpecPage, showroom: Showroom, now: TankNow, at: datetime) ->
 def _size(now: TankNow) -> Size:
     glass = now.tank
     return Size(
-        glass.length_mm, glass.width_mm, glass.height_mm, glass.glass_mm, now.volumes.outer_l
+        glass.length_mm,
+        glass.width_mm,
+        glass.height_mm,
+        glass.glass_mm,
+        now.volumes.outer_l,
+        glass.kind_of_glass,
     )
 
 

@@ -38,13 +38,14 @@ class Name:
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """Outer size of the glass [mm] and outer volume [L]."""
+    """Outer size of the glass [mm], outer volume [L], and ``float`` or ``low_iron``."""
 
     length_mm: int
     width_mm: int
     height_mm: int
     glass_mm: int
     outer_volume_l: float
+    kind_of_glass: str = ""
 
     @property
     def cm(self) -> tuple[float, float, float]:

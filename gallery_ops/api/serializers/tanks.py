@@ -9,20 +9,22 @@ from rest_framework import serializers
 
 from gallery_ops.api.serializers.amount import AmountSerializer, Described
 from gallery_ops.kernel.values.quantity import Volume
-from tanks.models import Layout
+from tanks.models import Layout, Tank
 from tanks.queries.old_codes import JOINED, RENAMED
 from tanks.science.geometry import volumes
 
+KINDS_OF_GLASS = Tank._meta.get_field("kind_of_glass").choices
 STAGES = [*Layout._meta.get_field("stage").choices, ("vacant", "vacant")]  # type: ignore[misc]
 
 
 class SizeSerializer(serializers.Serializer[Any]):
-    """Outer size of the glass and its thickness [mm]."""
+    """Outer size of the glass and its thickness [mm], and what kind it is."""
 
     length_mm = serializers.IntegerField()
     width_mm = serializers.IntegerField()
     height_mm = serializers.IntegerField()
     glass_mm = serializers.IntegerField()
+    kind_of_glass = serializers.ChoiceField(choices=KINDS_OF_GLASS)
 
 
 class OldCodeSerializer(serializers.Serializer[Any]):

@@ -171,6 +171,16 @@ def style_of(cell: Cell) -> str:
     return style
 
 
+def kind_of_glass_of(cell: Cell) -> str:
+    """Float or low-iron, from the owner's word for it."""
+    said = re.sub(r"[\W_]+", " ", plain(cell.text)).strip()
+    kind = words().kinds_of_glass.get(said)
+    if kind is None:
+        example = column_kinds()["kind_of_glass"].example
+        raise CellRefused("Write one of: float, low-iron.", example, "kind_of_glass")
+    return kind
+
+
 def _check_range(base: int, column: Column, kind: ColumnKind) -> None:
     unit = _RANGE_UNIT.get(kind.kind, kind.unit)
     times = factor(unit)

@@ -86,7 +86,7 @@ def _read_cell(reading: _Reading, column: Column, mark: str | None) -> None:
     kind = column_kinds()[column.key]
     if column.key in LITRES:
         _read_litres(reading, column, mark)
-    elif kind.kind in {"text", "whole", "style"}:
+    elif kind.kind in {"text", "whole", "style", "kind_of_glass"}:
         reading.put(column.key, _plain_value(reading.line.cell(column.index), kind), column)
     elif kind.kind == "dims":
         sides = cell_readers.dims_of(reading.line.cell(column.index), column, mark)
@@ -108,6 +108,8 @@ def _plain_value(cell: Cell, kind: ColumnKind) -> str | int:
         return cell_readers.whole_of(cell, kind)
     if kind.kind == "style":
         return cell_readers.style_of(cell)
+    if kind.kind == "kind_of_glass":
+        return cell_readers.kind_of_glass_of(cell)
     return cell_readers.text_of(cell, kind)
 
 

@@ -143,6 +143,7 @@ class FleetRow:
     width_mm: int | None = None
     height_mm: int | None = None
     glass_mm: int | None = None
+    kind_of_glass: str | None = None
     stage: str | None = None
     start_up_week: int | None = None
     flooded_on: date | None = None

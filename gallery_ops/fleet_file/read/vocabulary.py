@@ -40,6 +40,7 @@ class Words:
     blank: frozenset[str]
     stages: dict[str, str]
     styles: dict[str, str]
+    kinds_of_glass: dict[str, str]
     units: dict[str, str]
     per: dict[str, str]
     fillers: frozenset[str]
@@ -85,6 +86,7 @@ def words() -> Words:
         blank=frozenset(table["blank"]["words"]),
         stages=_turned(table["stages"]),
         styles=_turned(table["styles"]),
+        kinds_of_glass=_turned(table["kinds_of_glass"]),
         units=_house_units() | _turned(table["units"]),
         per=_turned(table["per"]),
         fillers=frozenset(table["fillers"]["words"]),

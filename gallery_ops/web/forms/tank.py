@@ -13,7 +13,7 @@ from gallery_ops.fleet_file.read import FleetFile
 from gallery_ops.fleet_file.read.by_hand import read_values
 from gallery_ops.kernel.values.quantity import Mass, Volume
 from gallery_ops.web.words import mark_in_use
-from tanks.models import Stage, Style
+from tanks.models import Stage, Style, Tank
 from tanks.queries.tanks import TankNow
 
 STAGES = [
@@ -46,6 +46,15 @@ class TankForm(forms.Form):
     width = _text(_("Width outside, cm"), _("10 to 300, front to back"), required=True)
     height = _text(_("Height outside, cm"), _("10 to 200"), required=True)
     glass = _text(_("Glass, mm"), _("2 to 50"), required=True)
+    kind_of_glass = forms.ChoiceField(
+        label=_("Kind of glass"),
+        help_text=_(
+            "float shows a greenish edge, low-iron a pale one (common practice, no source)"
+        ),
+        choices=Tank._meta.get_field("kind_of_glass").choices,
+        required=False,
+        initial="float",
+    )
     room = _text(_("Room"), _("a new name makes a new room"), longest=80, known="rooms")
     place = _text(_("Place in the room"), _("empty: called like the tank"), longest=80)
     zone = _text(_("Zone of the walk"), _("such as A"), longest=8, known="zones")
@@ -69,6 +78,7 @@ class TankForm(forms.Form):
         "width",
         "height",
         "glass",
+        "kind_of_glass",
         "room",
         "place",
         "zone",
@@ -127,6 +137,7 @@ def values_of(tank: TankNow, planned: dict[str, int]) -> dict[str, str]:
         "width": words.mm_text(glass.width_mm, mark).removesuffix(" cm"),
         "height": words.mm_text(glass.height_mm, mark).removesuffix(" cm"),
         "glass": str(glass.glass_mm),
+        "kind_of_glass": glass.kind_of_glass,
         "stage": tank.stage,
     }
     if position is not None:

@@ -10,6 +10,7 @@ from xml.etree import ElementTree as Xml  # parses our own text only
 import pytest
 
 from gallery_ops.drawing import Detail, Rock, Stage, TankShape, content_hash, front_view, svg
+from gallery_ops.drawing.standalone import STYLE
 from gallery_ops.drawing.types import Hardscape
 from tests.gallery_ops.drawing.pieces import PLANTS, a_shape, every_shape
 
@@ -122,6 +123,19 @@ def test_proportion_is_that_of_the_glass() -> None:
     assert float(large.get("width", 0)) - margin == pytest.approx(
         2 * (float(small.get("width", 0)) - margin), abs=2
     )
+
+
+def test_the_edge_has_the_tint_of_its_kind_of_glass_and_nothing_else_differs() -> None:
+    plain = a_shape()
+    tinted = {
+        kind: front_view(replace(plain, kind_of_glass=kind)) for kind in ("float", "low_iron")
+    }
+    for kind, css in (("float", "gl gl-f"), ("low_iron", "gl gl-c")):
+        assert tinted[kind].replace(f'class="{css}"', 'class="gl"') == front_view(plain)
+        assert content_hash(replace(plain, kind_of_glass=kind)) != content_hash(plain)
+        assert css.split()[1] in STYLE
+    empty = front_view(replace(a_shape(stage=Stage.VACANT), kind_of_glass="float"))
+    assert "gl-f" not in empty
 
 
 def test_nothing_grows_out_of_the_glass_or_above_the_rim() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from gallery_ops.fleet_file.undo import undo_import
 from gallery_ops.kernel.errors import Forbidden, Refused
 from gallery_ops.kernel.models import AuditEntry
 from gallery_ops.kernel.services.people import add_person
@@ -87,6 +88,28 @@ def test_the_same_content_in_another_file_changes_nothing() -> None:
     assert gallery.bring(FLEET + b"\n") is None
     assert ImportRun.objects.count() == 1
     assert (Tank.objects.count(), Layout.objects.count()) == (20, 19)
+
+
+def test_a_list_says_the_kind_of_glass_changes_it_and_takes_it_back() -> None:
+    gallery = a_gallery()
+    gallery.bring(ONE)
+    assert gallery.tanks["T11"].tank.kind_of_glass == "float"
+    head, row = HEAD.strip(), ONE.removeprefix(HEAD).strip()
+    same = head + b";Glass type\n" + row + b";Float glass\n"
+    assert fates(gallery, same) == {"T11": "same"}
+    for heading, cell in ((b"Kind of glass", b"low-iron"), (b"Glasart", "Weißglas".encode())):
+        content = head + b";" + heading + b"\n" + row + b";" + cell + b"\n"
+        assert changes(gallery, content) == [("kind_of_glass", "float", "low-iron")]
+    gallery.later(hours=1)
+    run = gallery.bring(content)
+    assert run is not None
+    assert gallery.tanks["T11"].tank.kind_of_glass == "low_iron"
+    gallery.later(hours=1)
+    undo_import(run=run, by=gallery.manager, at=gallery.at)
+    assert gallery.tanks["T11"].tank.kind_of_glass == "float"
+    wrong = head + b";glass type\n" + row + b";crystal\n"
+    (refused,) = gallery.dry(wrong).plan.problems
+    assert "Write one of: float, low-iron." in refused.sentence
 
 
 def test_wrong_rows_stop_the_whole_list_unless_they_are_left_out() -> None:

@@ -11,7 +11,7 @@ import pytest
 from django.test import Client
 
 from gallery_ops.kernel import clock
-from gallery_ops.kernel.models import Showroom
+from gallery_ops.kernel.models import AuditEntry, Showroom
 from gallery_ops.kernel.services.people import add_person, make_showroom
 from inventory.queries.plans import planned_for_day
 from tanks.models import Tank
@@ -176,6 +176,29 @@ def test_a_wrong_field_says_what_is_allowed_and_keeps_what_was_typed(
     assert page.context["form"][field].value() == typed
     assert page.context["form"]["title"].value() == "Tithe Barn, Flooded"
     assert Tank.objects.count() == 0
+
+
+def test_the_kind_of_glass_is_said_and_put_right_and_seen(desk: Client, showroom: Showroom) -> None:
+    desk.post("/tanks/add/", GLASS)
+    assert now(showroom)["T05"].tank.kind_of_glass == "float"
+    assert "greenish at its edges" in text_of(desk.get("/tanks/T05/"))
+    form = desk.get("/tanks/T05/change/").context["form"]
+    assert form["kind_of_glass"].value() == "float"
+    desk.post("/tanks/T05/change/", GLASS | {"kind_of_glass": "low_iron"})
+    assert now(showroom)["T05"].tank.kind_of_glass == "low_iron"
+    trail = AuditEntry.objects.filter(deed="tank.changed").get()
+    assert (trail.before, trail.after) == (
+        {"kind_of_glass": "float"}, {"kind_of_glass": "low_iron"},
+    )  # fmt: skip
+    page = text_of(desk.get("/tanks/T05/"))
+    assert "low-iron: pale edges, and nearly no tint" in page
+    desk.post("/tanks/T05/change/", GLASS)
+    assert now(showroom)["T05"].tank.kind_of_glass == "low_iron", "left out it stays as it is"
+    wrong = desk.post("/tanks/T05/change/", GLASS | {"kind_of_glass": "crystal"})
+    assert wrong.status_code == 422
+    assert "crystal" in text_of(wrong)
+    desk.post("/tanks/add/", GLASS | {"code": "T06", "kind_of_glass": "low_iron"})
+    assert now(showroom)["T06"].tank.kind_of_glass == "low_iron"
 
 
 def test_a_code_and_a_place_that_are_taken_are_named(desk: Client) -> None:
