@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Browser, Page, Playwright, Route, expect, sync_playwright
 
 from tests.browser.round_house import RoundHouse
-from tests.browser.tapping import SETTLED_MS, TABLET, WITHIN_MS, Open
+from tests.browser.tapping import TABLET, WITHIN_MS, Open, listen_for_taps, ready
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 expect.set_options(timeout=WITHIN_MS)
@@ -49,6 +49,7 @@ def opened(browser: Browser, house: RoundHouse) -> Iterator[Open]:
     def open_at(code: str = "", *, expected: tuple[str, ...] = (), store: str = "") -> Page:
         context = browser.new_context(viewport=TABLET, has_touch=True, timezone_id="Europe/London")  # type: ignore[arg-type]
         contexts.append(context)
+        listen_for_taps(context)
         page = context.new_page()
         page.clock.install(time="2026-03-12T07:58:00")
         page.on("pageerror", lambda error: troubles.append(str(error)))
@@ -56,8 +57,7 @@ def opened(browser: Browser, house: RoundHouse) -> Iterator[Open]:
         if store:
             page.route("**/outbox/tablet_store.js", lambda route: _broken(route, store))
         page.goto(f"{house.address}/round/{'#' + code if code else ''}")
-        page.wait_for_selector("html[data-ready='1']", state="attached")
-        page.wait_for_timeout(SETTLED_MS)
+        ready(page)
         return page
 
     yield open_at

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.round_house import RoundHouse
-from tests.browser.tapping import SETTLED_MS, TABLET, Open, sent, stands_at, tap
+from tests.browser.tapping import TABLET, Open, ready, sent, stands_at, tap, tap_button
 
 pytestmark = [pytest.mark.browser, pytest.mark.once]
 
@@ -39,8 +39,7 @@ def test_empty_tanks_are_passed_by_with_one_line(opened: Open, house: RoundHouse
     page = opened("T08")
     tap(page, "tick 1")
     page.locator(".stepper input").fill("0,8")
-    page.get_by_role("button", name="Keep 0,8").tap()
-    page.wait_for_timeout(SETTLED_MS)
+    tap_button(page, "Keep 0,8")
     tap(page, "tick 2")
     stands_at(page, "T10")
     expect(page.locator(".passed")).to_contain_text("T09, empty, dry, day 12.")
@@ -72,8 +71,7 @@ def test_dosed_today_asks_and_a_second_dose_needs_a_reason(opened: Open, house: 
     tap(page, "tick 1")
     expect(page.locator(".before")).to_contain_text("Odile gave 2.8 mL fertiliser today at 06:52.")
     tap(page, "again")
-    page.get_by_role("button", name="Part of it was spilt").tap()
-    page.wait_for_timeout(SETTLED_MS)
+    tap_button(page, "Part of it was spilt")
     tap(page, "tick 2")
     sent(page)
     again = house.of("dose")[0]["body"]["again"]
@@ -90,20 +88,20 @@ def test_a_wrong_bottle_in_the_hand_stops_the_dose_and_the_right_one_is_named_in
     page = opened("T12")
     tap(page, "tick 1")
     bottle = page.locator('[data-key^="bottle "]')
-    bottle.tap()
+    tap(page, bottle)
     code = page.get_by_label("Code on its label")
     code.fill("bottle A")
-    page.get_by_role("button", name="This is the bottle").tap()
+    tap_button(page, "This is the bottle")
     expect(page.get_by_role("alert")).to_contain_text("Allowed: its eight characters")
     expect(code).to_have_value("bottle A")
     code.fill("3333-333w")
-    page.get_by_role("button", name="This is the bottle").tap()
+    tap_button(page, "This is the bottle")
     expect(page.get_by_role("alert")).to_contain_text("3333-333W does not feed T12")
     expect(bottle).to_contain_text("not the one of this tank")
     expect(page.locator('[data-key="tick 2"]')).to_have_count(0)
-    page.locator('[data-key="other bottle"]').tap()
+    tap(page, "other bottle")
     code.fill("2222 2222")
-    page.get_by_role("button", name="This is the bottle").tap()
+    tap_button(page, "This is the bottle")
     tap(page, "tick 2")
     sent(page)
     assert [dose["body"]["bottle"] for dose in house.of("dose")] == ["22222222"]
@@ -115,16 +113,15 @@ def test_a_number_is_refused_asked_about_and_kept_with_its_alarm(
     page = opened("T12")
     tap(page, "look temperature")
     for digit in "60":
-        page.get_by_role("button", name=digit, exact=True).tap()
-    page.get_by_role("button", name="Keep 60 °C").tap()
+        tap(page, page.get_by_role("button", name=digit, exact=True))
+    tap_button(page, "Keep 60 °C")
     expect(page.get_by_role("alert")).to_contain_text("Between 0 and 45 °C")
     expect(page.locator(".stepper input")).to_have_value("60")
     page.locator(".stepper input").fill("2,5")
-    page.get_by_role("button", name="Keep 2,5 °C").tap()
+    tap_button(page, "Keep 2,5 °C")
     expect(page.get_by_role("button", name="No, 25 °C")).to_be_visible()
     page.locator(".stepper input").fill("28.4")
-    page.get_by_role("button", name="Keep 28.4 °C").tap()
-    page.wait_for_timeout(SETTLED_MS)
+    tap_button(page, "Keep 28.4 °C")
     expect(page.locator(".stop-do > .notice")).to_contain_text("raises an alert")
     expect(page.locator('[data-key="tick 1"]')).to_contain_text("The other five")
     sent(page)
@@ -183,8 +180,7 @@ def test_a_page_loaded_again_goes_on_where_it_was(opened: Open, house: RoundHous
     tap(page, "tick 1")
     sent(page)
     page.reload()
-    page.wait_for_selector("html[data-ready='1']", state="attached")
-    page.wait_for_timeout(SETTLED_MS)
+    ready(page)
     stands_at(page, "T12")
     expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
     tap(page, "tick 2")
@@ -201,11 +197,10 @@ def test_leaving_a_desk_with_entries_that_wait_is_warned_about(
     house.mode = 500
     tap(page, "tick 1")
     expect(page.locator('[data-key="outbox"]')).to_contain_text("kept in this page")
-    asked: list[str] = []
-    page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
-    page.evaluate("setTimeout(() => location.reload(), 0)")
-    page.wait_for_timeout(SETTLED_MS)
-    assert asked == ["beforeunload"]
+    page.on("dialog", lambda dialog: dialog.dismiss())
+    with page.expect_event("dialog") as asked:
+        page.evaluate("setTimeout(() => location.reload(), 0)")
+    assert asked.value.type == "beforeunload"
     house.mode = "ok"
     page.evaluate("dispatchEvent(new Event('online'))")
     sent(page)
@@ -228,13 +223,12 @@ def test_an_emergency_card_is_two_taps_away_without_network(
     tap(page, "tick 1")
     page.context.set_offline(True)
     tap(page, "first minute")
-    page.get_by_role("button", name="Gas in the room").tap()
+    tap_button(page, "Gas in the room")
     expect(page.locator(".card-lines li").first).to_contain_text("Do not go in")
     expect(page.locator('[data-key="outbox"]')).to_contain_text("kept here")
     page.context.set_offline(False)
     page.evaluate("dispatchEvent(new Event('online'))")
-    page.wait_for_timeout(SETTLED_MS)
-    page.get_by_role("button", name="Back to the round").tap()
+    tap_button(page, "Back to the round")
     sent(page)
     assert len(house.of("check")) == 1
 

@@ -13,7 +13,7 @@ from playwright.sync_api import BrowserContext, Error, Playwright, expect
 from gallery_ops.certificate.authority import key_pem, make_authority, make_leaf, pem
 from tests.browser.conftest import program
 from tests.browser.round_house import RoundHouse
-from tests.browser.tapping import TABLET, ready, sent, tap, until
+from tests.browser.tapping import TABLET, listen_for_taps, ready, sent, tap, tap_button, until
 from tests.browser.trusting import NAME, NAMES_LEAD_HERE, home_that_trusts
 
 pytestmark = [pytest.mark.browser, pytest.mark.once]
@@ -61,6 +61,7 @@ def tablet(
         viewport=TABLET,  # type: ignore[arg-type]
         has_touch=True,
     )
+    listen_for_taps(context)
     yield context
     context.close()
 
@@ -76,7 +77,7 @@ def test_the_round_opens_without_the_network_where_the_certificate_is_trusted(
     until(page, "caches.match('/pack').then((kept) => kept !== undefined)")
     tap(page, "outbox")
     expect(page.locator("#main")).to_contain_text("This round opens without the network too.")
-    page.get_by_role("button", name="Back to the round").tap()
+    tap_button(page, "Back to the round")
 
     house.close()
     page.reload()

@@ -19,11 +19,32 @@ from playwright.sync_api import BrowserContext, Page, Playwright, expect
 
 from tests.browser.conftest import program
 from tests.browser.round_house import RoundHouse
-from tests.browser.tapping import SETTLED_MS, TABLET, Open, ready, sent, tap, until
+from tests.browser.tapping import (
+    NOTHING_WAITS,
+    TABLET,
+    WITHIN_MS,
+    Open,
+    listen_for_taps,
+    ready,
+    sent,
+    tap,
+    tap_button,
+    until,
+)
 
 pytestmark = [pytest.mark.browser, pytest.mark.once]
 
 
+BEGUN_IS_KEPT = """new Promise((done) => {
+    const asked = indexedDB.open("outbox tablet-1");
+    asked.onsuccess = () => {
+        const read = asked.result.transaction("drafts").objectStore("drafts").getAll();
+        read.onsuccess = () => {
+            asked.result.close();
+            done(JSON.stringify(read.result).includes("24,6"));
+        };
+    };
+})"""
 _SHELL = {
     "device_id": "tablet-1", "epoch": "e", "sent_at": "2026-03-12T08:08:00+00:00",
     "boot_id": "00000000-0000-7000-8000-000000000001", "monotonic_ms": 0,
@@ -40,8 +61,7 @@ def test_a_tablet_keeps_what_waits_when_its_page_is_loaded_again(
     asked: list[str] = []
     page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
     page.reload()
-    page.wait_for_selector("html[data-ready='1']", state="attached")
-    page.wait_for_timeout(SETTLED_MS)
+    ready(page)
     assert asked == []
     assert house.actions == []
     expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
@@ -53,7 +73,7 @@ def test_a_tablet_keeps_what_waits_when_its_page_is_loaded_again(
     assert download.value.suggested_filename.startswith("undershore-tablet-1-")
     assert [action["seq"] for action in saved["actions"]] == [1, 2]
     house.shape.validate({**_SHELL, "actions": saved["actions"]})
-    page.get_by_role("button", name="Back to the round").tap()
+    tap_button(page, "Back to the round")
     house.mode = "ok"
     page.evaluate("dispatchEvent(new Event('online'))")
     sent(page)
@@ -69,10 +89,9 @@ def test_what_was_begun_is_there_when_the_page_is_loaded_again(
     page = opened("T12")
     tap(page, "look temperature")
     page.locator(".stepper input").fill("24,6")
-    page.wait_for_timeout(300)
+    until(page, BEGUN_IS_KEPT)
     page.reload()
-    page.wait_for_selector("html[data-ready='1']", state="attached")
-    page.wait_for_timeout(SETTLED_MS)
+    ready(page)
     tap(page, "look temperature")
     expect(page.locator(".stepper input")).to_have_value("24,6")
     assert house.actions == []
@@ -82,10 +101,10 @@ def test_a_second_page_of_the_tablet_gives_no_number_twice(opened: Open, house: 
     first = opened("T12")
     second = first.context.new_page()
     second.goto(f"{house.address}/round/#T13")
-    second.wait_for_selector("html[data-ready='1']", state="attached")
-    second.wait_for_timeout(SETTLED_MS)
+    ready(second)
     tap(first, "tick 1")
     tap(second, "tick 1")
+    until(first, NOTHING_WAITS)
     for page in (first, second):
         expect(page.locator('[data-key="outbox"]')).to_contain_text(
             re.compile("All sent|Nothing waits here")
@@ -124,8 +143,7 @@ def test_a_round_goes_on_without_the_gallery_and_is_sent_once_when_it_is_back(
         {"name": "p.jpg", "mimeType": "image/jpeg", "buffer": _a_photo()}
     )
     expect(page.locator("#main")).to_contain_text("One photo kept.")
-    page.wait_for_timeout(SETTLED_MS)
-    page.get_by_role("button", name="Leave it as it was").tap()
+    tap_button(page, "Leave it as it was")
     tap(page, "tick 1")
     page.reload()
     ready(page)
@@ -173,7 +191,6 @@ def test_the_next_person_goes_on_without_the_network_and_a_new_version_waits(
     assert page.title() == "Opening one"
 
     page.evaluate("fetch('/sign-out/', {method: 'POST'})")
-    page.wait_for_timeout(SETTLED_MS)
     house.close()
     page.reload()
     ready(page)
@@ -183,7 +200,7 @@ def test_the_next_person_goes_on_without_the_network_and_a_new_version_waits(
     tap(page, f"name {somebody['id']}")
     for digits, title in (("294064", "Who is here?"), ("294063", None)):
         for digit in digits:
-            page.locator(f'[data-key="pad {digit}"]').tap()
+            tap(page, f"pad {digit}")
         if title:
             expect(page.get_by_role("alert")).to_contain_text("4 tries left")
     expect(page.locator('[data-key="tick 1"]')).to_have_attribute("aria-pressed", "true")
@@ -198,13 +215,12 @@ def test_the_next_person_goes_on_without_the_network_and_a_new_version_waits(
     page.reload()
     ready(page)
     until(page, "navigator.serviceWorker.getRegistration().then((one) => one.waiting === null)")
-    for _ in range(5):  # its pages are fetched behind the one that stands
-        page.wait_for_timeout(SETTLED_MS)
+    end = time.monotonic() + WITHIN_MS / 1000
+    while page.title() != "Opening two":  # its pages are fetched behind the one that stands
+        assert time.monotonic() < end, "the new version did not come"
+        page.wait_for_timeout(200)
         page.reload()
         ready(page)
-        if page.title() == "Opening two":
-            break
-    assert page.title() == "Opening two"
     page.context.close()
 
 
@@ -232,19 +248,21 @@ def _opens_without_network(page: Page) -> None:
     until(page, "caches.match('/pack').then((kept) => kept !== undefined)")
     tap(page, "outbox")
     expect(page.locator("#main")).to_contain_text("This round opens without the network too.")
-    page.get_by_role("button", name="Back to the round").tap()
+    tap_button(page, "Back to the round")
 
 
 def _own_browser(play: Playwright, folder: Path) -> BrowserContext:
     """A browser that keeps its things in a folder, as a tablet does."""
     (folder / "SingletonLock").unlink(missing_ok=True)
-    return play.chromium.launch_persistent_context(
+    context = play.chromium.launch_persistent_context(
         folder,
         executable_path=program(),
         args=["--no-sandbox"],
         viewport=TABLET,  # type: ignore[arg-type]
         has_touch=True,
     )
+    listen_for_taps(context)
+    return context
 
 
 def _walk_in(context: BrowserContext, house: RoundHouse, code: str) -> Page:
@@ -255,11 +273,22 @@ def _walk_in(context: BrowserContext, house: RoundHouse, code: str) -> Page:
 
 
 def _kill(folder: Path) -> None:
-    """SIGKILL to every process of the browser that keeps its things in this folder."""
-    mine = f"--user-data-dir={folder}".encode()
+    """SIGKILL to every process of the browser of this folder, until there is none."""
+    end = time.monotonic() + WITHIN_MS / 1000
+    while mine := _processes(folder):
+        assert time.monotonic() < end, f"still there: {mine}"
+        for process in mine:
+            with suppress(OSError):
+                os.kill(process, signal.SIGKILL)
+        time.sleep(0.05)
+
+
+def _processes(folder: Path) -> list[int]:
+    """What has this folder among its words; one that has ended has no words any more."""
+    wanted, found = f"--user-data-dir={folder}".encode(), []
     for entry in Path("/proc").iterdir():
         if entry.name.isdigit():
             with suppress(OSError):
-                if mine in (entry / "cmdline").read_bytes().split(b"\0"):
-                    os.kill(int(entry.name), signal.SIGKILL)
-    time.sleep(1)
+                if wanted in (entry / "cmdline").read_bytes().split(b"\0"):
+                    found.append(int(entry.name))
+    return found

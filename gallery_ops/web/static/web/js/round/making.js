@@ -50,6 +50,7 @@ export function makeApp(round, store, sender, photoSender, lock) {
   let here = null;
   /** @type {unknown} */
   let nextTimer = null;
+  let calmTimer = 0;
   /** What opened the panel: there the focus goes back to. @type {string | null} */
   let opener = null;
 
@@ -116,6 +117,7 @@ export function makeApp(round, store, sender, photoSender, lock) {
     enter: async (stop, list, spoken, pictures = []) => {
       if (busy || (lock?.isLocked && app.panel?.name !== "first_minute")) return false;
       busy = true;
+      tellMoving();
       const was = stop ? round.stateOf(stop).finished : true;
       try {
         await round.append(list, showKept, pictures);
@@ -126,6 +128,7 @@ export function makeApp(round, store, sender, photoSender, lock) {
         return false;
       } finally {
         busy = false;
+        tellMoving();
       }
       app.panel = stop ? null : app.panel;
       if (stop) {
@@ -137,6 +140,7 @@ export function makeApp(round, store, sender, photoSender, lock) {
       app.draw();
       if (stop && stop === here && !was && round.stateOf(stop).finished && !app.message && !wantsPhoto(app, stop)) nextTimer = setTimeout(goOn, NEXT_MS);
       else if (stop) focusFirst();
+      tellMoving();
       return true;
     },
 
@@ -144,6 +148,7 @@ export function makeApp(round, store, sender, photoSender, lock) {
       const tap = round.undoable();
       if (!tap || busy || lock?.isLocked) return;
       busy = true;
+      tellMoving();
       try {
         await round.undo(tap);
       } catch {
@@ -152,6 +157,7 @@ export function makeApp(round, store, sender, photoSender, lock) {
         return;
       } finally {
         busy = false;
+        tellMoving();
       }
       app.message = null;
       app.say(`${round.codeOf(tap.stop)}: taken back`);
@@ -183,7 +189,11 @@ export function makeApp(round, store, sender, photoSender, lock) {
       show(stop, []);
     },
 
-    stay: () => clearTimeout(/** @type {number} */ (nextTimer)),
+    stay: () => {
+      clearTimeout(/** @type {number} */ (nextTimer));
+      nextTimer = null;
+      tellMoving();
+    },
 
     leaveFor: async (address) => {
       await Promise.race([sender.tryNow(), new Promise((done) => setTimeout(done, 3_000))]);
@@ -256,7 +266,16 @@ export function makeApp(round, store, sender, photoSender, lock) {
     const next = /** @type {HTMLElement | null} */ (page.querySelector("[data-next]")); // a stop half done goes on where it was left
     if (next) next.focus({ preventScroll: true });
     else focusFirst();
+    tellMoving();
     if (stop) void fetchAround(stop);
+  }
+
+  /** On the page while an entry is being kept, the next stop is due, or what lies under the thumb has just changed. */
+  function tellMoving() {
+    const quiet = quietUntil - performance.now();
+    document.documentElement.toggleAttribute("data-moving", busy || nextTimer !== null || quiet > 0);
+    clearTimeout(calmTimer);
+    if (quiet > 0) calmTimer = setTimeout(tellMoving, Math.ceil(quiet));
   }
 
   let drawn = "";
