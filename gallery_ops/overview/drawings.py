@@ -54,7 +54,9 @@ def shapes(
     tanks, layouts : the fleet, and what stands in it, when the caller has them already
     """
     rows = list(tanks) if tanks is not None else fleet(showroom, at)
-    standing = open_layouts_with_parts(showroom, at) if layouts is None else layouts
+    standing = layouts
+    if standing is None:
+        standing = open_layouts_with_parts(showroom, at, to_draw=True)
     parts = {layout.tank_id: layout for layout in standing}
     animals = heads_by_tank(showroom, at)
     return {

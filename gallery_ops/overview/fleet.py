@@ -69,7 +69,7 @@ class Wall:
 
 def wall(showroom: Showroom, at: datetime) -> Wall:
     """The wall at ``at``; the same number of queries for 20 tanks as for 2,000."""
-    walk = walk_state(showroom, at)
+    walk = walk_state(showroom, at, draws_below=FOLD_HARD_FROM)
     rooms: list[RoomWall] = []
     for name, tanks in _rooms(walk.tanks):
         rooms.append(_room(name, tanks, len(walk.tanks)))

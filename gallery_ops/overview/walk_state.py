@@ -89,12 +89,21 @@ class WalkState:
         ]
 
 
-def walk_state(showroom: Showroom, at: datetime) -> WalkState:
-    """How every tank is today. A constant number of queries."""
+def walk_state(showroom: Showroom, at: datetime, *, draws_below: int | None = None) -> WalkState:
+    """How every tank is today. A constant number of queries.
+
+    draws_below : from so many tanks on they are bare glass, for a page that then draws none
+    """
     rows = fleet(showroom, at)
+    if draws_below is not None and len(rows) >= draws_below:
+        return _told(showroom, at, _as_glass(rows, at), Q())
     looks = shapes(showroom, at, rows)
     states = {row.tank.pk: TankState(row, looks[row.code]) for row in rows}
     return _told(showroom, at, states, Q())
+
+
+def _as_glass(rows: list[TankNow], at: datetime) -> dict[int, TankState]:
+    return {row.tank.pk: TankState(row, shape_of(row, None, at, has_animals=False)) for row in rows}
 
 
 def state_of(showroom: Showroom, at: datetime, tank_ids: Collection[int]) -> WalkState:
@@ -103,24 +112,23 @@ def state_of(showroom: Showroom, at: datetime, tank_ids: Collection[int]) -> Wal
     For a page of a list, which draws nothing.
     """
     rows = fleet(showroom, at, tank_ids)
-    states = {
-        row.tank.pk: TankState(row, shape_of(row, None, at, has_animals=False)) for row in rows
-    }
+    states = _as_glass(rows, at)
     return _told(showroom, at, states, Q(tank__in=list(states)))
 
 
 def _told(showroom: Showroom, at: datetime, states: dict[int, TankState], mine: Q) -> WalkState:
     """What tasks, looks, verdicts and alerts say of these tanks; ``mine`` finds their rows."""
     on = business_day(at, showroom.tz, showroom.cut_off_hour)
-    for task in DueTask.objects.of(showroom).filter(
+    tasks = DueTask.objects.of(showroom).filter(
         mine, due_on=on, template__round_kind="opening", tank__isnull=False
-    ):
-        one = states.get(task.tank_id)
-        if one is None or task.state == "dropped":
+    )
+    for tank_id, state in tasks.values_list("tank_id", "state").order_by():
+        one = states.get(tank_id)
+        if one is None or state == "dropped":
             continue
         one.of += 1
-        one.done += task.state == "done"
-        one.skipped += task.state == "skipped"
+        one.done += state == "done"
+        one.skipped += state == "skipped"
     _seen(showroom, on, states, mine)
     _held(showroom, on, states)
     by_code = {one.now.code: one for one in states.values()}

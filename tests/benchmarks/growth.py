@@ -2,7 +2,7 @@
 
 Limits are those that the project set itself: a page that shows one page of rows may take 1.5 times
 as long with a hundred times the tanks; the wall is folded by room and stays under 1 MB; a round
-pack may grow with its tanks, 11 times for 10 times the tanks.
+pack and the wall may grow with their tanks, 11 times for 10 times the tanks.
 """
 
 from __future__ import annotations
@@ -92,13 +92,15 @@ def measure(rounds: int) -> list[Line]:
         lambda: _stops(some),
     )
     lines.append(_line("round pack, 20 and 200", times, PACK))
-    wall = _in_turns(
-        max(3, rounds // 5),
-        _asking(small, "/tanks/"),
-        _asking(large, "/tanks/"),
-        lambda: _codes(few.showroom, None),
-        lambda: _codes(many.showroom, None),
-    )
+    walls = {
+        size: (_asking(who, "/tanks/"), lambda fleet=fleet: _codes(fleet.showroom, None))
+        for size, who, fleet in ((FEW, small, few), (SOME, middle, some), (MANY, large, many))
+    }
+    for low, high in ((FEW, SOME), (SOME, MANY)):
+        (asks, bare), (asks_more, bare_more) = walls[low], walls[high]
+        times = _in_turns(max(3, rounds // 5), asks, asks_more, bare, bare_more)
+        lines.append(_line(f"wall, {low} and {high:,}", times, PACK))
+    wall = times
     page = large.get("/tanks/").content
     unfolded = page.count(b'<section class="room"')
     rooms = page.count(b"room room-fold")
