@@ -39,7 +39,7 @@ export function transact(db, stores, mode, work) {
     /** @type {unknown} */
     let thrown = null;
     tx.oncomplete = () => resolve(given);
-    tx.onabort = () => reject(thrown ?? tx.error ?? new Error("Nothing was written."));
+    tx.onabort = () => reject(tx.error ?? thrown ?? new Error("Nothing was written.")); // what is behind it, as a full disk, before what followed
     Promise.resolve(work(tx)).then(
       (value) => {
         given = value;

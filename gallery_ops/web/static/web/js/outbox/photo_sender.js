@@ -9,12 +9,14 @@ import { backOff, retryAfter } from "./sender.js";
 
 /**
  * resting: none waits. last: entries go first. sending. away, sign_in: tries again by itself.
- * @typedef {"resting" | "last" | "sending" | "away" | "sign_in"} PhotoState
+ * unnoted: the gallery has it, and this tablet has no room to note that. unread: this tablet does not give its bytes.
+ * @typedef {"resting" | "last" | "sending" | "away" | "sign_in" | "unnoted" | "unread"} PhotoState
  */
 
 export const PIECE_BYTES = 512 * 1024;
 const LATER_MS = 30_000;
 const MOST_TURNS = 200;
+const MOST_UNREAD = 5;
 const REFUSED = ["no_picture", "too_large"];
 
 export class PhotoSender {
@@ -29,6 +31,8 @@ export class PhotoSender {
   #deviceId;
   #world;
   #failures = 0;
+  /** How often in a row a photo's bytes were not given. */
+  #unread = 0;
   #busy = false;
   /** @type {unknown} */
   #timer = null;
@@ -69,6 +73,8 @@ export class PhotoSender {
     try {
       const { locks } = this.#world;
       await (locks ? locks.request(`photos ${this.#deviceId}`, { ifAvailable: true }, once) : once(true));
+    } catch {
+      this.#wait("unread", null); // the list itself is not given: seen, and tried again
     } finally {
       this.#busy = false;
     }
@@ -78,9 +84,28 @@ export class PhotoSender {
     for (;;) {
       const photo = await this.#store.photos.next();
       if (!photo) return this.#become("resting");
+      const bytes = await this.#bytesOf(photo);
+      if (bytes === undefined) return;
+      const goOn = bytes ? await this.#sendOne(photo, bytes) : await this.#settle(photo, "refused", "Not sent: its bytes are not on this tablet any more. Take it again if it is needed.");
+      if (!goOn) return;
+    }
+  }
+
+  /**
+   * A few times in a row a browser may fail to read; after that the photo stands aside for those behind it.
+   * @param {KeptPhoto} photo
+   * @returns {Promise<ArrayBuffer | null | undefined>} undefined: not now
+   */
+  async #bytesOf(photo) {
+    try {
       const bytes = await this.#store.photos.bytes(photo);
-      if (!bytes) await this.#settle(photo, "refused", "Its bytes are not on this tablet any more.");
-      else if (!(await this.#sendOne(photo, bytes))) return;
+      this.#unread = 0;
+      return bytes;
+    } catch {
+      this.#unread += 1;
+      if (this.#unread < MOST_UNREAD) return void this.#wait("unread", null);
+      this.#unread = 0;
+      return null;
     }
   }
 
@@ -143,10 +168,14 @@ export class PhotoSender {
    * @param {KeptPhoto} photo
    * @param {"sent" | "refused"} state
    * @param {string} [why]
-   * @returns {Promise<true>}
+   * @returns {Promise<boolean>} go on with the next
    */
   async #settle(photo, state, why = "") {
-    await this.#store.photos.settle(photo, { state, why, at: this.#world.now() });
+    try {
+      await this.#store.photos.settle(photo, { state, why, at: this.#world.now() });
+    } catch {
+      return this.#wait("unnoted", null); // it still waits here; the gallery says once more that it has it
+    }
     this.travels = null;
     this.#tell();
     return true;

@@ -25,6 +25,9 @@ import { answer, transact, walkCursor } from "./database.js";
  */
 
 export const STORES = ["photos", "photo_bytes"];
+/** What must still have room beside a photo, for entries [bytes]: thousands of them. */
+export const SPARE_BYTES = 4 * 1024 * 1024;
+const SPARE = "spare";
 const KEEP_MS = 14 * 24 * 3_600_000;
 
 /** @param {IDBDatabase} db  of a tablet that had no photos yet */
@@ -50,6 +53,18 @@ export function paired(actions, pictures) {
   });
   if (pairs.length !== pictures.length) throw new Error("A photo and its entry are kept together or not at all.");
   return pairs;
+}
+
+const MOST_RANDOM = 65_536; // a call
+
+/**
+ * @param {number} size  [bytes]
+ * @returns {Uint8Array} which no browser makes smaller as it writes it
+ */
+function noise(size) {
+  const all = new Uint8Array(size);
+  for (let at = 0; at < size; at += MOST_RANDOM) crypto.getRandomValues(all.subarray(at, at + MOST_RANDOM));
+  return all;
 }
 
 /**
@@ -82,7 +97,8 @@ export class TabletPhotos {
   }
 
   /**
-   * Within the transaction of their entries.
+   * Within the transaction of their entries, and with the room that entries need: where that is not there, a
+   * photo is refused and a tick still has it. Not every browser says how full it is, so it is tried.
    * @param {IDBTransaction} tx
    * @param {Action[]} actions
    * @param {Picture[]} pictures
@@ -92,6 +108,12 @@ export class TabletPhotos {
       tx.objectStore("photos").add(photo);
       tx.objectStore("photo_bytes").add(bytes, photo.seq);
     }
+    if (pictures.length) tx.objectStore("photo_bytes").put(noise(SPARE_BYTES), SPARE);
+  }
+
+  /** After that transaction: the room is for entries. What is left by a page that died goes when room is made. */
+  async giveBack() {
+    await transact(this.#db, ["photo_bytes"], "readwrite", (tx) => void tx.objectStore("photo_bytes").delete(SPARE)).catch(() => null);
   }
 
   /** @returns {Promise<KeptPhoto[]>} oldest first, without their bytes */
@@ -135,15 +157,16 @@ export class TabletPhotos {
    */
   async makeRoom(now) {
     let gone = 0;
-    await transact(this.#db, STORES, "readwrite", (tx) =>
-      walkCursor(tx.objectStore("photos").openCursor(), (cursor) => {
+    await transact(this.#db, STORES, "readwrite", (tx) => {
+      tx.objectStore("photo_bytes").delete(SPARE);
+      return walkCursor(tx.objectStore("photos").openCursor(), (cursor) => {
         const photo = /** @type {KeptPhoto} */ (cursor.value);
         if (!mayGo(photo, now)) return;
         tx.objectStore("photo_bytes").delete(photo.seq);
         cursor.delete();
         gone += 1;
-      }),
-    );
+      });
+    });
     if (gone) this.#tell();
     return gone;
   }

@@ -62,6 +62,8 @@ export class Sender {
   lastAnswer = null;
   /** How many wait again because the gallery had lost them. */
   offeredAgain = 0;
+  /** The gallery has lost some, and this tablet could not note what to offer again: asked anew each time. */
+  isOwing = false;
   /** When it tries by itself. @type {Date | null} */
   nextAt = null;
 
@@ -154,8 +156,12 @@ export class Sender {
    */
   async meet(epoch, had) {
     const before = await this.#store.acknowledged();
-    if (epoch !== this.#epoch) await this.#isAnother(epoch);
-    else if (had < before) this.offeredAgain += await this.#store.offerAgain(had);
+    try {
+      if (epoch !== this.#epoch) await this.#isAnother(epoch);
+      else if (had < before) await this.#again(had);
+    } catch {
+      this.#tell(); // the round opens all the same: what is here must be seen and sent
+    }
     if (this.offeredAgain) this.#tell();
   }
 
@@ -276,15 +282,27 @@ export class Sender {
       await this.#isAnother(answer.epoch);
     } else if (Number.isInteger(answer.received_up_to) && answer.received_up_to < before && answer.received_up_to !== this.#offeredFrom) {
       this.#offeredFrom = answer.received_up_to; // once: an entry that cannot be read leaves a gap for good
-      this.offeredAgain += await this.#store.offerAgain(answer.received_up_to);
+      await this.#again(answer.received_up_to);
     }
     this.#tell();
+  }
+
+  /** Throws where the tablet has no room to note it. @param {number} seq  after which everything waits again */
+  async #again(seq) {
+    this.isOwing = true;
+    try {
+      this.offeredAgain += await this.#store.offerAgain(seq);
+    } catch (error) {
+      this.#offeredFrom = -1;
+      throw error;
+    }
+    this.isOwing = false;
   }
 
   /** @param {string} epoch  of another database: a backup was put back */
   async #isAnother(epoch) {
     this.#heard.clear();
-    this.offeredAgain += await this.#store.offerAgain(0);
+    await this.#again(0);
     await this.#keepEpoch(epoch); // only now: a page that dies before this offers once more
     this.#epoch = epoch;
   }
@@ -292,8 +310,8 @@ export class Sender {
   /** @param {{action_id: string, verdict: import("./store.js").Verdict["verdict"], words: string, at: string}[]} decided */
   async #decided(decided) {
     const news = decided.filter(({ action_id, at }) => this.#heard.get(action_id) !== at);
-    for (const { action_id, at } of news) this.#heard.set(action_id, at);
     if (news.length) await this.#store.settle(news.map(({ action_id, verdict, words, at }) => ({ action_id, verdict, words, decided_at: at })));
+    for (const { action_id, at } of news) this.#heard.set(action_id, at); // only now: what could not be noted is heard once more
   }
 
   /**

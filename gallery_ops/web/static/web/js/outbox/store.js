@@ -40,6 +40,8 @@ export class Store {
    * @type {"page" | "tablet"}
    */
   holds = "page";
+  /** Why what is kept here could not be opened; null where it was. @type {unknown} */
+  shut = null;
   photos = new PagePhotos(() => this.#tell());
 
   /** @type {Kept[]} */
@@ -190,19 +192,32 @@ export class Store {
   }
 }
 
-/** A tablet whose database does not open: everything can be read, nothing is ticked. */
+/**
+ * A tablet whose database does not open: the round can be read, nothing is ticked. What waits in it is
+ * not known here: nothing of it is settled, offered again or called sent.
+ */
 class ShutStore extends Store {
-  #why;
+  /** @type {"page" | "tablet"} */
+  holds = "tablet";
 
   /** @param {unknown} why */
   constructor(why) {
     super({ nextSeq: 1 });
-    this.#why = why;
+    this.shut = why ?? new Error("closed");
   }
 
   /** @returns {Promise<Action[]>} */
   async append() {
-    throw this.#why;
+    throw this.shut;
+  }
+
+  async settle() {
+    throw this.shut;
+  }
+
+  /** @returns {Promise<number>} */
+  async offerAgain() {
+    throw this.shut;
   }
 }
 

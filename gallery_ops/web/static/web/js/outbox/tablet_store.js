@@ -48,6 +48,8 @@ function makeEntries(db) {
 export class TabletStore {
   /** @type {"page" | "tablet"} */
   holds = "tablet";
+  /** It was opened. @type {unknown} */
+  shut = null;
   /** @type {TabletPhotos} */
   photos;
 
@@ -100,6 +102,7 @@ export class TabletStore {
       this.photos.add(tx, made, pictures);
       return made;
     });
+    if (pictures.length) await this.photos.giveBack();
     this.#tell();
     return actions;
   }

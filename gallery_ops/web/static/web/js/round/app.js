@@ -20,6 +20,11 @@
  * @property {import("./round.js").Round} round
  * @property {import("./words.js").Words} words
  * @property {{stop: string, text: string, card: string | null} | null} message  what an entry led to; shown at its stop
+ * @property {unknown} refusal  why the last tap was not kept; null where it was, or was not tried
+ * @property {{strong: string, text: string} | null} warned  said before the first entry; null once it was understood
+ * @property {() => void} understood
+ * @property {() => void} onUnderstood
+ * @property {boolean} shut  what this tablet keeps could not be opened: what waits is not known
  * @property {import("./pack.js").Stop[]} passed  empty places passed by on the way here
  * @property {Panel | null} panel
  * @property {Record<string, string>} inHand  code of the bottle whose label was read, by product
@@ -38,7 +43,7 @@
  * @property {import("../outbox/photos.js").KeptPhoto[]} photos  kept here; read when the outbox is opened
  * @property {import("../outbox/photo_sender.js").PhotoSender} photoSender
  * @property {() => Promise<number>} makeRoom  lets go photos that the gallery has; how many
- * @property {() => {state: import("../outbox/sender.js").State, nextAt: Date | null, offsetMs: number | null, offeredAgain: number}} sending
+ * @property {() => {state: import("../outbox/sender.js").State, nextAt: Date | null, offsetMs: number | null, offeredAgain: number, isOwing: boolean}} sending
  * @property {() => string} fileName  under which the outbox is saved
  * @property {() => void} save  the outbox to a file; nothing is taken out
  * @property {() => string | null} signIn  where to sign in again; null when the gallery does not ask

@@ -4,6 +4,7 @@ import { button, h } from "./dom.js";
 import { KIND_WORDS, chooseWho, handedTo, handoverDrafts, handoverLines, handoverSection, whoSection } from "./handover.js";
 import { quickStops } from "./handover_draft.js";
 import { vessel } from "./marks.js";
+import { refusedNotice } from "./refused.js";
 import { countsNoMore, holding } from "./state.js";
 import { tick } from "./stop.js";
 import { topLine } from "./top_line.js";
@@ -32,6 +33,7 @@ export function closeScreen(app) {
   return [
     topLine(app, closed ? `closed ${words.time(closed)}` : `${minutes} min${plan ? `, plan ${plan}` : ""}`),
     h("h1", { class: "lede ob-h", tabindex: -1, "data-key": "title" }, h("b", {}, stops.length ? `${seen.length} of ${stops.length} seen, ${asTheyWere} as ${asTheyWere === 1 ? "it was" : "they were"}.` : "This round asks for nothing."), ` ${closed ? "" : `${knowWords(app)} `}${openWords(open.length)}${empty ? ` ${empty === 1 ? "One place is" : `${empty} places are`} empty.` : ""}`),
+    ...(round.canKeep ? [] : [refusedNotice(app)]),
     h("div", { class: "stop-walk" }, h("div", { class: "walkbox" }, walk(round, null))),
     ...(closed ? handedOver(app) : handoverSection(app)),
     ...staysOpen(app, states),

@@ -7,6 +7,7 @@ import { isMine, runningOf, tap } from "./emergency_taps.js";
 import { placeWords, stopsWhere } from "./emergencies.js";
 import * as incident from "./kinds/incident.js";
 import { diamond, vessel } from "./marks.js";
+import { notKept } from "./refusals.js";
 import { outboxState } from "./top_line.js";
 
 /** @typedef {import("./app.js").App} App */
@@ -27,7 +28,7 @@ export function emergencyCard(app, card, panel) {
   const title = h("h1", { class: "fm-h", tabindex: -1, "data-key": "title", lang: card.language }, diamond(), panel.drill || running?.drill ? `Drill: ${card.title}` : card.title);
   return [
     h("div", { class: "card-head" }, h("div", {}, h("p", { class: "note" }, opened(app, running), " ", runningClocks(app, running?.id), " ", outboxState(app)), title, where(app, panel, running)), clock(app, running)),
-    !app.round.canKeep && h("div", { class: "notice loud", role: "alert" }, h("b", {}, "This tablet cannot keep entries."), " Do what the card says, and write the times on paper."),
+    !app.round.canKeep && h("div", { class: "notice loud", role: "alert" }, h("b", {}, notKept(app.round.refused).strong), " Do what the card says, and write the times on paper."),
     joining(app, card, panel, running),
     asked(app, card, panel, running),
     h("ol", { class: "card-lines", lang: card.language }, card.lines.map((line, i) => lineRow(app, card, panel, running, line, i + 1))),

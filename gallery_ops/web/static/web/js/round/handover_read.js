@@ -4,7 +4,9 @@ import { button, h } from "./dom.js";
 import { byWords } from "./handed_over.js";
 import { frontView } from "./drawing.js";
 import { KIND_WORDS } from "./handover.js";
+import { startNotice } from "./start_notice.js";
 import { tick } from "./stop.js";
+import { refusedNotice } from "./refused.js";
 import { topLine } from "./top_line.js";
 
 /** @typedef {import("./app.js").App} App */
@@ -24,6 +26,7 @@ export function handedOverScreen(app) {
   };
   return [
     topLine(app, "before you begin"),
+    ...(app.round.canKeep ? [startNotice(app)].filter((node) => node !== null) : [refusedNotice(app)]),
     h("h1", { class: "lede ob-h", tabindex: -1, "data-key": "title" }, h("b", {}, `${from.join(" and ")} left ${lines.length === 1 ? "one line" : `${lines.length} lines`} for you.`)),
     h("ol", { class: "hand" }, byTank(lines).map(([tank, mine]) => tankItem(app, tank, mine))),
     h("div", { class: "close-do" }, tick({ pressed: false, strong: `Read, ${name}`, small: "Whoever wrote it sees your name", key: "tick read", number: "1", onclick: read })),

@@ -8,10 +8,15 @@ import { button, h } from "./dom.js";
 import { Lock } from "./lock.js";
 import { memoryStore, openLockStore } from "./lock_store.js";
 import { makeApp } from "./making.js";
+import { askToStay, tablet } from "./offline.js";
 import { readPack } from "./pack.js";
+import { stillKept } from "./refusals.js";
 import { Round } from "./round.js";
 import { run } from "./running.js";
 import { clock, page } from "./shell.js";
+import { forgetting } from "./start_notice.js";
+
+const ASKED_MS = 400; // a browser that asks the person answers later: the round does not wait for that
 
 /** @param {string} sentence @param {string} detail */
 function cannotBegin(sentence, detail) {
@@ -37,11 +42,24 @@ async function theLock(pack, page, isKept, store) {
   return lock;
 }
 
+/** Of this tablet, as soon as it was opened. @type {import("../outbox/sender.js").Store | null} */
+let opened = null;
+
+/** @returns {Promise<Response>} */
+async function fetchPack() {
+  try {
+    return await fetch(String(page.dataset.pack), { credentials: "same-origin", headers: { Accept: "application/json" } });
+  } catch {
+    throw new Error("The gallery does not answer, and this round was not put on this tablet before.");
+  }
+}
+
 async function begin() {
   const shell = page.dataset;
-  const store = await openStore({ deviceId: shell.device ?? "", nextSeq: Number(shell.nextSeq ?? 1), keeps: shell.keeps === "tablet" ? "tablet" : "page" });
+  const store = (opened = await openStore({ deviceId: shell.device ?? "", nextSeq: Number(shell.nextSeq ?? 1), keeps: shell.keeps === "tablet" ? "tablet" : "page" }));
+  const staying = shell.keeps === "tablet" ? askToStay() : null;
   const had = await store.acknowledgedIds();
-  const response = await fetch(String(shell.pack), { credentials: "same-origin", headers: { Accept: "application/json" } });
+  const response = await fetchPack();
   if (!response.ok) throw new Error(response.status === 401 || response.status === 403 ? "Sign in again: the gallery asks who is here." : `The gallery answered ${response.status}.`);
   const pack = readPack(await response.json());
   const boot_id = uuid7(Date.now(), tenBytes());
@@ -73,11 +91,19 @@ async function begin() {
   await round.refresh();
   await round.readHandover();
   const app = makeApp(round, store, sender, photoSender, lock);
+  if (staying) {
+    await Promise.race([staying, new Promise((done) => setTimeout(done, ASKED_MS))]);
+    const key = `told ${pack.round.id}`;
+    if (!round.closedAt && !(await kept.get(key))) app.warned = forgetting(tablet, { isSecure: globalThis.isSecureContext, hasWorker: Boolean(navigator.serviceWorker) });
+    app.onUnderstood = () => void kept.put(key, true);
+  }
   await app.takeUp();
   run(app, store, sender, photoSender);
 }
 
-begin().catch((/** @type {Error} */ error) => {
-  cannotBegin("The round cannot be opened here.", `${error.message} Nothing was entered. Take the paper round, or a tablet that is enrolled.`);
+begin().catch(async (/** @type {Error} */ error) => {
+  const counts = opened && !opened.shut ? await opened.counts().catch(() => null) : null;
+  const said = /[.!?]$/.test(error.message) ? error.message : `${error.message}.`;
+  cannotBegin("The round cannot be opened here.", `${said} ${stillKept(counts, page.dataset.keeps === "tablet" ? "tablet" : "page")} Take the paper round, or a tablet that is enrolled.`);
   document.documentElement.dataset.ready = "failed";
 });

@@ -13,6 +13,8 @@ import { clearLock, lockScreen } from "./lock_screen.js";
 import { outboxScreen } from "./outbox_list.js";
 import { roomWords } from "./outbox_words.js";
 import { wantsPhoto } from "./photos.js";
+import { notKept } from "./refusals.js";
+import { showRefused } from "./refused.js";
 import { clock, page, voice } from "./shell.js";
 import { skipScreen } from "./skipping.js";
 import { nextStop } from "./state.js";
@@ -44,6 +46,8 @@ export function makeApp(round, store, sender, photoSender, lock) {
   const { pack } = round;
   const words = wordsFor(pack.showroom);
   let counts = { waiting: 0, held: 0, unreadable: 0, oldest: /** @type {string | null} */ (null) };
+  /** Photos that are not with the gallery. */
+  let photos = { waiting: 0, refused: 0, stuck: false };
   let busy = false;
   let quietUntil = 0;
   /** @type {Stop | null} */
@@ -59,6 +63,16 @@ export function makeApp(round, store, sender, photoSender, lock) {
     round,
     words,
     message: null,
+    refusal: null,
+    warned: null,
+    onUnderstood: () => {},
+    understood: () => {
+      app.warned = null;
+      app.onUnderstood();
+      app.draw();
+      focusFirst();
+    },
+    shut: store.shut !== null,
     passed: [],
     panel: null,
     inHand: {},
@@ -93,7 +107,7 @@ export function makeApp(round, store, sender, photoSender, lock) {
       else focusFirst();
       app.say(lock.isLocked ? "Locked. Who is here?" : `${round.personName(lock.person)} is here. Everything entered is kept.`);
     },
-    outbox: () => outboxWords({ counts, full: roomWords(tablet).full, holds: store.holds, state: sender.state, lastAnswer: sender.lastAnswer && new Date(sender.lastAnswer.getTime() + round.offsetMs), offsetMs: sender.offsetMs, now: clock.now() }, words),
+    outbox: () => outboxWords({ counts, shut: store.shut !== null, owing: sender.isOwing, photos, full: roomWords(tablet).full, holds: store.holds, state: sender.state, lastAnswer: sender.lastAnswer && new Date(sender.lastAnswer.getTime() + round.offsetMs), offsetMs: sender.offsetMs, now: clock.now() }, words),
     say: (text) => {
       if (voice) voice.textContent = text;
     },
@@ -115,21 +129,23 @@ export function makeApp(round, store, sender, photoSender, lock) {
     firstMinute: (card) => app.open({ name: "first_minute", card }),
 
     enter: async (stop, list, spoken, pictures = []) => {
+      app.refusal = null;
       if (busy || (lock?.isLocked && app.panel?.name !== "first_minute")) return false;
       busy = true;
       tellMoving();
       const was = stop ? round.stateOf(stop).finished : true;
       try {
         await round.append(list, showKept, pictures);
-      } catch {
-        app.say("Not kept. This tablet cannot keep entries.");
-        app.panel = null;
-        app.draw();
+      } catch (error) {
+        app.refusal = error;
+        if (!pictures.length) refuse(error);
         return false;
       } finally {
         busy = false;
         tellMoving();
       }
+      if (app.warned) app.onUnderstood();
+      app.warned = null;
       app.panel = stop ? null : app.panel;
       if (stop) {
         delete app.draftOf(stop).presses[""];
@@ -151,10 +167,8 @@ export function makeApp(round, store, sender, photoSender, lock) {
       tellMoving();
       try {
         await round.undo(tap);
-      } catch {
-        app.say("Not taken back. This tablet cannot keep entries.");
-        app.draw();
-        return;
+      } catch (error) {
+        return refuse(error);
       } finally {
         busy = false;
         tellMoving();
@@ -215,6 +229,7 @@ export function makeApp(round, store, sender, photoSender, lock) {
 
     heard: async () => {
       counts = await store.counts();
+      photos = photosLeft(await store.photos.all());
       if (sender.offsetMs !== null) round.offsetMs = Math.abs(sender.offsetMs) > 2_000 ? sender.offsetMs : 0;
       await round.refresh();
       if (app.panel?.name === "outbox") [app.everything, app.photos] = await Promise.all([store.everything(), store.photos.all()]);
@@ -230,6 +245,20 @@ export function makeApp(round, store, sender, photoSender, lock) {
       }
     },
   };
+
+  /** Said aloud and shown; nothing goes on, and what is open and typed stays. @param {unknown} error */
+  function refuse(error) {
+    const { strong, text } = notKept(error);
+    app.say(`${strong} ${text}`);
+    if (showRefused(app, page)) return;
+    app.panel = null;
+    app.draw();
+  }
+
+  /** @param {import("../outbox/photos.js").KeptPhoto[]} all */
+  function photosLeft(all) {
+    return { waiting: all.filter((photo) => photo.waits).length, refused: all.filter((photo) => photo.state === "refused" && round.log.some(({ action }) => action.action_id === photo.action_id)).length, stuck: ["unnoted", "unread"].includes(photoSender.state) };
+  }
 
   /** The tick under the thumb, as soon as it is kept; everything else after the next frame. */
   function showKept() {

@@ -14,20 +14,27 @@
 /** @type {Tablet} */
 export const tablet = { opens: "soon", why: "", stays: null, free: null, quota: null, installed: false, update: "" };
 
+/** How much room there is, as the browser says now; what it does not say stays unknown. */
+export async function readRoom() {
+  const { quota, usage } = (await navigator.storage?.estimate?.().catch(() => null)) ?? {};
+  Object.assign(tablet, quota === undefined || usage === undefined ? { quota: null, free: null } : { quota, free: quota - usage });
+}
+
+/** Asks the browser to keep our things; some ask the person in turn. */
+export async function askToStay() {
+  const { storage } = navigator;
+  tablet.installed = ["standalone", "fullscreen", "minimal-ui"].some((mode) => matchMedia(`(display-mode: ${mode})`).matches);
+  await readRoom();
+  if (storage?.persist) tablet.stays = (await storage.persisted().catch(() => false)) || (await storage.persist().catch(() => false));
+}
+
 /**
- * Registers the worker, asks it to keep this round, and asks the browser to keep our things.
+ * Registers the worker and asks it to keep this round.
  * @param {{worker: string, keep: string[]}} what
  * @returns {Promise<void>}
  */
 export async function keepRound({ worker, keep }) {
-  const { storage, serviceWorker } = navigator;
-  tablet.installed = ["standalone", "fullscreen", "minimal-ui"].some((mode) => matchMedia(`(display-mode: ${mode})`).matches);
-  if (storage?.persist) tablet.stays = (await storage.persisted()) || (await storage.persist().catch(() => false));
-  if (storage?.estimate) {
-    const { quota, usage } = await storage.estimate();
-    tablet.free = quota === undefined || usage === undefined ? null : quota - usage;
-    tablet.quota = quota ?? null;
-  }
+  const { serviceWorker } = navigator;
   if (!globalThis.isSecureContext) {
     tablet.opens = "no";
     tablet.why = "This address begins with http, and a browser opens nothing from such an address without the network. What you enter is kept all the same: keep this page open in the basement. Under Tablets the manager finds how the gallery gets an address that begins with https.";

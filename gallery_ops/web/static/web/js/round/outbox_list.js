@@ -6,8 +6,9 @@ import { button, h } from "./dom.js";
 import { entryWords } from "./entry_words.js";
 import { vessel } from "./marks.js";
 import { tablet, tabletWords } from "./offline.js";
-import { againWords, between, clockWords, headline, moreWords, nextTry, roomWords } from "./outbox_words.js";
+import { OWING, UNKNOWN, againWords, between, clockWords, headline, moreWords, nextTry, roomWords } from "./outbox_words.js";
 import { photoWords } from "./photos.js";
+import { refusedNotice } from "./refused.js";
 import { shelves } from "./shelves.js";
 import { topLine } from "./top_line.js";
 import { capital, count, verdictWords } from "./words.js";
@@ -24,6 +25,7 @@ const MOST_TAKEN = 20;
  */
 export function outboxScreen(app) {
   const { people, waiting, taken, decided } = ordered(app.everything);
+  if (app.shut) return shutList(app);
   const head = headline(waiting.length, people.length, app.holds(), app.photos.filter((photo) => photo.waits).length, app.sending().state);
   const room = roomWords(tablet);
   return [
@@ -31,6 +33,7 @@ export function outboxScreen(app) {
     h("h1", { class: "lede ob-h", tabindex: -1, "data-key": "title" }, h("b", {}, head.strong), head.rest && ` ${head.rest}`),
     drawn(app, waiting, people, taken),
     acts(app, people.length + waiting.length),
+    app.sending().isOwing ? h("p", { class: "notice" }, OWING) : null,
     app.sending().offeredAgain ? h("p", { class: "notice" }, againWords(app.sending().offeredAgain)) : null,
     room.full ? h("p", { class: "notice" }, `This tablet is nearly full: ${room.words}. Photos wait first, entries never do. Save to a file now, then make room.`) : null,
     unpromised(app, waiting.length),
@@ -44,6 +47,16 @@ export function outboxScreen(app) {
     state(app, room.words),
     h("div", { class: "stop-foot" }, button("Back to the round", () => app.open(null), { class: "btn btn-wet" })),
   ].filter((node) => node !== null);
+}
+
+/** The list does not open: nothing of it is called sent, or gone. @param {App} app @returns {Node[]} */
+function shutList(app) {
+  return [
+    topLine(app, "what waits here"),
+    h("h1", { class: "lede ob-h", tabindex: -1, "data-key": "title" }, h("b", {}, UNKNOWN.strong), ` ${UNKNOWN.rest}`),
+    refusedNotice(app),
+    h("div", { class: "stop-foot" }, button("Back to the round", () => app.open(null), { class: "btn btn-wet" })),
+  ];
 }
 
 /** @param {App} app @param {Kept} kept */

@@ -21,6 +21,9 @@ export function headline(waiting, people, holds, photos = 0, state = "soon") {
   return { strong: "All sent.", rest: "Nothing waits here." };
 }
 
+/** Of a tablet whose list does not open. */
+export const UNKNOWN = { strong: "What waits here cannot be known.", rest: "The browser does not open what this tablet keeps. This page throws nothing away." };
+
 /**
  * What has to happen so that they go: mostly nothing.
  * @param {number} waiting
@@ -63,7 +66,7 @@ export function nextTry(next, now) {
 export function roomWords({ free, quota }) {
   if (free === null || !quota) return { words: "the browser does not say", full: false };
   const used = Math.round(((quota - free) / quota) * 100);
-  const left = free >= 1e9 ? `${(free / 1e9).toFixed(1)} GB` : `${Math.floor(free / 1e6)} MB`;
+  const left = free >= 1e9 ? `${(free / 1e9).toFixed(1)} GB` : free < 1e6 ? "less than 1 MB" : `${Math.floor(free / 1e6)} MB`;
   return { words: `${left}, ${used} % used`, full: (quota - free) / quota >= 0.8 };
 }
 
@@ -98,3 +101,6 @@ export function againWords(again) {
   if (!again) return "";
   return `The gallery computer came back without all that it had: ${again === 1 ? "one entry is" : `${again} entries are`} sent once more from here. What it has already is not counted twice.`;
 }
+
+/** What the gallery asked to have again could not be noted. */
+export const OWING = "The gallery computer came back without all that it had, and this tablet has no room to note what is to be sent again. Nothing is lost: it is all still here. Make room on this tablet; it tries again by itself.";

@@ -3,8 +3,9 @@
 
 import { button, h } from "./dom.js";
 import { vessel } from "./marks.js";
-import { tablet } from "./offline.js";
+import { readRoom, tablet } from "./offline.js";
 import { roomWords } from "./outbox_words.js";
+import { photoNotKept, photosRest } from "./refusals.js";
 
 /** @typedef {import("./app.js").App} App */
 /** @typedef {import("./pack.js").Stop} Stop */
@@ -68,25 +69,32 @@ function taken(stop, entries, viewpoint) {
   return entries.filter((entry) => entry.kind === "photo" && entry.body.viewpoint === viewpoint.slice(0, 20));
 }
 
-/** Is there room? From 80 % on photos wait first, entries never. @param {App} app */
+/**
+ * Is there room, as the browser says now? From 80 % on photos wait first, entries never; what the gallery has is let go before.
+ * @param {App} app
+ * @returns {Promise<boolean>}
+ */
 async function hasRoom(app) {
-  const estimate = async () => {
-    const { quota, usage } = (await navigator.storage?.estimate?.()) ?? {};
-    if (quota !== undefined && usage !== undefined) Object.assign(tablet, { quota, free: quota - usage });
+  const isThere = async () => {
+    await readRoom();
     return !roomWords(tablet).full;
   };
-  return app.holds() === "page" || (await estimate()) || ((await app.makeRoom()) > 0 && (await estimate()));
+  return app.holds() === "page" || (await isThere()) || ((await app.makeRoom().catch(() => 0)) > 0 && (await isThere()));
 }
 
 /**
- * A button that opens the camera.
+ * A button that opens the camera. What became of the photo is said beneath it, whatever it was.
  * @param {App} app
- * @param {{label: string, key: string, use: (picture: Picture) => unknown}} of  use: with what was taken
+ * @param {{label: string, key: string, use: (picture: Picture) => Promise<string> | string}} of  use: with what was taken; says why it was not kept, empty where it was
  * @returns {HTMLElement}
  */
 export function photoInput(app, { label, key, use }) {
   const said = h("p", { class: "note", role: "status", "aria-live": "polite" });
-  const say = (/** @type {string} */ text) => said.replaceChildren(text);
+  const say = (/** @type {string} */ text, bad = false) => {
+    said.className = bad ? "notice" : "note";
+    said.replaceChildren(text);
+    if (bad) app.say(text); // also where the page was drawn anew meanwhile
+  };
   if (!globalThis.crypto?.subtle) return h("p", { class: "note" }, "Photos need an address that begins with https.");
   const input = /** @type {HTMLInputElement} */ (h("input", { class: "vh", type: "file", accept: "image/jpeg,image/png,image/webp", capture: "environment", "data-key": key }));
   input.addEventListener("change", async () => {
@@ -94,13 +102,18 @@ export function photoInput(app, { label, key, use }) {
     input.value = "";
     if (!file) return;
     say("Making it smaller…");
+    if (!(await hasRoom(app))) return say(photosRest(roomWords(tablet).words), true);
+    let picture;
     try {
-      if (!(await hasRoom(app))) return say("This tablet is nearly full: photos wait until those kept here are sent. Entries are kept as before.");
-      const picture = await shrunk(file);
-      say("");
-      await use(picture);
+      picture = await shrunk(file);
     } catch {
-      say("This cannot be read as a picture. Take it again, or choose a JPEG, PNG or WebP.");
+      return say("Not kept: this cannot be read as a picture. Take it again, or choose a JPEG, PNG or WebP.", true);
+    }
+    try {
+      const why = await use(picture);
+      say(why, Boolean(why));
+    } catch (error) {
+      say(photoNotKept(error), true);
     }
   });
   return h("div", { class: "photo-in" }, h("label", { class: "btn btn-wet" }, label, input), said);
@@ -117,9 +130,9 @@ export function photoField(app, stop, viewpoint, label = "Take a photo") {
   const count = taken(stop, app.round.stateOf(stop).entries, viewpoint).length;
   const { panel } = app;
   const use = async (/** @type {Picture} */ picture) => {
-    if (await app.enter(stop, [photoDraft(stop, picture, viewpoint)], "Photo", [picture])) {
-      if (panel) app.open(panel);
-    } else app.say("The photo was not kept: there is no room for it. Entries are kept as before.");
+    if (!(await app.enter(stop, [photoDraft(stop, picture, viewpoint)], "Photo", [picture]))) return photoNotKept(app.refusal);
+    if (panel) app.open(panel);
+    return "";
   };
   return h("div", { class: "field" }, count > 0 && h("p", { class: "note" }, vessel("done"), ` ${count === 1 ? "One photo" : `${count} photos`} kept.`), photoInput(app, { label: count ? "Take another" : label, key: `photo ${viewpoint}`, use }));
 }
@@ -156,8 +169,8 @@ export function askedPhoto(app, stop, next, undo) {
 export function photoWords(photo, sender) {
   const size = photo.size_bytes >= 1e6 ? `${(photo.size_bytes / 1e6).toFixed(1)} MB` : `${Math.ceil(photo.size_bytes / 1e3)} kB`;
   if (photo.state === "sent") return `${size}, with the gallery`;
-  if (photo.state === "refused") return photo.why || "the gallery could not read it";
+  if (photo.state === "refused") return photo.why || "Not sent: the gallery could not read it.";
   if (sender.travels?.action_id === photo.action_id) return `${size}, ${Math.round(sender.travels.part * 100)} % sent`;
-  const why = { resting: "waits", last: "waits for the entries", sending: "waits for the one before", away: "waits, no answer", sign_in: "waits, asks who is here" };
+  const why = { resting: "waits", last: "waits for the entries", sending: "waits for the one before", away: "waits, no answer", sign_in: "waits, asks who is here", unnoted: "waits, no room here to note that it was sent: make room", unread: "waits, this tablet does not give it out: load this page again" };
   return `${size}, ${why[sender.state]}`;
 }

@@ -38,8 +38,8 @@ export class Round {
   #hour = null;
   /** Closed on another tablet. @type {Set<unknown>} */
   #over = new Set();
-  /** False after a write that failed, until one succeeds. */
-  canKeep = true;
+  /** With what a write failed, or the store did not open; null from one that succeeds. @type {unknown} */
+  refused = null;
 
   /**
    * @param {{pack: Pack, store: import("../outbox/sender.js").Store, context: import("../outbox/envelope.js").Context, clock: {now: () => Date, monotonic: () => number}, inPack?: Set<string>}} parts
@@ -51,8 +51,14 @@ export class Round {
     this.context = context;
     this.clock = clock;
     this.inPack = inPack;
+    this.refused = store.shut;
     /** Of the device against the gallery [ms]. */
     this.offsetMs = 0;
+  }
+
+  /** False after a write that failed, until one succeeds. */
+  get canKeep() {
+    return this.refused === null;
   }
 
   /** Now, by the gallery's clock. */
@@ -234,10 +240,10 @@ export class Round {
     try {
       await this.store.append(envelopes([...opening, ...drafts], this.context, this.clock), pictures);
     } catch (error) {
-      if (!pictures.length) this.canKeep = false; // no room for a photo is room for an entry
+      if (!pictures.length) this.refused = error ?? new Error("refused"); // no room for a photo is room for an entry
       throw error;
     }
-    this.canKeep = true;
+    this.refused = null;
     await kept?.();
     await this.refresh();
   }

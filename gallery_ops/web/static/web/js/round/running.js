@@ -31,7 +31,11 @@ export function run(app, store, sender, photoSender) {
     void app.heard();
     if (sender.state === "resting") void photoSender.nudge();
   });
-  photoSender.onChange(() => app.panel?.name === "outbox" && void app.heard());
+  let photoState = photoSender.state;
+  photoSender.onChange(() => {
+    if (app.panel?.name === "outbox" || photoSender.state !== photoState) void app.heard();
+    photoState = photoSender.state;
+  });
   listenToKeys(app, page);
   if (app.lock) watchHands(app, app.lock);
   page.addEventListener("click", (event) => {
@@ -133,7 +137,7 @@ async function keepWithoutNetwork(app) {
   let again = 0;
   const look = async () => {
     const { round } = app;
-    const { waiting } = await round.store.counts(); // as it is: the page may not have counted yet
+    const { waiting } = round.store.shut ? { waiting: 1 } : await round.store.counts(); // as it is: the page may not have counted yet; what cannot be known may wait
     const isOpen = round.isOpen && !round.closedAt;
     const said = await lookForUpdate({ store, registration, page: { round: round.pack.round.id, isOpen, waiting, now: Date.now() } });
     clearTimeout(again);

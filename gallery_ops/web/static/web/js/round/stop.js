@@ -13,7 +13,9 @@ import { answeredWords, lookPanel, lookRows, lookedDrafts } from "./looks.js";
 import { tickVessel, vessel } from "./marks.js";
 import { looksOf, taskOf } from "./pack.js";
 import { askedPhoto } from "./photos.js";
+import { startNotice } from "./start_notice.js";
 import { isDifferent, nextStop } from "./state.js";
+import { refusedNotice } from "./refused.js";
 import { topLine } from "./top_line.js";
 import { notDryPanel, troublePanel, wrongTankPanel } from "./trouble.js";
 import { walk } from "./walk.js";
@@ -94,7 +96,7 @@ function since(app, stop) {
 /** @param {App} app @param {Stop} stop */
 function doing(app, stop) {
   const panel = openedPanel(app, stop);
-  return h("div", { class: "stop-do" }, messageOf(app, stop), panel ?? [lookSection(app, stop), readings(app, stop), photoOf(app, stop), gives(app, stop), others(app, stop), lastTapElsewhere(app, stop)]);
+  return h("div", { class: "stop-do" }, messageOf(app, stop), panel ?? [startNotice(app), lookSection(app, stop), readings(app, stop), photoOf(app, stop), gives(app, stop), others(app, stop), lastTapElsewhere(app, stop)]);
 }
 
 /** @param {App} app @param {Stop} stop */
@@ -133,7 +135,7 @@ function openedPanel(app, stop) {
 /** @param {App} app @param {Stop} stop */
 function messageOf(app, stop) {
   if (!app.round.canKeep) {
-    return h("div", { class: "notice loud", role: "alert" }, h("b", {}, "This tablet cannot keep entries."), "Nothing you tap now is counted. Use another tablet, or paper, and tell the manager.", " ", h("a", { class: "btn btn-wet", href: app.addresses.paper }, "Take the paper round"));
+    return refusedNotice(app);
   }
   if (app.message?.stop !== stop.id || app.panel) return null;
   const { text, card } = app.message;

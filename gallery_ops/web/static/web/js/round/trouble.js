@@ -5,6 +5,7 @@ import { back, sentenceField } from "./fields.js";
 import { moveDraft } from "./kinds/correction.js";
 import { readNumber, stepper } from "./pad.js";
 import { photoDraft, photoInput } from "./photos.js";
+import { photoNotKept } from "./refusals.js";
 import { holding } from "./state.js";
 
 /** @typedef {import("./app.js").App} App */
@@ -48,6 +49,7 @@ function animalForm(app, stop, what) {
     use: (taken) => {
       picture = taken;
       pictured.textContent = "One photo goes with it.";
+      return "";
     },
   });
   const error = h("p", { class: "field-err", role: "alert", hidden: true });
@@ -74,9 +76,28 @@ function animalForm(app, stop, what) {
     }
     const unsure = batch === "unsure";
     const entry = { kind: "animal", stop_id: stop.id, body: { what, batch: unsure ? null : batch, species_unsure: unsure, count: read.typed.number, text: null } };
-    return picture ? app.enter(stop, [entry, photoDraft(stop, picture, what)], `${read.typed.number} ${what}, with a photo`, [picture]) : app.enter(stop, [entry], `${read.typed.number} ${what}`);
+    return keepAnimal(app, stop, entry, picture, `${read.typed.number} ${what}`);
   };
   return h("div", {}, h("h2", { class: "open-h", tabindex: -1 }, what === "dead" ? "Which died?" : "Which is missing?"), kinds, h("p", { class: "half-h" }, "How many"), h("div", { class: "field field-wet" }, element), error, photo, pictured, button(`Keep: ${what}`, keep, { class: "btn btn-act btn-wet wide" }), back(app));
+}
+
+/**
+ * With its photo, and where there is no room for that, the entry alone: an animal counts more than its picture.
+ * @param {App} app
+ * @param {Stop} stop
+ * @param {import("../outbox/envelope.js").Draft} entry
+ * @param {import("../outbox/photos.js").Picture | null} picture
+ * @param {string} said
+ */
+async function keepAnimal(app, stop, entry, picture, said) {
+  if (!picture) return app.enter(stop, [entry], said);
+  if (await app.enter(stop, [entry, photoDraft(stop, picture, String(entry.body.what))], `${said}, with a photo`, [picture])) return true;
+  if (!app.refusal) return false; // not tried: still writing, or locked
+  const text = `${said} is kept, without its photo. ${photoNotKept(app.refusal)}`;
+  app.message = { stop: stop.id, text, card: null };
+  const done = await app.enter(stop, [entry], text);
+  if (!done) app.message = null;
+  return done;
 }
 
 /**

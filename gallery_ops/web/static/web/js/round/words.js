@@ -98,30 +98,40 @@ export function hint(last, words, now) {
 }
 
 /**
+ * Photos that are not with the gallery. stuck: this tablet has no room to note what was sent, or does not give one out.
+ * @typedef {{waiting: number, refused: number, stuck: boolean}} PhotosLeft
+ */
+
+/**
  * What waits, in the line at the top. Few entries ask nothing of anybody, with the network or without:
  * they are kept and go by themselves. Many, or old ones, are a notice.
- * @param {{counts: import("../outbox/store.js").Counts, full?: boolean, holds: "page" | "tablet", state: import("../outbox/sender.js").State, lastAnswer: Date | null, offsetMs: number | null, now: Date}} outbox
+ * @param {{counts: import("../outbox/store.js").Counts, shut?: boolean, owing?: boolean, photos?: PhotosLeft, full?: boolean, holds: "page" | "tablet", state: import("../outbox/sender.js").State, lastAnswer: Date | null, offsetMs: number | null, now: Date}} outbox
  * @param {Words} words
  * @returns {{strong: string, text: string, notice: boolean, loud: boolean}}
  */
-export function outboxWords({ counts, full = false, holds, state, lastAnswer, offsetMs, now }, words) {
+export function outboxWords({ counts, shut = false, owing = false, photos = { waiting: 0, refused: 0, stuck: false }, full = false, holds, state, lastAnswer, offsetMs, now }, words) {
   const hours = counts.oldest ? (now.getTime() - Date.parse(counts.oldest)) / 3_600_000 : 0;
   const onTablet = holds === "tablet";
   const kept = onTablet ? "Kept on this tablet" : "Kept in this page, leave it open";
   const goes = counts.waiting === 1 ? "it goes by itself" : "they go by themselves";
+  if (shut) return { strong: "This tablet does not open its list", text: "What waits in it cannot be known", notice: true, loud: true };
   if (state === "sign_in") return { strong: "Sign in again", text: `${counts.waiting} ${counts.waiting === 1 ? "waits" : "wait"} for it. ${kept}`, notice: true, loud: false };
   if (state === "unnoted") return { strong: `${counts.waiting} to be confirmed`, text: "The gallery has them, this tablet has no room to note it. Make room on it", notice: true, loud: true };
   if (state === "stopped") return { strong: `${counts.waiting} not sent`, text: `The gallery could not read them. ${kept}; tell the manager`, notice: true, loud: true };
+  if (owing) return { strong: "Some must be sent again", text: "The gallery lost them, this tablet has no room to note it. Make room on it", notice: true, loud: true };
   if (counts.unreadable) return { strong: `${counts.unreadable} could not be read`, text: "Kept; tell the manager", notice: true, loud: true };
   if (hours >= 24) return { strong: `${counts.waiting} not sent for more than a day`, text: counts.held ? `${kept}. ${counts.held} besides ${counts.held === 1 ? "needs" : "need"} a person` : onTablet ? `${kept}. Bring it where the network is` : kept, notice: true, loud: true };
   if (counts.held) return { strong: `${counts.held} ${counts.held === 1 ? "needs" : "need"} a person`, text: counts.waiting ? `${counts.waiting} kept here` : "Kept, the manager sees it", notice: true, loud: false };
   if (counts.waiting >= 12 || hours >= 4) return { strong: `${counts.waiting} not sent${hours >= 4 ? ` for ${Math.floor(hours)} h` : ""}`, text: onTablet ? `${kept}, ${goes}` : kept, notice: true, loud: false };
   if (counts.waiting && state === "away" && !onTablet) return { strong: `${counts.waiting} kept in this page`, text: `Leave it open, ${goes}`, notice: true, loud: false };
+  if (photos.refused) return { strong: photos.refused === 1 ? "One photo did not arrive" : `${photos.refused} photos did not arrive`, text: "Tap to see why", notice: true, loud: false };
+  if (photos.stuck && photos.waiting) return { strong: `${photos.waiting === 1 ? "One photo is" : `${photos.waiting} photos are`} stuck here`, text: "Tap to see why", notice: true, loud: false };
   if (full) return { strong: "Tablet nearly full", text: counts.waiting ? `${counts.waiting} kept here` : "Save or make room", notice: true, loud: false };
   if (offsetMs !== null && Math.abs(offsetMs) > 300_000) {
     return { strong: `Clock ${spell(Math.abs(offsetMs))} ${offsetMs > 0 ? "slow" : "fast"}`, text: "Times are put right when they are sent", notice: true, loud: false };
   }
   if (counts.waiting) return { strong: "", text: `${counts.waiting} kept ${onTablet ? "here" : "in this page"}, ${goes}`, notice: false, loud: false };
+  if (photos.waiting) return { strong: "", text: `${photos.waiting === 1 ? "One photo" : `${photos.waiting} photos`} kept here, ${photos.waiting === 1 ? "it goes" : "they go"} last`, notice: false, loud: false };
   return { strong: "", text: lastAnswer ? `All sent, ${words.time(lastAnswer)}` : "Nothing waits here", notice: false, loud: false };
 }
 
