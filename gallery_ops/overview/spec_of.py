@@ -43,7 +43,7 @@ from tanks.queries.label_text import as_approved
 from tanks.queries.layouts import public_code
 from tanks.queries.photos import photo_of
 from tanks.queries.tanks import TankNow, tank_now
-from tanks.services.photo_files import bytes_of
+from tanks.services.photo_files import smaller_of
 
 BUILDING = {Stage.BRIEFED, Stage.HARDSCAPE, Stage.PLANTING, Stage.START_UP}
 RESTING = {Stage.RECOVERY, Stage.TEARDOWN}
@@ -72,12 +72,15 @@ def spec_page(text: str, at: datetime, tongue: str = "") -> SpecPage:
 
 
 def picture_of(text: str, uid: UUID, at: datetime) -> tuple[bytes, str]:
-    """Bytes and kind of a photo that the page behind this code shows now. Raises Unknown."""
+    """Bytes and kind of a photo that the page behind this code shows now, at a visitor's size.
+
+    Raises Unknown.
+    """
     page = spec_page(text, at)
     if page.work is None or all(shown.uid != uid for shown in page.work.photos):
         raise Unknown("photo")
     photo = photo_of(public_code(text).showroom, uid)
-    return bytes_of(photo), photo.media_type
+    return smaller_of(photo), photo.media_type
 
 
 def supported(language: str) -> str:

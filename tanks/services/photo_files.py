@@ -2,7 +2,8 @@
 
 What a camera writes beside the picture (place, maker, owner) is left out: the pixels are written
 anew. The file is whole before the row says so, and its name is the hash of what is kept, so a
-picture that is sent twice is one file.
+picture that is sent twice is one file. Visitors get a smaller one, made when somebody first asks
+for it and kept beside; it can be thrown away and is made again.
 """
 
 from __future__ import annotations
@@ -26,11 +27,14 @@ from gallery_ops.kernel.errors import Refused, Unknown
 from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
+from gallery_ops.kernel.services.backups import MADE_AGAIN
 from tanks.models import Photo
 
 MOST_BYTES: Final = 12 * 1024 * 1024
 MOST_PIXELS: Final = 50_000_000
 LONGEST_SIDE: Final = 3_000
+VISITORS_SIDE: Final = 1_280
+"""Twice the width at which a visitor's page shows a picture [px]: a telephone draws two for one."""
 TYPES: Final = {"JPEG": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp"}
 QUALITY: Final = 85
 BROKEN: Final = (
@@ -101,6 +105,32 @@ def bytes_of(photo: Photo) -> bytes:
         raise Unknown("photo") from None
 
 
+def smaller_of(photo: Photo) -> bytes:
+    """What visitors get of it: its longer side at most ``VISITORS_SIDE``, pixels alone.
+
+    Raises Unknown when its bytes are not here.
+    """
+    path = _path(photo.kept_sha256 or "", f"{MADE_AGAIN}/photos-{VISITORS_SIDE}")
+    try:
+        return path.read_bytes()
+    except OSError:
+        whole = bytes_of(photo)
+    small = _shrunk(whole)
+    _write(path, small)
+    return small
+
+
+def _shrunk(whole: bytes) -> bytes:
+    """Drawn again at the smaller size; what is small enough stays as it is."""
+    with Image.open(io.BytesIO(whole), formats=tuple(TYPES)) as opened:
+        if max(opened.size) <= VISITORS_SIDE:
+            return whole
+        kind = opened.format or ""
+        upright = opened.convert("RGBA") if opened.mode == "P" else opened.copy()
+        upright.thumbnail((VISITORS_SIDE, VISITORS_SIDE), Image.Resampling.LANCZOS)
+        return _pixels_alone(upright, kind)
+
+
 def keep_bytes(data: bytes) -> str:
     """Keep the bytes of a plain picture; their hash, by which the file is called."""
     digest = hashlib.sha256(data).hexdigest()
@@ -135,12 +165,7 @@ def plain_picture(data: bytes) -> tuple[str, bytes]:
                 raise UnidentifiedImageError
             upright = ImageOps.exif_transpose(opened)
             upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
-            out = io.BytesIO()
-            bare = Image.new(upright.mode, upright.size)
-            bare.paste(upright)
-            if upright.mode == "P" and upright.palette is not None:
-                bare.putpalette(upright.palette)
-            bare.save(out, kind, **({} if kind == "PNG" else {"quality": QUALITY}))
+            plain = _pixels_alone(upright, kind)
     except BROKEN:
         raise Refused(
             "no_picture",
@@ -148,11 +173,22 @@ def plain_picture(data: bytes) -> tuple[str, bytes]:
             {"photo": _("Allowed: JPEG, PNG or WebP, up to 50 million pixels.")},
             _("Choose the picture itself, or take it again."),
         ) from None
-    return TYPES[kind], out.getvalue()
+    return TYPES[kind], plain
 
 
-def _path(digest: str) -> Path:
-    return Path(settings.MEDIA_ROOT) / "photos" / digest[:2] / digest
+def _pixels_alone(picture: Image.Image, kind: str) -> bytes:
+    """Nothing that a camera or a program wrote beside the picture goes with it."""
+    out = io.BytesIO()
+    bare = Image.new(picture.mode, picture.size)
+    bare.paste(picture)
+    if picture.mode == "P" and picture.palette is not None:
+        bare.putpalette(picture.palette)
+    bare.save(out, kind, **({} if kind == "PNG" else {"quality": QUALITY}))
+    return out.getvalue()
+
+
+def _path(digest: str, folder: str = "photos") -> Path:
+    return Path(settings.MEDIA_ROOT) / folder / digest[:2] / digest
 
 
 def _write(path: Path, data: bytes) -> None:

@@ -33,6 +33,8 @@ from gallery_ops.kernel.services import database_file
 MANIFEST = "manifest.json"
 FORMAT = 1
 MOST_MANIFEST_BYTES = 1_000_000
+MADE_AGAIN = "made"
+"""Folder beside what people sent in: of files that are made of it again when they are missing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +183,7 @@ def _sent_in() -> dict[str, Path]:
     """Files that people sent in, by their name in the backup."""
     root = Path(settings.MEDIA_ROOT)
     found = sorted(p for p in root.rglob("*") if p.is_file()) if root.is_dir() else []
+    found = [path for path in found if path.relative_to(root).parts[0] != MADE_AGAIN]
     return {f"media/{path.relative_to(root).as_posix()}": path for path in found}
 
 

@@ -60,7 +60,6 @@ def public_tank(request: HttpRequest, code: str) -> HttpResponse:
 @require_safe
 def public_photo(request: HttpRequest, code: str, uid: UUID) -> HttpResponse:
     """A photo while the page behind the code shows it: released by a person, never by itself."""
-    del request
     try:
         data, kind = picture_of(parse_code(code), uid, clock.now())
     except (OutOfRange, Unknown):
@@ -68,7 +67,7 @@ def public_photo(request: HttpRequest, code: str, uid: UUID) -> HttpResponse:
     answer = HttpResponse(data, content_type=kind)
     answer["X-Content-Type-Options"] = "nosniff"
     patch_cache_control(answer, public=True, max_age=KEPT_S)
-    return answer
+    return _unless_known(request, answer)
 
 
 @require_safe
@@ -145,9 +144,15 @@ def _answer(request: HttpRequest, html: str, tongue: str, *, status: int = 200) 
     answer["Content-Language"] = tongue
     answer["Vary"] = "Accept-Language"
     patch_cache_control(answer, public=True, max_age=KEPT_S)
-    set_response_etag(answer)
     if status != 200:
+        set_response_etag(answer)
         return answer
+    return _unless_known(request, answer)
+
+
+def _unless_known(request: HttpRequest, answer: HttpResponse) -> HttpResponse:
+    """Only that it is still the same, for whoever has it already."""
+    set_response_etag(answer)
     done = get_conditional_response(request, etag=answer["ETag"], response=answer)
     return done if isinstance(done, HttpResponse) else answer
 
