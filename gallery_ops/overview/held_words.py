@@ -55,6 +55,11 @@ def title(code: str, outcome: str, kind: str, task: str) -> str:
         "out_of_range": _("A number that cannot be"),
         "wrong_skill": _("%(task)s, without the skill for it") % {"task": task or _("A task")},
         "stopped": _("Given while giving was stopped?"),
+        "needs_senior": _("Another person's entry, or another day's"),
+        "other_task": _("An entry that does not do its task"),
+        "no_look": _("An entry that does not do its task"),
+        "not_skilled": _("Handed to somebody without the skill"),
+        "not_empty": _("Is this tank empty?"),
         "unknown": _("What does it belong to?"),
         "task_elsewhere": _("Which tank was it?"),
         "device_revoked": _("From a tablet out of service"),
@@ -81,6 +86,18 @@ def effect(code: str, when: str, who: str) -> tuple[str, str]:
             _("It was given all the same"),
             _("Leaves the stock, %(when)s; tell whoever looks after the emergency")
             % {"when": when},
+        ),
+        "other_task": (
+            _("Count the entry alone"),
+            _("Counts %(when)s; the task stays due") % {"when": when},
+        ),
+        "not_skilled": (
+            _("Hand it over all the same"),
+            _("The task stays due, and goes to the person who was named"),
+        ),
+        "not_empty": (
+            _("It is empty"),
+            _("The task is left out; write down where animals and plants went"),
         ),
         "unknown": (_("Try it again"), _("Counts if its thing is known by now, else it waits on")),
         "program_fault": (_("Try it again"), _("Counts if it can by now, else it waits on")),

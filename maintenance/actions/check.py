@@ -11,6 +11,8 @@ import re
 
 from gallery_ops.kernel.errors import Held
 from maintenance.actions.context import Said
+from maintenance.actions.task_done import CODE, asks_for_a_number, other_task, task_done
+from maintenance.models import DueTask
 from maintenance.services.completions import complete
 from maintenance.services.observations import observe
 from tanks.models import Parameter, Room
@@ -27,6 +29,8 @@ def apply(said: Said) -> None:
     value = body["value"]
     if value == "all_normal":
         task = said.task()
+        if task.template.kind != "look":
+            raise _no_look(task)
         complete(
             due_task=task,
             answers={"check": body["check"], "looks": body.get("looks") or []},
@@ -34,6 +38,8 @@ def apply(said: Said) -> None:
         )
         return
     asked = Parameter.objects.filter(key=body["check"]).first()
+    is_number = value not in {"counted", "different"} and asked is not None
+    task = _done_by_it(said, is_number=is_number)
     if value == "counted":
         _observe(said, kind="animal", data={"counts": body.get("counts") or []})
     elif value == "different" or asked is None:
@@ -49,8 +55,33 @@ def apply(said: Said) -> None:
             asked_again=body["asked_again"] or "ask_again" in said.waived,
             **said.moments(),
         )
-    if said.envelope.task_id and said.task().template.kind != "look":
-        complete(due_task=said.task(), answers={"check": body["check"]}, **said.moments())
+    if task is not None:
+        complete(due_task=task, answers={"check": body["check"]}, **said.moments())
+
+
+def _done_by_it(said: Said, *, is_number: bool) -> DueTask | None:
+    """The task that this completes. A look is not done by one thing looked at; a test by a number.
+
+    Raises Held for a task that is done otherwise.
+    """
+    task = task_done(said, "look", "work")
+    if task is None or task.template.kind == "look":
+        return None
+    if is_number and asks_for_a_number(task):
+        return task
+    if CODE in said.waived:
+        return None
+    raise other_task(task)
+
+
+def _no_look(task: DueTask) -> Held:
+    """All as it should be says nothing of a dose, a weight or a test, and nothing else is in it."""
+    return Held(
+        "no_look",
+        f"This says that all was as it should be, and does not do {task.template.name}.",
+        remedy="It is kept, and the task stays due. Do the task or skip it, and say what was seen "
+        "at the look of this tank.",
+    )
 
 
 def _in_room(said: Said, room: Room | None) -> None:

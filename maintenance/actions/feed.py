@@ -8,6 +8,7 @@ from gallery_ops.kernel.values.quantity import Mass
 from inventory.services.use import use_food
 from maintenance.actions.context import Said
 from maintenance.actions.stopped import check_not_stopped
+from maintenance.actions.task_done import task_done
 from maintenance.services.completions import complete
 
 MOST_TIMES_PLAN = 5
@@ -21,6 +22,7 @@ def apply(said: Said) -> None:
     body = said.body
     tank, item = said.tank(), said.item(body["product"])
     check_not_stopped(said, tank)
+    task = task_done(said, "feed")
     given = body["given_mg"]
     if "out_of_range" not in said.waived:
         _within_reason(given, said.planned_base(tank, item, "food"))
@@ -38,8 +40,8 @@ def apply(said: Said) -> None:
         },
         **said.moments(),
     )
-    if said.envelope.task_id:
-        complete(due_task=said.task(), answers={"given_mg": given}, **said.moments())
+    if task is not None:
+        complete(due_task=task, answers={"given_mg": given}, **said.moments())
 
 
 def _within_reason(given_mg: int, planned_mg: int) -> None:

@@ -1,7 +1,9 @@
 """A slip is taken back: a further fact says so, and stock, task and reading are as before.
 
 Within ten minutes, or as long as the round is open; later it is a correction with a reason, which
-is another right.
+is another right. Everybody takes back their own entries, and those that were made on the tablet in
+their hands during the same round: it goes from one to the other, and with it what was just tapped.
+Entries of others are taken back by whoever may correct.
 """
 
 from __future__ import annotations
@@ -12,6 +14,7 @@ from typing import Any
 from uuid import UUID
 
 from gallery_ops.kernel.errors import Held
+from gallery_ops.kernel.rights import may, roles_in_words
 from gallery_ops.kernel.services.work import want_work
 from inventory.models import (
     EyeCount,
@@ -51,6 +54,7 @@ from tanks.services.rooms import take_back_room_air
 LONGEST = timedelta(minutes=10)
 SLACK = timedelta(minutes=1)
 """So far a clock may have jumped back between an entry and its undoing."""
+RIGHT = "correct"
 LASTING = {"undo", "round_open", "round_close", "stop_leave", "container", "handover_read"}
 
 TAKERS: tuple[tuple[Any, str, Callable[..., Any]], ...] = (
@@ -89,6 +93,7 @@ def apply(said: Said) -> None:
             "An entry of this kind is not taken back.",
             remedy="Enter what is so now instead.",
         )
+    _check_whose(said, action)
     _check_time(said, action)
     take_all_back(said, wanted, said.envelope.action_id)
     if action.kind == "photo":
@@ -128,6 +133,24 @@ def take_all_back(said: Said, wanted: UUID, action_id: UUID) -> int:
             )
             count += 1
     return count
+
+
+def _check_whose(said: Said, action: Action) -> None:
+    """One's own, or of this tablet in this round; else it asks for the right to correct."""
+    if action.person_id == said.by.person_id or may(said.by, RIGHT):
+        return
+    round_ = said.round_or_none()
+    is_shared = said.device is not None and action.device_id == said.device.pk
+    if is_shared and action.round_code == (round_.code if round_ is not None else ""):
+        return
+    if "needs_senior" in said.waived:
+        return
+    raise Held(
+        "needs_senior",
+        "This is another person's entry, and was not made on this tablet in this round.",
+        remedy="It is kept, and the entry counts as before. Whoever made it takes it back, or one "
+        f"of these says that it was a slip: {roles_in_words(RIGHT)}.",
+    )
 
 
 def _check_time(said: Said, action: Action) -> None:

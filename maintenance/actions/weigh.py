@@ -7,6 +7,7 @@ from gallery_ops.kernel.values.quantity import Mass
 from inventory.models import Scale
 from inventory.services.weighing import record_weighing
 from maintenance.actions.context import Said
+from maintenance.actions.task_done import task_done
 from maintenance.services.completions import complete
 from maintenance.services.observations import observe
 
@@ -14,6 +15,7 @@ from maintenance.services.observations import observe
 def apply(said: Said) -> None:
     """Book what it says; words of what was odd are kept beside it."""
     body = said.body
+    task = task_done(said, "weigh")
     container = said.container(body["container"])
     scales = Scale.objects.of(said.showroom).filter(voided_at=None).order_by("pk")
     scale = scales.filter(name=body["scale"]).first() if body["scale"] else scales.first()
@@ -37,5 +39,5 @@ def apply(said: Said) -> None:
             data={"container": container.code},
             **said.moments(),
         )
-    if said.envelope.task_id:
-        complete(due_task=said.task(), **said.moments())
+    if task is not None:
+        complete(due_task=task, **said.moments())
