@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -11,8 +11,9 @@ from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.values.day import business_day
 from gallery_ops.overview.tank_events import Happened, happened
 from tanks.models import Parameter, Reading
-from tanks.queries.reading_sheet import ON_A_SHEET
-from tanks.queries.readings import Ranges, all_ranges
+from tanks.queries.range_history import RangesThen
+from tanks.queries.reading_sheet import ON_A_SHEET, is_alarming
+from tanks.queries.readings import Ranges
 from tanks.queries.tanks import TankNow, tank_by_code
 from tanks.science.drift import Drift, Read, judge
 
@@ -45,7 +46,10 @@ class Chart:
 
 @dataclass(frozen=True, slots=True)
 class ReadingsPage:
-    """All of it between two moments; ``rows`` newest first, also those that no longer stand."""
+    """All of it between two moments; ``rows`` newest first, also those that no longer stand.
+
+    ``outside`` : row -> what was wanted when it was read, of those that lay outside of it
+    """
 
     now: TankNow
     since: datetime
@@ -54,6 +58,7 @@ class ReadingsPage:
     charts: list[Chart]
     events: list[Happened]
     rows: list[Reading]
+    outside: Mapping[int, Ranges]
 
     def part(self, moment: datetime) -> float:
         """Where a moment stands between the two, 0 to 1."""
@@ -62,7 +67,9 @@ class ReadingsPage:
 
 
 def readings_page(showroom: Showroom, code: str, at: datetime, weeks: int) -> ReadingsPage:
-    """The readings of the layout that stands now, at most ``weeks`` back; ten queries.
+    """The readings of the layout that stands now, at most ``weeks`` back; twelve queries.
+
+    A chart shows what is wanted today; each row is held against what was wanted when it was read.
 
     Raises
     ------
@@ -80,15 +87,21 @@ def readings_page(showroom: Showroom, code: str, at: datetime, weeks: int) -> Re
         .order_by("done_at_corrected", "pk")
     )
     style = now.layout.style if now.layout else ""
-    ranges = all_ranges(showroom, {now.tank.pk: style})
+    then = RangesThen(now.tank, style)
+    shown = [row for row in reversed(rows) if _is_shown(row)][:SHOWN]
     return ReadingsPage(
         now=now,
         since=since,
         at=at,
         weeks=weeks,
-        charts=_charts(showroom, rows, {key: r for (_, key), (_p, r) in ranges.items()}),
+        charts=_charts(showroom, rows, {key: then.at(key, at) for key in then.parameters}),
         events=happened(now.tank, since, at),
-        rows=[row for row in reversed(rows) if _is_shown(row)][:SHOWN],
+        rows=shown,
+        outside={
+            row.pk: ranges
+            for row in shown
+            if is_alarming(row, ranges := then.at(row.parameter.key, row.done_at_corrected))
+        },
     )
 
 

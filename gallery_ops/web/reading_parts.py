@@ -1,6 +1,6 @@
 """Filters and tags of the pages on which readings are written and shown.
 
-Filter: reading_text. Tags: word_of, range_bar, side_field.
+Filter: reading_text. Tags: word_of, outside_then, range_bar, side_field.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from gallery_ops.drawing.ranges import range_svg
 from gallery_ops.web import words
 from gallery_ops.web.attempts import Deed
+from gallery_ops.web.range_words import wanted_then
 from gallery_ops.web.words import mark_in_use
 from maintenance.queries import pack_words
 from tanks.models import Parameter, Reading
@@ -34,6 +35,13 @@ def reading_text(row: Reading) -> str:
 def word_of(key: str, word: str) -> str:
     """A word of a list as people say it."""
     return str(pack_words.word_label(key, word))
+
+
+@register.simple_tag
+def outside_then(outside: Mapping[int, Ranges], row: Reading) -> str:
+    """What was wanted when this was read, where it lay outside of it; else empty."""
+    ranges = outside.get(row.pk)
+    return "" if ranges is None else wanted_then(ranges, row.parameter.unit_text)
 
 
 @register.simple_tag

@@ -12,7 +12,9 @@ from gallery_ops.web.access import acting, here, staff
 from gallery_ops.web.attempts import deed_of
 from gallery_ops.web.forms.numbers import whole_or_decimal
 from gallery_ops.web.middleware import Asked
+from gallery_ops.web.range_words import shown_change
 from tanks.queries.own_ranges import holding
+from tanks.queries.range_history import RangesThen
 from tanks.queries.tanks import tank_by_code
 from tanks.services.ranges import RIGHT_FOR_STYLE, RIGHT_FOR_TANK, SIDES, set_range
 
@@ -48,6 +50,7 @@ def tank_ranges(request: Asked, code: str) -> HttpResponse:
             "now": now,
             "style": now.layout.get_style_display() if now.layout else "",
             "rows": holding(now.tank, style),
+            "changes": [shown_change(one) for one in RangesThen(now.tank, style).changes()],
             "deed": deed,
             "trouble": deed.trouble,
             "at_field": deed.trouble.fields if deed.trouble else {},
