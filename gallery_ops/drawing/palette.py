@@ -15,8 +15,8 @@ LIGHT = {
     "stem-1": "#6fa276", "stem-2": "#3f7d4c", "stem-3": "#2a5a36", "stem-4": "#b4705c",
     "stem-5": "#8a4636", "stone": "#69736d", "stone-lit": "#96a098", "wood": "#5b4536",
     "bed": "#bcae90", "bed-deep": "#a39474", "fish": "#b04a22", "ink": "#0e211c",
-    "ink-2": "#394c44", "edge": "#6d8076", "plinth": "#fafaf5", "glass-float": "#2b7350",
-    "glass-clear": "#55707f",
+    "ink-2": "#394c44", "edge": "#6d8076", "plinth": "#fafaf5", "glass-float": "#33614c",
+    "glass-clear": "#566a76",
 }  # fmt: skip
 
 DARK = {
@@ -25,6 +25,6 @@ DARK = {
     "stem-1": "#3a8263", "stem-2": "#63ad68", "stem-3": "#a2d483", "stem-4": "#8e4f40",
     "stem-5": "#c98069", "stone": "#505e5b", "stone-lit": "#7d8c88", "wood": "#76573f",
     "bed": "#564b3a", "bed-deep": "#3d3529", "fish": "#f59a63", "ink": "#e7f0e6",
-    "ink-2": "#b5c8bd", "edge": "#64877b", "plinth": "#0d1f1b", "glass-float": "#74b58e",
+    "ink-2": "#b5c8bd", "edge": "#64877b", "plinth": "#0d1f1b", "glass-float": "#92c0a2",
     "glass-clear": "#bcd2de",
 }  # fmt: skip
