@@ -14,6 +14,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from tests.browser.tapping import listen_for_taps
 from tests.browser.trusting import NAME, NAMES_LEAD_HERE, home_that_trusts
 from tests.browser.whole_gallery import free_port, wait_for, web_command
 from tests.faults.program import Program, kill, program
@@ -84,8 +85,8 @@ class House:
             locale="en-GB",
         )
         context.clock.install(time=self.now())
+        listen_for_taps(context)
         page = context.new_page()
-        page.set_default_timeout(60_000)
         page.on("pageerror", lambda error: self.troubles.append(str(error)))
         page.on("console", self._listen)
         page.on("response", self._answered)
@@ -108,7 +109,11 @@ def a_house(folder: Path) -> Iterator[House]:
         running.run("manage.py", "collectstatic", "--noinput", "-v0", clock=house.clock())
         words = ("-m", "gallery_ops.certificate", NAME, "--data", str(running.data))
         running.run(*words, clock=house.clock())
-        yield house
+        try:
+            yield house
+        except Exception as failed:
+            failed.add_note("\n".join(["On its pages:", *house.troubles]))
+            raise
 
 
 @contextmanager

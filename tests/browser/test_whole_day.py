@@ -13,6 +13,7 @@ import csv
 import io
 import re
 import time
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.day_house import House, a_browser, a_house
+from tests.browser.tapping import WITHIN_MS, calm, ready, sent, tap
 from tests.browser.whole_gallery import PINS
 from tests.faults.program import HOUSE
 from tests.gallery_ops.web.squares import read_back
@@ -46,9 +48,9 @@ PRESS_UL = {"A": 924, "B": 1000}
 """What a press gives in the demo gallery: measured in zone A, never measured in zone B."""
 MOST_TYPED = 8
 """Each tank is asked for one number a week, two start-ups for their test as well."""
-QUIET_MS = 500
-"""After something under the thumb has changed a tap is not taken for a moment."""
-WITHIN_MS = 60_000
+OPEN_STOP = """[...document.querySelectorAll('.stop-title .num, [data-key="tick close"]')]
+    .map(found => found.matches('.num') ? found.innerText : '')"""
+"""One question, so that a page that goes on in between cannot answer half of it."""
 A_DAY = re.compile(r"\b\d{1,2} (Mar|Apr)")
 ORDER_BY = re.compile(r"Order .+ (today|by \d{1,2} (March|April)): .+ likely gone \d{1,2} ")
 
@@ -130,13 +132,13 @@ def walk_without_network(
     expect(tablet.locator('[data-key="outbox"]')).to_contain_text("not sent")
     house.open_web()
     tablet.evaluate("dispatchEvent(new Event('online'))")
-    expect(tablet.locator('[data-key="outbox"]')).to_contain_text("All sent", timeout=WITHIN_MS)
+    sent(tablet)
     return walked
 
 
 def kept(tablet: Page, path: str) -> None:
     """Until the tablet has this address where it finds it without the network."""
-    for _ in range(100):
+    for _ in until_too_long():
         if tablet.evaluate("path => caches.match(path).then(found => !!found)", path):
             return
         tablet.wait_for_timeout(200)
@@ -145,7 +147,7 @@ def kept(tablet: Page, path: str) -> None:
 
 def open_round(house: House, tablet: Page, code: str) -> None:
     tablet.goto(f"{house.address}/rounds/{code}/")
-    tablet.wait_for_selector("html[data-ready='1']", state="attached")
+    ready(tablet)
 
 
 def walk(house: House, tablet: Page, code: str) -> dict[str, dict[str, Any]]:
@@ -160,54 +162,61 @@ def walk(house: House, tablet: Page, code: str) -> dict[str, dict[str, Any]]:
 
 def next_stop(tablet: Page, last: str) -> str:
     """The code of the stop that opened after the last one, quiet by now; empty at the end."""
-    title = tablet.locator(".stop-title .num")
     onward = tablet.get_by_role("button", name=re.compile("without it$"))
-    for _ in range(60):
-        if title.count() and (here := title.inner_text()) != last:
-            tablet.wait_for_timeout(QUIET_MS)
+    for _ in until_too_long():
+        calm(tablet)
+        if (here := open_stop(tablet)) != last:
             return here
         if onward.count():  # the photo that is asked for this week is left
-            tablet.wait_for_timeout(QUIET_MS)
-            onward.tap()
+            tap(tablet, onward)
         tablet.wait_for_timeout(50)
-    return ""
+    raise AssertionError(f"nothing opened after {last}")
+
+
+def open_stop(tablet: Page) -> str:
+    """The code of the stop that is open; empty on the screen that closes the round."""
+    for _ in until_too_long():
+        found: list[str] = tablet.evaluate(OPEN_STOP)
+        if found:
+            return found[0]
+        tablet.wait_for_timeout(50)
+    raise AssertionError("neither a stop nor the end of the round is open")
+
+
+def until_too_long() -> Iterator[None]:
+    end = time.monotonic() + WITHIN_MS / 1000
+    while time.monotonic() < end:
+        yield
 
 
 def do_stop(tablet: Page, here: str) -> dict[str, Any]:
     """Look, type what is asked for, give; as a hand does it that waits for what it sees."""
-    done: dict[str, Any] = {"taps": 0, "typed": 0, "gave": ""}
-    tap(tablet, "tick 1", done)
+    done: dict[str, Any] = {"taps": 1, "typed": 0, "gave": ""}
+    tap(tablet, "tick 1")
     looked(tablet, here)
-    tablet.wait_for_timeout(QUIET_MS)
     field = tablet.locator(".stop-do .stepper input")
-    while tablet.locator(".stop-title .num").inner_text() == here and field.count():
+    while open_stop(tablet) == here and field.count():
         about = field.first.get_attribute("aria-label") or ""
         field.first.fill(next((v for word, v in READ.items() if word in about), "0.8"))
-        tablet.get_by_role("button", name=re.compile("^Keep")).first.tap()
+        tap(tablet, tablet.get_by_role("button", name=re.compile("^Keep")).first)
         done["typed"] += 1
         assert done["typed"] < 5, f"{about} at {here} was not taken"
-        tablet.wait_for_timeout(QUIET_MS)
     give = tablet.locator('[data-key="tick 2"][aria-pressed="false"]')
-    if tablet.locator(".stop-title .num").inner_text() == here and give.count():
+    if open_stop(tablet) == here and give.count():
         done["gave"] = give.inner_text()
-        tap(tablet, "tick 2", done)
+        tap(tablet, "tick 2")
+        done["taps"] += 1
     return done
 
 
 def looked(tablet: Page, here: str) -> None:
     """Until the first tick is kept, or the next stop has opened because nothing is to be given."""
     pressed = tablet.locator('[data-key="tick 1"][aria-pressed="true"]')
-    title = tablet.locator(".stop-title .num")
-    for _ in range(100):
-        if pressed.count() or not title.count() or title.inner_text() != here:
+    for _ in until_too_long():
+        if pressed.count() or open_stop(tablet) != here:
             return
         tablet.wait_for_timeout(50)
     raise AssertionError(f"the look at {here} was not kept")
-
-
-def tap(tablet: Page, key: str, done: dict[str, Any]) -> None:
-    tablet.locator(f'[data-key="{key}"]').tap()
-    done["taps"] += 1
 
 
 def rounds_of_today(house: House, page: Page) -> list[str]:
