@@ -15,7 +15,6 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from gallery_ops.kernel.values.quantity import quantity
-from gallery_ops.web.age_words import AGE_TERMS
 from gallery_ops.web.tablet_words import TABLET_TERMS
 from gallery_ops.web.water_words import WATER_TERMS
 from gallery_ops.web.words import amount, day, number, percent
@@ -368,7 +367,6 @@ _TERMS: dict[str, tuple[str, Callable[[Figures], str]]] = {
     **TABLET_TERMS,
     "incident": ("Card", _incident),
     **WATER_TERMS,
-    **AGE_TERMS,
 }
 
 

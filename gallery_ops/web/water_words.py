@@ -1,4 +1,4 @@
-"""Why does the program say so of the water? Its figures, put into words."""
+"""Why does the program say so of the water and its planting? Its figures, put into words."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from gallery_ops.web.age_words import AGE_TERMS
 from gallery_ops.web.words import clock_time, day, local, number
 
 _LEVELS = {
@@ -156,5 +157,6 @@ WATER_TERMS: dict[str, tuple[str, Callable[[Mapping[str, Any]], str]]] = {
     "ammonia_tonight": ("Ammonia", ammonia_tonight),
     "interlock": ("Equipment", interlock),
     "gas_sign": ("Gas", gas_sign),
+    **AGE_TERMS,
 }
 """Key -> the term of its line and its sentence."""
