@@ -175,3 +175,20 @@ def test_a_full_tablet_says_why_and_what_to_do_and_keeps_the_same_tap_once_when_
     kinds = [action["kind"] for action in house.actions]
     assert kinds == ["round_open", "check", "dose", "feed"]
     assert [action["seq"] for action in house.actions] == [1, 2, 3, 4]
+
+
+def test_a_window_that_may_forget_is_told_of_before_the_first_tap_and_once(
+    tablet: Tablet, house: RoundHouse
+) -> None:
+    page = tablet.walk_in("T12")
+    told = page.locator(".told")
+    expect(told).to_contain_text("Is this a private window?")
+    expect(told).to_contain_text("leave the window open until all is sent")
+    assert page.evaluate("document.documentElement.scrollHeight") <= TABLET["height"]
+    tap(page, "understood")
+    expect(told).to_have_count(0)
+    page.reload()
+    ready(page)
+    expect(page.locator('[data-key="tick 1"]')).to_be_visible()
+    expect(told).to_have_count(0)
+    assert house.actions == []

@@ -76,7 +76,8 @@ export function artOf(app, stop) {
 
 /** @param {App} app @param {Stop} stop */
 function since(app, stop) {
-  if (!stop.tank && !app.passed.length && !cameBack(app, stop).length) return h("div", { class: "since", hidden: true });
+  const told = app.panel ? null : startNotice(app);
+  if (!stop.tank && !app.passed.length && !cameBack(app, stop).length && !told) return h("div", { class: "since", hidden: true });
   const { you } = app.round.pack;
   const last = you.last_shift_on;
   const mine = you.person === app.round.context.person_id; // on a tablet the pack may be of whoever was here before
@@ -90,13 +91,14 @@ function since(app, stop) {
     cameBack(app, stop),
     handedOverAt(app, stop),
     stop.tank && h("p", {}, h("b", {}, last ? `Since ${whose} shift ${last === app.round.pack.round.business_date ? "today" : `on ${app.words.weekday(last)}`}: ` : `${capital(whose)} first shift here: `), last ? changed : stop.since.join(". ") || "nothing to know."),
+    told,
   );
 }
 
 /** @param {App} app @param {Stop} stop */
 function doing(app, stop) {
   const panel = openedPanel(app, stop);
-  return h("div", { class: "stop-do" }, messageOf(app, stop), panel ?? [startNotice(app), lookSection(app, stop), readings(app, stop), photoOf(app, stop), gives(app, stop), others(app, stop), lastTapElsewhere(app, stop)]);
+  return h("div", { class: "stop-do" }, messageOf(app, stop), panel ?? [lookSection(app, stop), readings(app, stop), photoOf(app, stop), gives(app, stop), others(app, stop), lastTapElsewhere(app, stop)]);
 }
 
 /** @param {App} app @param {Stop} stop */
