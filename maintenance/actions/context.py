@@ -153,7 +153,7 @@ class Said:
 
 def _is_elsewhere(task: DueTask, stop: Stop, moment: datetime) -> bool:
     """Another tank than the stop's, whichever glass it had, or another room than the one it is."""
-    if task.tank is not None and stop.tank_id not in {None, task.tank_id}:
+    if task.tank is not None and stop.tank is not None and stop.tank != task.tank:
         return glass_then(task.tank, moment) != glass_then(stop.tank, moment)
     return bool(stop.room_id and (task.tank_id or task.room_id not in {None, stop.room_id}))
 

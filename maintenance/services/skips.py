@@ -83,7 +83,7 @@ def skip(
     if reason == "tool_broken":
         Observation.objects.create(
             showroom=due_task.showroom,
-            tank=_glass(due_task, moments["done_at_corrected"]),
+            tank=_glass(due_task, done_at_corrected or done_at or at),
             kind="fault",
             key=due_task.template.key,
             text=text[:500],
