@@ -1,6 +1,6 @@
 """How does the program grow from 20 to 2,000 tanks? Ratios of one run against stated limits.
 
-    python -m tests.benchmarks [--rounds 15]
+    python -m tests.benchmarks [--rounds 15] [--only round]
 
 Makes a database of its own (on DATABASE_URL's server when that is set), measures, prints a table
 and ends with 1 when a limit is missed. Ratios are compared, never seconds: both sides of a ratio
@@ -20,7 +20,8 @@ def main() -> int:
     """Prepare a database, measure, tell."""
     asked = argparse.ArgumentParser(prog="python -m tests.benchmarks")
     asked.add_argument("--rounds", type=int, default=15, help="how often each page is asked for")
-    rounds = asked.parse_args().rounds
+    asked.add_argument("--only", choices=["round"], help="pack and batches of a round, no more")
+    given = asked.parse_args()
     os.environ["DJANGO_SETTINGS_MODULE"] = "tests.settings"
     django.setup()
     os.environ["GALLERY_OPS_CLOCK"] = "2026-03-12T08:08"
@@ -34,7 +35,7 @@ def main() -> int:
     runner = DiscoverRunner(verbosity=0, interactive=False)
     databases = runner.setup_databases()
     try:
-        lines = growth.measure(rounds)
+        lines = growth.measure_round(given.rounds) if given.only else growth.measure(given.rounds)
     finally:
         runner.teardown_databases(databases)
     print(growth.told(lines))

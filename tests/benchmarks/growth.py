@@ -14,21 +14,25 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import timedelta
 from statistics import median
+from typing import Any
 
 from django.test import Client
 
 from gallery_ops.kernel.models import Showroom
-from inventory.models import Container, Forecast, StockLine
+from inventory.models import Container, Forecast, Item, StockLine
 from inventory.services import stock_lines
+from maintenance.actions.envelope import MOST_ACTIONS
 from maintenance.models import Stop
 from tanks.models import TankCode
 from tests.builders.fleet import A_ROOM_HOLDS, AT, ON, Fleet, a_fleet
-from tests.gallery_ops.api.asking import a_browser
+from tests.gallery_ops.api.asking import a_batch, a_browser, action_of, send, verdicts
 
 FEW, SOME, MANY = 20, 200, 2_000
 PAGED = 1.5
 PACK = 11.0
 MOST_BYTES = 1_000_000
+MOST_PACK_BYTES = 300_000
+"""Of a pack of 20 tanks, without pictures."""
 GRAMS = {"amount": 8.0, "unit": "g"}
 NINE = [
     {"what": "last_measured", "on": None, "n": 0},
@@ -84,14 +88,7 @@ def measure(rounds: int) -> list[Line]:
         lines.append(_line(name, times, PAGED))
     for name, asks in _stock(few, some, many).items():
         lines.append(_line(name, _in_turns(rounds, *asks), PAGED))
-    times = _in_turns(
-        rounds,
-        _asking(small, _pack(few)),
-        _asking(middle, _pack(some)),
-        lambda: _stops(few),
-        lambda: _stops(some),
-    )
-    lines.append(_line("round pack, 20 and 200", times, PACK))
+    lines += of_the_round(few, some, rounds)
     walls = {
         size: (_asking(who, "/tanks/"), lambda fleet=fleet: _codes(fleet.showroom, None))
         for size, who, fleet in ((FEW, small, few), (SOME, middle, some), (MANY, large, many))
@@ -109,6 +106,70 @@ def measure(rounds: int) -> list[Line]:
     if rooms < MANY // A_ROOM_HOLDS:
         raise RuntimeError(f"The wall shows {rooms} folded rooms of {MANY // A_ROOM_HOLDS}.")
     return lines
+
+
+def measure_round(rounds: int) -> list[Line]:
+    """Only what a tablet gets and sends; makes two galleries first."""
+    return of_the_round(a_fleet(FEW, "few"), a_fleet(SOME, "some"), rounds)
+
+
+def of_the_round(few: Fleet, some: Fleet, rounds: int) -> list[Line]:
+    """What a tablet gets before it walks, and what it sends after a day without network.
+
+    Size of a pack as it is written and as it goes over the wire, and the time that it takes; a
+    batch of ten doses and of a hundred, each new.
+    """
+    small, middle = a_browser(few.owner), a_browser(some.owner)
+    times = _in_turns(
+        rounds,
+        _asking(small, _pack(few)),
+        _asking(middle, _pack(some)),
+        lambda: _stops(few),
+        lambda: _stops(some),
+    )
+    lines = [_line("round pack, 20 and 200", times, PACK)]
+    for fleet, browser in ((few, small), (some, middle)):
+        count = len(fleet.tanks)
+        plain = len(browser.get(_pack(fleet)).content)
+        packed = browser.get(_pack(fleet), headers={"accept-encoding": "gzip"})
+        if packed.headers.get("Content-Encoding") != "gzip":
+            raise RuntimeError("The pack goes over the wire as it is written.")
+        limit = MOST_PACK_BYTES * count // FEW
+        name = f"round pack of {count}, its size"
+        lines.append(Line(name, *times, plain, limit, " bytes"))
+        lines.append(Line(f"{name} on the wire", *times, len(packed.content), limit, " bytes"))
+    batches = _in_turns(
+        rounds,
+        _sending(small, few, MOST_ACTIONS // 10),
+        _sending(small, few, MOST_ACTIONS),
+        lambda: _stops(few),
+        lambda: _stops(few),
+    )
+    lines.append(_line("batch of doses, 10 and 100 entries", batches, PACK))
+    return lines
+
+
+def _sending(browser: Client, fleet: Fleet, size: int) -> Callable[[], None]:
+    """A batch of new doses, spread over the tanks."""
+    product = str(Item.objects.get(showroom=fleet.showroom, code="fertiliser").uid)
+    stops = [
+        str(uid) for uid in fleet.opening.stops.order_by("order").values_list("uid", flat=True)
+    ]
+    body = {
+        "product": product, "source": None, "planned_ul": 3000, "given_ul": 3000, "presses": None,
+        "per_press_ul": None, "text": None, "again": None, "short": None,
+    }  # fmt: skip
+
+    def dose(n: int) -> dict[str, Any]:
+        stop = stops[n % len(stops)]
+        return action_of(fleet.owner, fleet.opening, "dose", body, stop_id=stop)
+
+    def deed() -> None:
+        said = verdicts(send(browser, a_batch("desk", *map(dose, range(size)))))
+        if said != ["accepted"] * size:
+            raise RuntimeError(f"Not all doses counted: {set(said)}")
+
+    return deed
 
 
 def _stock(few: Fleet, some: Fleet, many: Fleet) -> dict[str, tuple[Callable[[], object], ...]]:
