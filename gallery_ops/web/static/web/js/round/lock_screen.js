@@ -33,7 +33,7 @@ export function lockScreen(app) {
     h("li", {}, h("button", { class: "tile", type: "button", "data-key": `name ${one.id}`, "aria-current": one.id === typed.who ? "true" : null, onclick: () => choose(app, one.id) }, h("b", {}, one.name), h("span", {}, lock.rests(one.id) ? "rests on this tablet" : one.id === lock.person ? "was here last" : (ROLE[one.role] ?? "")))),
   );
   return [
-    h("div", { class: "stop-top" }, h("span", { class: "title sign-name" }, app.round.pack.showroom.name), h("span", { class: said.strong ? "notice" : "note", role: "status" }, said.strong && h("b", {}, said.strong), said.strong && " ", app.waiting() ? "Kept on this tablet, whoever signs in" : said.text), h("span", { class: "mast-side" }, firstMinuteLink(app))),
+    h("div", { class: "stop-top" }, h("span", { class: "title sign-name" }, app.round.pack.showroom.name), h("span", { class: said.strong ? "notice" : "note", role: "status" }, said.strong && h("b", {}, said.strong), said.strong && " ", app.waiting() ? `${said.strong ? "Kept on this tablet" : `${app.waiting()} kept here`}, whoever signs in` : said.text), h("span", { class: "mast-side" }, firstMinuteLink(app))),
     h("div", { class: "stop-walk" }, h("div", { class: "walkbox", inert: true }, walk(app.round, app.here()))),
     h("h1", { class: "sign-h", tabindex: -1, "data-key": "title" }, "Who is here?"),
     h("ul", { class: "tiles" }, names),
