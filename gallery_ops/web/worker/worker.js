@@ -170,11 +170,19 @@ async function keepAll(addresses) {
   }
 }
 
-/** Keeps it as the newest, and lets the oldest go beyond `most`; what is open to all stays. */
+/**
+ * Keeps it as the newest, and lets the oldest go beyond `most`; what is open to all stays. A full tablet
+ * refuses: then what was kept before stays, and whoever asked is given the answer all the same.
+ */
 async function put(name, request, response, most) {
   const cache = await caches.open(name);
-  await cache.delete(request, { ignoreVary: true });
-  await cache.put(request, response);
+  try {
+    await cache.put(request, response);
+  } catch {
+    return;
+  }
+  const same = await cache.keys(request, { ignoreVary: true });
+  for (const key of same.slice(0, -1)) await cache.delete(key);
   const old = (await cache.keys()).filter((key) => ![...SHELL.open, SHELL.noNetwork].includes(new URL(key.url).pathname));
   for (const key of old.slice(0, Math.max(0, old.length - most))) await cache.delete(key);
 }
