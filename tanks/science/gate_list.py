@@ -49,7 +49,7 @@ LIMITS: dict[str, Limit] = {
     "days_settled": Limit(7, "d", "Since the last animals came, at least", 0, 60),
     "camera_glass_days": Limit(2, "d", "For a camera: inside glass cleaned, at most", 0, 30),
     "camera_change_days": Limit(7, "d", "For a camera: water changed, at most", 1, 60),
-    "checker_after_h": Limit(2, "h", "Drop checker counts, after the lamps went on", 0.5, 6),
+    "checker_after_h": Limit(2, "h", "A drop checker counts in the light after", 0.5, 6),
     "ph_swing": Limit(1.4, "", "pH between dark and light, at most", 0.2, 3),
     "signs": Limit(2, "", "Signs of decline that make one", 1, 6),
     "bare_stems_percent": Limit(30, "%", "Bare lower stems, above", 1, 100),
