@@ -1,4 +1,8 @@
-"""A browser, a gallery of one round, and a tablet that opens it."""
+"""A browser, a gallery of one round, and a tablet that opens it.
+
+One browser serves all tests of a process, each in a context of its own: to start one costs seconds.
+A test that kills its browser, or gives it a home, starts its own by `play`.
+"""
 
 from __future__ import annotations
 
@@ -12,18 +16,30 @@ from tests.browser.round_house import RoundHouse
 from tests.browser.tapping import TABLET, WITHIN_MS, Open, listen_for_taps, ready
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
+QUIETLY = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+)
+"""Nothing here is drawn by a graphics card, and nothing is looked for outside."""
 expect.set_options(timeout=WITHIN_MS)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def play() -> Iterator[Playwright]:
-    with sync_playwright() as playing:
+    """The driver keeps an event loop on this thread, beside which Django would refuse its database.
+
+    Tests ask the one and the other in turn, never at once.
+    """
+    with pytest.MonkeyPatch.context() as patch, sync_playwright() as playing:
+        patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
         yield playing
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def browser(play: Playwright) -> Iterator[Browser]:
-    running = play.chromium.launch(executable_path=program(), args=["--no-sandbox"])
+    running = play.chromium.launch(executable_path=program(), args=[*QUIETLY])
     yield running
     running.close()
 

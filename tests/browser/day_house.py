@@ -12,7 +12,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, Playwright
 
 from tests.browser.tapping import listen_for_taps
 from tests.browser.trusting import NAME, NAMES_LEAD_HERE, home_that_trusts
@@ -117,14 +117,13 @@ def a_house(folder: Path) -> Iterator[House]:
 
 
 @contextmanager
-def a_browser(house: House) -> Iterator[Browser]:
+def a_browser(house: House, play: Playwright) -> Iterator[Browser]:
     path = next((found for name in NAMES if (found := shutil.which(name))), None)
     home = house.program.folder / "home"
-    with sync_playwright() as play:
-        running = play.chromium.launch(
-            executable_path=path,
-            args=["--no-sandbox", NAMES_LEAD_HERE],
-            env=home_that_trusts(home, house.certificate / "authority.crt"),  # type: ignore[arg-type]
-        )
-        yield running
-        running.close()
+    running = play.chromium.launch(
+        executable_path=path,
+        args=["--no-sandbox", NAMES_LEAD_HERE],
+        env=home_that_trusts(home, house.certificate / "authority.crt"),  # type: ignore[arg-type]
+    )
+    yield running
+    running.close()

@@ -6,10 +6,7 @@ The pages come from the list of addresses, so that a new one is covered by itsel
 
 from __future__ import annotations
 
-import shutil
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -17,7 +14,7 @@ from typing import Any
 import axe_playwright_python
 import pytest
 from django.test import Client
-from playwright.sync_api import Browser, ConsoleMessage, Page, Response, sync_playwright
+from playwright.sync_api import Browser, ConsoleMessage, Page, Response
 
 from gallery_ops.certificate.kept import ensure
 from gallery_ops.kernel import clock
@@ -30,7 +27,6 @@ from tests.gallery_ops.web.pages.addresses import AT, addresses, named, signed_i
 
 pytestmark = [pytest.mark.browser, pytest.mark.once, pytest.mark.django_db(transaction=True)]
 
-NAMES = ("chromium", "chromium-browser", "google-chrome")
 AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text("utf-8")
 RULES = "['wcag2a', 'wcag2aa', 'wcag21aa', 'best-practice']"
 COLOURS = "{type: 'rule', values: ['color-contrast', 'link-in-text-block']}"
@@ -70,15 +66,6 @@ def own_https(settings: Any, tmp_path: Path) -> None:
     ensure(tmp_path, "gallery.lan", None, datetime.now(UTC))  # noqa: TID251 - a browser's own clock
     settings.LAN_URL, settings.TRUST_URL = "https://gallery.lan:8443", "http://gallery.lan:8080"
     settings.CERTIFICATE_DIR = str(tmp_path)
-
-
-@contextmanager
-def a_browser() -> Iterator[Browser]:
-    path = next((found for name in NAMES if (found := shutil.which(name))), None)
-    with sync_playwright() as play:
-        running = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
-        yield running
-        running.close()
 
 
 class Walker:
@@ -182,7 +169,7 @@ def session_of(client: Client) -> dict[str, str]:
     return {"sessionid": str(client.cookies["sessionid"].value)}
 
 
-def test_every_page_is_whole_in_every_light_and_width(live_server: Any) -> None:
+def test_every_page_is_whole_in_every_light_and_width(live_server: Any, browser: Browser) -> None:
     fleet = a_fleet(TANKS)
     owners, guests, anybody = pages_of(fleet)
     guest = signed_in(a_member(fleet.owner, "guest_designer"))
@@ -192,47 +179,44 @@ def test_every_page_is_whole_in_every_light_and_width(live_server: Any) -> None:
     assert len(owners) >= 18
     assert len(anybody) >= 8
     troubles: list[str] = []
-    with a_browser() as browser:
-        for cookies, paths in (
-            (session_of(owner), owners),
-            (session_of(guest), guests),
-            (tablet, anybody),
-            ({}, {"sign_in": anybody["sign_in"]}),
-        ):
-            walker = Walker(browser, live_server.url, cookies)
-            walk_over(walker, paths)
-            troubles += walker.troubles
-            walker.context.close()
+    for cookies, paths in (
+        (session_of(owner), owners),
+        (session_of(guest), guests),
+        (tablet, anybody),
+        ({}, {"sign_in": anybody["sign_in"]}),
+    ):
+        walker = Walker(browser, live_server.url, cookies)
+        walk_over(walker, paths)
+        troubles += walker.troubles
+        walker.context.close()
     assert troubles == [], "\n".join(troubles)
 
 
-def test_a_chosen_look_is_the_one_that_was_looked_at(live_server: Any) -> None:
+def test_a_chosen_look_is_the_one_that_was_looked_at(live_server: Any, browser: Browser) -> None:
     cookies = session_of(signed_in(a_fleet(1, with_work=False).owner))
-    with a_browser() as browser:
-        walker = Walker(browser, live_server.url, cookies)
-        for look in LOOKS:
-            page = walker.open("/tanks/", 820, look)
-            assert page.locator("html").get_attribute("data-theme") == look
-        walker.context.close()
+    walker = Walker(browser, live_server.url, cookies)
+    for look in LOOKS:
+        page = walker.open("/tanks/", 820, look)
+        assert page.locator("html").get_attribute("data-theme") == look
+    walker.context.close()
 
 
-def test_the_walk_would_find_what_is_wrong(live_server: Any) -> None:
+def test_the_walk_would_find_what_is_wrong(live_server: Any, browser: Browser) -> None:
     fleet = a_fleet(2, with_work=False)
     cookies = session_of(signed_in(fleet.owner))
-    with a_browser() as browser:
-        walker = Walker(browser, live_server.url, cookies)
-        page = walker.open("/tanks/", 820, "light")
-        page.evaluate(
-            "document.querySelector('main').insertAdjacentHTML('beforeend',"
-            " '<img src=/static/none.png><p id=wide>wide</p>')"
-        )
-        page.wait_for_load_state("networkidle")
-        walker.axe()
-        page.evaluate("document.querySelector('#wide').setAttribute('width', '1')")
-        page.evaluate("document.querySelector('#wide').style.width = '2000px'")
-        sideways = page.evaluate(SIDEWAYS)
-        walker.open("/tanks/T9999/", 820, "light")
-        walker.context.close()
+    walker = Walker(browser, live_server.url, cookies)
+    page = walker.open("/tanks/", 820, "light")
+    page.evaluate(
+        "document.querySelector('main').insertAdjacentHTML('beforeend',"
+        " '<img src=/static/none.png><p id=wide>wide</p>')"
+    )
+    page.wait_for_load_state("networkidle")
+    walker.axe()
+    page.evaluate("document.querySelector('#wide').setAttribute('width', '1')")
+    page.evaluate("document.querySelector('#wide').style.width = '2000px'")
+    sideways = page.evaluate(SIDEWAYS)
+    walker.open("/tanks/T9999/", 820, "light")
+    walker.context.close()
     found = " ".join(walker.troubles)
     assert "image-alt" in found
     assert "404" in found

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import shutil
 import time
 from datetime import timedelta
 from typing import Any
 
 import pytest
 from django.urls import reverse
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from gallery_ops.kernel import clock
 from gallery_ops.kernel.values.quantity import Mass
@@ -21,7 +20,6 @@ from tests.gallery_ops.web.pages.addresses import signed_in
 
 pytestmark = [pytest.mark.browser, pytest.mark.once, pytest.mark.django_db(transaction=True)]
 
-NAMES = ("chromium", "chromium-browser", "google-chrome")
 LAST_WEEK = AT - timedelta(days=7)
 BOTTLES, CYLINDERS = 12, 8
 
@@ -76,51 +74,45 @@ def a_house() -> Any:
     return carer
 
 
-def test_a_bottle_is_one_tap_and_a_cylinder_two(live_server: Any) -> None:
+def test_a_bottle_is_one_tap_and_a_cylinder_two(live_server: Any, browser: Browser) -> None:
     carer = a_house()
     session = signed_in(carer).cookies["sessionid"].value
-    path = next((found for name in NAMES if (found := shutil.which(name))), None)
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
-        context = browser.new_context(has_touch=True, viewport={"width": 820, "height": 1180})
-        context.add_cookies([{"name": "sessionid", "value": session, "url": live_server.url}])
-        page = context.new_page()
-        page.goto(live_server.url + reverse("weigh_list"))
-        assert "0 of 20 measured this week." in page.inner_text("h1")
-        hand = Hand(page)
-        hand.tap("a.btn-act")
-        for n in range(BOTTLES + CYLINDERS):
-            page.wait_for_selector(f".crumb:has-text('weighing {n + 1} of 20')")
-            is_cylinder = page.inner_text("h1").startswith("Cylinder")
-            at_hand = page.locator("button[name=write]").bounding_box()
-            assert at_hand is not None
-            assert at_hand["y"] + at_hand["height"] < 1180  # without scrolling
-            hand.weigh(2180 if is_cylinder else 480)
-        page.wait_for_selector("h1:has-text('All of this week is measured.')")
-        assert hand.taps == 1 + BOTTLES + 2 * CYLINDERS
-        browser.close()
+    context = browser.new_context(has_touch=True, viewport={"width": 820, "height": 1180})
+    context.add_cookies([{"name": "sessionid", "value": session, "url": live_server.url}])
+    page = context.new_page()
+    page.goto(live_server.url + reverse("weigh_list"))
+    assert "0 of 20 measured this week." in page.inner_text("h1")
+    hand = Hand(page)
+    hand.tap("a.btn-act")
+    for n in range(BOTTLES + CYLINDERS):
+        page.wait_for_selector(f".crumb:has-text('weighing {n + 1} of 20')")
+        is_cylinder = page.inner_text("h1").startswith("Cylinder")
+        at_hand = page.locator("button[name=write]").bounding_box()
+        assert at_hand is not None
+        assert at_hand["y"] + at_hand["height"] < 1180  # without scrolling
+        hand.weigh(2180 if is_cylinder else 480)
+    page.wait_for_selector("h1:has-text('All of this week is measured.')")
+    assert hand.taps == 1 + BOTTLES + 2 * CYLINDERS
+    context.close()
     found = Weighing.objects.filter(entered_at__gt=AT).values_list("gross_mg", flat=True)
     assert sorted(found) == [480_000] * BOTTLES + [2_180_000] * CYLINDERS
 
 
-def test_plus_begins_at_the_last_value_and_says_so(live_server: Any) -> None:
+def test_plus_begins_at_the_last_value_and_says_so(live_server: Any, browser: Browser) -> None:
     carer = a_house()
     session = signed_in(carer).cookies["sessionid"].value
-    path = next((found for name in NAMES if (found := shutil.which(name))), None)
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
-        context = browser.new_context(has_touch=True, viewport={"width": 820, "height": 1180})
-        context.add_cookies([{"name": "sessionid", "value": session, "url": live_server.url}])
-        page = context.new_page()
-        page.goto(live_server.url + reverse("weigh_list"))
-        page.tap("a.btn-act")
-        page.wait_for_selector("button[data-way=less]:visible")
-        assert page.input_value("#gross") == ""
-        page.tap("button[data-way=less]")
-        assert page.input_value("#gross") == "500"
-        assert "Begun at the last value." in page.inner_text("[data-step-words]")
-        page.tap("button[data-way=less]")
-        page.tap("button[data-way=less]")
-        page.tap("button[data-way=more]")
-        assert page.input_value("#gross") == "499"
-        browser.close()
+    context = browser.new_context(has_touch=True, viewport={"width": 820, "height": 1180})
+    context.add_cookies([{"name": "sessionid", "value": session, "url": live_server.url}])
+    page = context.new_page()
+    page.goto(live_server.url + reverse("weigh_list"))
+    page.tap("a.btn-act")
+    page.wait_for_selector("button[data-way=less]:visible")
+    assert page.input_value("#gross") == ""
+    page.tap("button[data-way=less]")
+    assert page.input_value("#gross") == "500"
+    assert "Begun at the last value." in page.inner_text("[data-step-words]")
+    page.tap("button[data-way=less]")
+    page.tap("button[data-way=less]")
+    page.tap("button[data-way=more]")
+    assert page.input_value("#gross") == "499"
+    context.close()

@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Playwright, expect
 
 from tests.browser.day_house import House, a_browser, a_house
 from tests.browser.tapping import WITHIN_MS, calm, ready, sent, tap
@@ -231,12 +231,12 @@ def rounds_of_today(house: House, page: Page) -> list[str]:
     return [str(link.get_attribute("href")).split("/")[-2] for link in links.all()]
 
 
-def test_the_whole_day_of_a_new_gallery(tmp_path: Path) -> None:
+def test_the_whole_day_of_a_new_gallery(tmp_path: Path, play: Playwright) -> None:
     rows = list(csv.DictReader(LIST.read_text("utf-8").splitlines()))
     planted = [row["code"] for row in rows if row["stage"] != "empty"]
     planned_ul = {row["code"]: int(row["dose_ml_day"]) * 1000 for row in rows}
     assert (len(planted), sum(planned_ul.values())) == (19, 196_000)
-    with a_house(tmp_path) as house, a_browser(house) as browser:
+    with a_house(tmp_path) as house, a_browser(house, play) as browser:
         house.open_doors()
         boss, tablet = house.page(browser), house.page(browser)
         begin_gallery(house, boss)
@@ -292,10 +292,10 @@ def a_visitor_comes(house: House, browser: Browser, boss: Page) -> None:
 
 @pytest.mark.long
 def test_the_same_day_in_the_demo_gallery_uses_presses_times_what_a_press_gives(
-    tmp_path: Path,
+    tmp_path: Path, play: Playwright
 ) -> None:
     """Zone A's pump was measured at 924 uL a press; above 15 mL a measuring cup says it."""
-    with a_house(tmp_path) as house, a_browser(house) as browser:
+    with a_house(tmp_path) as house, a_browser(house, play) as browser:
         house.program.run("manage.py", "load_demo", "--on", "2026-03-12", clock=house.clock())
         pins = house.told("sign_ins")
         house.open_doors()
