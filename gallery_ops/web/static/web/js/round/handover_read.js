@@ -22,7 +22,9 @@ export function handedOverScreen(app) {
   const name = app.round.personName(app.round.context.person_id);
   const read = async () => {
     const kept = await app.enter(null, lines.map((line) => ({ kind: "handover_read", stop_id: null, body: { line: line.id } })), "Read");
-    if (kept) app.open(null);
+    if (!kept) return;
+    app.sendNow(); // a page opened in the next two seconds would call them unread
+    app.open(null);
   };
   return [
     topLine(app, "before you begin"),
