@@ -5,7 +5,7 @@ A tank's own supply comes before that of the zone where it stood at the moment t
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -121,6 +121,36 @@ def press_of(container: Container, moment: datetime) -> Press:
     if last is None:
         return Press(container.press_nominal_ul or PRESS_UL, False)
     return Press(last[0], True, last[1])
+
+
+@dataclass(frozen=True, slots=True)
+class PressesByTime:
+    """Every calibration that stands of some pumps, so that many moments cost one query."""
+
+    measured: dict[int, list[tuple[datetime, int]]]
+
+    def of(self, container: Container, moment: datetime) -> Press:
+        """As :func:`press_of`, for a container that was asked for."""
+        rows = self.measured.get(container.pk, [])
+        last = next((row for row in reversed(rows) if row[0] <= moment), None)
+        if last is None:
+            return Press(container.press_nominal_ul or PRESS_UL, False)
+        return Press(last[1], True, last[0])
+
+
+def presses_by_time(containers: Collection[Container]) -> PressesByTime:
+    """What one press of these pumps gave at any moment, in one query; none for no container."""
+    measured: dict[int, list[tuple[datetime, int]]] = {}
+    if containers:
+        rows = (
+            PressCalibration.objects.standing()
+            .filter(container__in=[container.pk for container in containers])
+            .order_by("done_at_corrected", "pk")
+            .values_list("container_id", "done_at_corrected", "ul_per_press")
+        )
+        for container_id, moment, ul in rows:
+            measured.setdefault(container_id, []).append((moment, ul))
+    return PressesByTime(measured)
 
 
 def presses_of(containers: Iterable[Container], moment: datetime) -> dict[int, Press]:

@@ -7,7 +7,8 @@ matched by an opposite one at that measurement, which had seen its effect alread
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -31,9 +32,27 @@ from inventory.services.amounts import base_of
 from inventory.services.said import Said, columns_of_taking_back, fact_columns, same_house
 
 NO_LESS = -(10**9)
+_BATCH = 200
 
 
-@transaction.atomic
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One movement that is to be written. Its columns are those of :func:`post`."""
+
+    item: Item
+    kind: MovementKind
+    amount: Quantity
+    by: Membership
+    at: datetime
+    said: Said
+    container: Container | None = None
+    lot: Lot | None = None
+    use: Use | None = None
+    weighing: Weighing | None = None
+    reason: str = ""
+    sd_base: int | None = None
+
+
 def post(
     *,
     item: Item,
@@ -64,23 +83,17 @@ def post(
     Refused
         an amount of another dimension or beyond the limits.
     """
-    same_house(item.showroom, container=container, lot=lot, use=use, weighing=weighing)
-    if container is not None and container.item_id != item.pk:
-        raise Unknown("container of this item")
-    movement = _insert(
-        **fact_columns(item.showroom, by, at, said),
-        item=item,
-        lot=lot or (container.lot if container is not None else None),
-        container=container,
-        kind=kind,
-        amount_base=base_of(item, amount, least=NO_LESS),
-        sd_base=sd_base,
-        use=use,
-        weighing=weighing,
-        reason=reason,
-    )
-    _keep_what_was_measured(movement)
-    return movement
+    entry = Entry(item, kind, amount, by, at, said, container, lot, use, weighing, reason, sd_base)
+    return post_all([entry])[0]
+
+
+@transaction.atomic
+def post_all(entries: Sequence[Entry]) -> list[Movement]:
+    """Write several movements, all or none, as :func:`post` writes one; in the order given."""
+    movements = [_movement(entry) for entry in entries]
+    Movement.objects.bulk_create(movements, batch_size=_BATCH)
+    _keep_what_was_measured(movements)
+    return movements
 
 
 @transaction.atomic
@@ -112,7 +125,7 @@ def reverse(
         weighing=weighing or movement.weighing,
         reason=reason,
     )
-    _keep_what_was_measured(opposite)
+    _keep_what_was_measured([opposite])
     return opposite
 
 
@@ -151,12 +164,39 @@ def _insert(**columns: Any) -> Movement:
     return movement
 
 
-def _keep_what_was_measured(movement: Movement) -> None:
-    if movement.container is None or movement.amount_base == 0:
-        return
-    later = _next_measurement(movement.container, movement.done_at_corrected)
-    if later is None:
-        return
+def _movement(entry: Entry) -> Movement:
+    item, container, lot = entry.item, entry.container, entry.lot
+    same_house(item.showroom, container=container, lot=lot, use=entry.use, weighing=entry.weighing)
+    if container is not None and container.item_id != item.pk:
+        raise Unknown("container of this item")
+    return Movement(
+        **fact_columns(item.showroom, entry.by, entry.at, entry.said),
+        item=item,
+        lot_id=lot.pk if lot is not None else container.lot_id if container is not None else None,
+        container=container,
+        kind=entry.kind,
+        amount_base=base_of(item, entry.amount, least=NO_LESS),
+        sd_base=entry.sd_base,
+        use=entry.use,
+        weighing=entry.weighing,
+        reason=entry.reason,
+    )
+
+
+def _keep_what_was_measured(movements: Iterable[Movement]) -> None:
+    moved = [(row, row.container) for row in movements if row.container and row.amount_base]
+    if not moved or not _measured_after(
+        min(row.done_at_corrected for row, _ in moved), {of.pk for _, of in moved}
+    ):
+        return  # what is entered as it happens, which is nearly everything, ends here
+    for movement, container in moved:
+        later = _next_measurement(container, movement.done_at_corrected)
+        if later is not None:
+            _match(movement, later)
+
+
+def _match(movement: Movement, later: Weighing | Movement) -> None:
+    """The opposite of a movement, at the measurement that had seen its effect already."""
     is_gas = movement.item.kind == ItemKind.GAS
     _insert(
         showroom=movement.showroom,
@@ -176,12 +216,15 @@ def _keep_what_was_measured(movement: Movement) -> None:
     )
 
 
+def _measured_after(moment: datetime, containers: set[int]) -> bool:
+    """Was any of these containers weighed or counted after a moment, whether or not it stands?"""
+    later = {"container__in": containers, "done_at_corrected__gt": moment}
+    counts = Movement.objects.filter(kind=MovementKind.COUNT, weighing=None, **later)
+    return Weighing.objects.filter(**later).exists() or counts.exists()
+
+
 def _next_measurement(container: Container, moment: datetime) -> Weighing | Movement | None:
     """The first weighing or count of this container after a moment that still stands."""
-    later = {"container": container, "done_at_corrected__gt": moment}
-    counts = Movement.objects.filter(kind=MovementKind.COUNT, weighing=None, **later)
-    if not (Weighing.objects.filter(**later).exists() or counts.exists()):
-        return None  # what is entered as it happens, which is nearly everything, ends here
     weighed = Weighing.objects.standing().filter(container=container)
     counted = (
         Movement.objects.standing()

@@ -1,22 +1,26 @@
 """Does a dose reach the ledger once, from the right container, at what the pump really gives?"""
 
 from datetime import timedelta
+from types import SimpleNamespace
 from uuid import uuid4
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
+from django.test.utils import CaptureQueriesContext
 
 from gallery_ops.kernel.errors import Forbidden, Refused, Unknown
 from gallery_ops.kernel.models import Device, WorkItem
 from gallery_ops.kernel.values.quantity import Mass, Volume
-from inventory.models import Movement, Use
+from inventory.models import Movement, SupplyPurpose, Use
 from inventory.queries.keys import container_key
 from inventory.queries.levels import balance_base
 from inventory.queries.uses import already_given, given_on
 from inventory.services.calibration import record_press_calibration, ul_per_press
-from inventory.services.use import skip_use, take_back_use, use_dose, use_food
+from inventory.services.said import Said
+from inventory.services.use import Deed, skip_use, take_back_use, use_all, use_dose, use_food
+from inventory.services.weighing import record_weighing
 from tests.builders.gallery import AT, a_person, a_showroom, a_tank
-from tests.builders.stock import a_bottle, a_fertiliser, a_food, a_plan, a_tub, feeds
+from tests.builders.stock import a_bottle, a_fertiliser, a_food, a_plan, a_scale, a_tub, feeds
 
 pytestmark = pytest.mark.django_db
 
@@ -224,3 +228,52 @@ def test_a_stranger_finds_nothing_and_a_guest_may_not():
     with pytest.raises(Forbidden):
         use_dose(tank=tank, item=item, presses=3, by=guest, at=AT)
     assert balance_base(bottle) == 500_000
+
+
+def facts(tank):
+    """What uses and movements of this house say, without keys."""
+    of_use = ("tank", "given_base", "planned_base", "presses", "ul_per_press", "is_skip")
+    moved = ("use__tank", "container", "kind", "amount_base", "reason", "done_at_corrected")
+    return [
+        [*Use.objects.of(tank.showroom).order_by("tank", "done_at").values_list(*of_use)],
+        [*Movement.objects.of(tank.showroom).order_by(*moved).values_list(*moved)],
+    ]
+
+
+def test_several_told_together_are_written_as_each_alone_and_in_as_many_statements():
+    tank, item, bottle, plan, carer = a_dosed_tank()
+    hour, ml = timedelta(hours=1), Volume.ml
+    plans = [plan]
+    for code in ("T06", "T07", "T08"):
+        plans.append(a_plan(a_tank(code, showroom=tank.showroom), item, ml(3)))
+    measured = {"container": bottle, "by": carer, "at": AT + hour}
+    record_press_calibration(presses=20, mass=Mass.g("19.4"), **measured)
+    record_weighing(gross=Mass.g("590"), scale=a_scale(tank.showroom), **measured)
+    start = facts(tank)
+    # before and after the press was measured, one that comes to nothing, one by the cup
+    said = [(0, 3, None), (2, 3, None), (2, 0, None), (3, None, ml(2))]
+    deeds = [
+        Deed(
+            of.tank, item, SupplyPurpose.DOSE, carer, AT + 4 * hour, Said(done_at=AT + late * hour),
+            presses=presses, given=given, planned=ml(3), plan=of, container=bottle,
+        )
+        for of, (late, presses, given) in zip(plans, said, strict=True)
+    ]  # fmt: skip
+    alone, whole = written(tank, *([deed] for deed in deeds)), written(tank, deeds)
+    two, three = written(tank, deeds[1:3]), written(tank, deeds[1:])
+    assert facts(tank) == start
+    assert whole.facts == alone.facts
+    assert [row[1] for row in whole.facts[0]] == [3_000, 2_772, 0, 2_000]
+    # three uses moved something, and the scale had seen the first of them already
+    assert len(whole.facts[1]) == len(start[1]) + 4
+    assert two.statements == three.statements
+
+
+def written(tank, *told):
+    """What these deeds write, and in how many statements; nothing of it stays."""
+    with transaction.atomic(), CaptureQueriesContext(connection) as seen:
+        for deeds in told:
+            use_all(deeds)
+        found = SimpleNamespace(statements=len(seen), facts=facts(tank))
+        transaction.set_rollback(True)
+    return found
