@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import datetime, timedelta
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
 from typing import Any, Unpack
 from uuid import UUID
 
@@ -13,7 +14,7 @@ from gallery_ops.kernel.errors import Held
 from gallery_ops.kernel.models import Device, Membership
 from gallery_ops.kernel.queries.people import skills_of
 from gallery_ops.kernel.rights import require
-from gallery_ops.kernel.services.facts import Said, columns_of_taking_back
+from gallery_ops.kernel.services.facts import Said, columns_of_taking_back, fact_columns
 from gallery_ops.kernel.services.work import want_work
 from gallery_ops.kernel.values.day import business_day
 from maintenance.models import Completion, DueTask, Skip
@@ -21,6 +22,16 @@ from maintenance.services.proof import needs_a_word
 
 LATE_ENTRY = timedelta(hours=12)
 """An entry made later than this after the deed never counts as on time."""
+_BATCH = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """That one task was done, told together with others as it happened."""
+
+    due_task: DueTask
+    by: Membership
+    at: datetime
 
 
 @transaction.atomic
@@ -75,12 +86,61 @@ def complete(
     return row
 
 
-def require_skill(due_task: DueTask, by: Membership, at: datetime) -> None:
-    """Was this person signed off for this task on that day? C3 includes C2 includes C1."""
+@transaction.atomic
+def complete_all(claims: Iterable[Claim]) -> int:
+    """Write down that several tasks were done, all or none; gives how many.
+
+    What :func:`complete` writes for each, in as many statements for forty as for one.
+
+    Raises
+    ------
+    Held
+        ``wrong_skill`` for the first that its person is not signed off for.
+    """
+    told = list(claims)
+    skills: dict[tuple[int, date], frozenset[str]] = {}
+    for one in told:
+        require(one.by, "record", in_=one.due_task.showroom)
+        require_skill(one.due_task, one.by, one.at, known=skills)
+    Completion.objects.bulk_create(
+        (
+            Completion(
+                **fact_columns(one.due_task.showroom, one.by, one.at, {}), due_task=one.due_task
+            )
+            for one in told
+        ),
+        batch_size=_BATCH,
+    )
+    keys = [one.due_task.pk for one in told]
+    for start in range(0, len(keys), _BATCH):
+        rows = DueTask.objects.filter(pk__in=keys[start : start + _BATCH])
+        rows.update(state="done", rests_until_at=None)
+    for one in told:
+        one.due_task.state, one.due_task.rests_until_at = "done", None
+        want_work(one.due_task.showroom, "overdue", at=one.at)
+    return len(told)
+
+
+def require_skill(
+    due_task: DueTask,
+    by: Membership,
+    at: datetime,
+    *,
+    known: dict[tuple[int, date], frozenset[str]] | None = None,
+) -> None:
+    """Was this person signed off for this task on that day? C3 includes C2 includes C1.
+
+    known : skills of people on days that were looked up already; what is looked up here joins it
+    """
     wanted = due_task.template.skill
+    if wanted == "C1":
+        return
     showroom = due_task.showroom
-    day = business_day(at, showroom.tz, showroom.cut_off_hour)
-    if wanted == "C1" or wanted in skills_of(by, day):
+    key = (by.pk, business_day(at, showroom.tz, showroom.cut_off_hour))
+    known = {} if known is None else known
+    if key not in known:
+        known[key] = skills_of(by, key[1])
+    if wanted in known[key]:
         return
     raise Held(
         "wrong_skill",

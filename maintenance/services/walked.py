@@ -9,10 +9,8 @@ from django.db.models import F, Q
 
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import require
-from gallery_ops.kernel.services.facts import fact_columns
-from gallery_ops.kernel.services.work import want_work
-from maintenance.models import Completion, DueTask, Round
-from maintenance.services.completions import require_skill
+from maintenance.models import DueTask, Round
+from maintenance.services.completions import Claim, complete_all
 
 
 @transaction.atomic
@@ -31,12 +29,4 @@ def complete_walked(*, round_: Round, by: Membership, at: datetime) -> int:
         .select_related("template", "showroom")
         .order_by(F("tank").asc(nulls_last=True), "room", "template__key")
     )
-    for row in rows:
-        require_skill(row, by, at)
-    Completion.objects.bulk_create(
-        Completion(**fact_columns(showroom, by, at, {}), due_task=row) for row in rows
-    )
-    DueTask.objects.filter(pk__in=[row.pk for row in rows]).update(state="done")
-    if rows:
-        want_work(showroom, "overdue", at=at)
-    return len(rows)
+    return complete_all(Claim(row, by, at) for row in rows)
