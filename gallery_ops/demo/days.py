@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
 from datetime import datetime, time, timedelta
 
 from django.db import connection, transaction
@@ -26,12 +26,12 @@ from gallery_ops.demo.stock import CHANGE_AT, HISTORY_DAYS, Stock, weigh
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.values.quantity import Mass, Volume
 from inventory.forecast.press import CUP_ABOVE_UL
-from inventory.models import Container, MovementKind, UsePlan
+from inventory.models import Container, MovementKind, SupplyPurpose, UsePlan
 from inventory.queries.plans import planned_by, planned_for_day, plans_in_force
 from inventory.services import calibration, containers, decant, use
 from maintenance.models import DueTask, Round
 from maintenance.services import due_tasks
-from maintenance.services.completions import complete
+from maintenance.services.completions import Claim, complete_all
 from maintenance.services.observations import observe
 from maintenance.services.rota import plan_shift
 from maintenance.services.rounds import begin_round, close_round, ensure_rounds
@@ -55,6 +55,15 @@ NOTES = (
     "outflow turned a little to the left",
     "snails counted by eye, more than last week",
 )
+
+
+@dataclass(slots=True)
+class _Walk:
+    """What somebody did on one walk, written down at its end."""
+
+    who: Membership
+    done: list[Claim] = field(default_factory=list)
+    given: list[use.Deed] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -109,11 +118,14 @@ class Days:
             at = self.house.at(days_ago, time(7, 2))
             who = self.carer(round_.zone.code, at)
             begin_round(round_=round_, by=who, at=at)
-            for stop in round_.stops.select_related("tank__showroom"):
+            walk = _Walk(who)
+            for stop in round_.stops.all():
                 pace = self.luck.of("pace", self.house.code_of(stop.tank_id), days_ago)
                 at += timedelta(seconds=pace.randint(110, 260))
                 mine = tasks.get(stop.tank_id, [])
-                self._stop(mine, planned.get(stop.tank_id, []), days_ago, who, at)
+                self._stop(mine, planned.get(stop.tank_id, []), days_ago, walk, at)
+            use.use_all(walk.given)
+            complete_all(walk.done)
             close_round(round_=round_, by=who, at=at + timedelta(minutes=3))
 
     def _stop(
@@ -121,24 +133,25 @@ class Days:
         tasks: Iterable[DueTask],
         planned: Iterable[UsePlan],
         days_ago: int,
-        who: Membership,
+        walk: _Walk,
         at: datetime,
     ) -> None:
+        who = walk.who
         for task in tasks:
             kind = task.template.kind
             is_short = self._luck_of(task).randrange(SKIP_ONE_IN) == 0 and days_ago > 1
             if kind in {"dose", "feed"} and is_short:
                 skip(due_task=task, reason="short_of_time", by=who, at=at)
                 continue
-            complete(due_task=task, by=who, at=at)
+            walk.done.append(Claim(task, who, at))
             if kind == "look":
                 self._look(task, who, at)
             for plan in planned:
                 amount = planned_by(plan, task.due_on)
                 if amount and kind == "dose" and plan.purpose == "dose":
-                    self._dose(task, plan, amount, who, at)
+                    walk.given += self._dose(task, plan, amount, who, at)
                 elif amount and kind == "feed" and plan.purpose == "food":
-                    self._feed(task, plan, amount, who, at)
+                    walk.given += self._feed(task, plan, amount, who, at)
 
     def _look(self, task: DueTask, who: Membership, at: datetime) -> None:
         tank, luck = task.tank, self._luck_of(task, "seen")
@@ -164,37 +177,31 @@ class Days:
 
     def _dose(
         self, task: DueTask, plan: UsePlan, planned_ul: int, who: Membership, at: datetime
-    ) -> None:
+    ) -> Iterator[use.Deed]:
         tank, item = task.tank, self.stock.fertiliser
         if tank is None:
             return
         zone = self.house.zone_of[self.house.code_of(tank.pk)]
         bottle = self.stock.bottles[zone]
+        deed = use.Deed(tank, item, SupplyPurpose.DOSE, who, at, plan=plan, container=bottle)
         if planned_ul > CUP_ABOVE_UL:
-            volume = Volume(planned_ul)
-            use.use_dose(
-                tank=tank, item=item, given=volume, plan=plan, container=bottle, by=who, at=at
-            )
+            yield replace(deed, given=Volume(planned_ul))
             really = planned_ul * self._luck_of(task, "given").gauss(1.0, 0.02)
         else:
             presses = planned_ul // 1_000
-            use.use_dose(
-                tank=tank, item=item, presses=presses, plan=plan, container=bottle, by=who, at=at
-            )
+            yield replace(deed, presses=presses)
             per_press = PRESS_A_UL if zone == "A" and self.mishaps.weak_press else PRESS_B_UL
             really = presses * per_press * self._luck_of(task, "given").gauss(1.0, 0.015)
         self.stock.truth[bottle.pk] -= really
 
     def _feed(
         self, task: DueTask, plan: UsePlan, planned_mg: int, who: Membership, at: datetime
-    ) -> None:
-        tank, tub = task.tank, self.stock.tub
+    ) -> Iterator[use.Deed]:
+        tank, tub, food = task.tank, self.stock.tub, self.stock.food
         if tank is None or tub is None:
             return
-        mass = Mass(planned_mg)
-        use.use_food(
-            tank=tank, item=self.stock.food, given=mass, plan=plan, container=tub, by=who, at=at
-        )
+        deed = use.Deed(tank, food, SupplyPurpose.FOOD, who, at, plan=plan, container=tub)
+        yield replace(deed, given=Mass(planned_mg))
         self.stock.truth[tub.pk] -= planned_mg * self._luck_of(task, "given").gauss(1.0, 0.08)
 
     def _luck_of(self, task: DueTask, what: str = "done") -> random.Random:
@@ -220,6 +227,7 @@ class Days:
             .filter(template__round_kind="")
             .select_related("template", "showroom", "zone", "room")
         )
+        done_today: list[Claim] = []
         for n, task in enumerate(open_tasks):
             skilled = task.template.skill in {"C3", "D"}
             who = self.house.people["iskra" if skilled else "odile"]
@@ -228,7 +236,8 @@ class Days:
             ):
                 continue
             clock = time(9 + (n // 6) % 9, (n * 7) % 60)
-            complete(due_task=task, by=who, at=self.house.at(days_ago, clock))
+            done_today.append(Claim(task, who, self.house.at(days_ago, clock)))
+        complete_all(done_today)
 
     def _room_air(self, round_: Round, days_ago: int, who: Membership, at: datetime) -> None:
         """What the meters of the rooms showed at night, of the last two weeks."""
