@@ -13,7 +13,7 @@ from tanks.models import Layout, Tank
 from tanks.queries.old_codes import JOINED, RENAMED
 from tanks.science.geometry import volumes
 
-KINDS_OF_GLASS = Tank._meta.get_field("kind_of_glass").choices
+KINDS_OF_GLASS: Any = Tank._meta.get_field("kind_of_glass").choices
 STAGES = [*Layout._meta.get_field("stage").choices, ("vacant", "vacant")]  # type: ignore[misc]
 
 

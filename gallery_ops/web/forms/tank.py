@@ -21,6 +21,7 @@ STAGES = [
     ("vacant", _("vacant, no layout")),
     *[(value, label) for value, label in Stage.choices],
 ]
+KINDS_OF_GLASS: Any = Tank._meta.get_field("kind_of_glass").choices
 STYLES = [("", _("as it is")), *Style.choices]
 
 
@@ -51,7 +52,7 @@ class TankForm(forms.Form):
         help_text=_(
             "float shows a greenish edge, low-iron a pale one (common practice, no source)"
         ),
-        choices=Tank._meta.get_field("kind_of_glass").choices,
+        choices=KINDS_OF_GLASS,
         required=False,
         initial="float",
     )
