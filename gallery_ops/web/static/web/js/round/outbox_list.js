@@ -80,8 +80,8 @@ function acts(app, unsent) {
   return h(
     "div",
     { class: "acts ob-acts" },
-    signIn && h("a", { class: "btn btn-wet", href: signIn, target: "_blank", rel: "noopener" }, "Sign in, in another window"),
-    button("Try now", () => app.sendNow(), { class: "btn btn-act btn-wet", "data-key": "try now" }),
+    signIn && h("a", { class: "btn btn-act btn-wet", href: signIn, target: "_blank", rel: "noopener" }, "Sign in, in another window"),
+    button("Try now", () => app.sendNow(), { class: signIn ? "btn btn-wet" : "btn btn-act btn-wet", "data-key": "try now" }),
     unsent > 0 && button("Save to a file", () => app.save(), { class: "btn btn-wet", "data-key": "save" }),
     h("span", { class: "note" }, [nextTry(app.sending().nextAt, app.round.clock.now()), app.holds() === "tablet" ? "Signing out empties nothing." : ""].filter(Boolean).map((line, i) => [i ? h("br") : null, line])),
   );

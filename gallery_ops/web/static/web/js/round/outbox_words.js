@@ -1,6 +1,6 @@
 // The sentences of the outbox: how many wait and where, what lies between, what this tablet is like.
 
-import { capital, count } from "./words.js";
+import { capital, count, spell } from "./words.js";
 
 /** @typedef {import("../outbox/store.js").Kept} Kept */
 
@@ -78,7 +78,7 @@ export function clockWords(offsetMs) {
   if (offsetMs === null) return "not compared since this page was opened";
   const off = Math.abs(offsetMs);
   if (off <= 2_000) return "right within 2 s";
-  const spelled = off < 120_000 ? `${Math.round(off / 1000)} s` : `${Math.round(off / 60_000)} min`;
+  const spelled = off < 120_000 ? `${Math.round(off / 1000)} s` : spell(off);
   return `${spelled} ${offsetMs > 0 ? "slow" : "fast"}; times are put right when they are sent`;
 }
 

@@ -135,8 +135,8 @@ export function outboxWords({ counts, shut = false, owing = false, photos = { wa
   return { strong: "", text: lastAnswer ? `All sent, ${words.time(lastAnswer)}` : "Nothing waits here", notice: false, loud: false };
 }
 
-/** @param {number} ms */
-function spell(ms) {
+/** @param {number} ms @returns {string} how far a clock is off: minutes, hours or days */
+export function spell(ms) {
   const minutes = Math.round(ms / 60_000);
   if (minutes < 120) return `${minutes} min`;
   const hours = Math.round(minutes / 60);
