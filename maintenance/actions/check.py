@@ -28,11 +28,11 @@ def apply(said: Said) -> None:
     body = said.body
     value = body["value"]
     if value == "all_normal":
-        task = said.task()
-        if task.template.kind != "look":
-            raise _no_look(task)
+        look = said.task()
+        if look.template.kind != "look":
+            raise _no_look(look)
         complete(
-            due_task=task,
+            due_task=look,
             answers={"check": body["check"], "looks": body.get("looks") or []},
             **said.moments(),
         )
