@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
 from django.db import transaction
 
@@ -90,8 +89,7 @@ def post(
 @transaction.atomic
 def post_all(entries: Sequence[Entry]) -> list[Movement]:
     """Write several movements, all or none, as :func:`post` writes one; in the order given."""
-    movements = [_movement(entry) for entry in entries]
-    Movement.objects.bulk_create(movements, batch_size=_BATCH)
+    movements = _insert([_movement(entry) for entry in entries])
     _keep_what_was_measured(movements)
     return movements
 
@@ -114,7 +112,7 @@ def reverse(
     known = Movement.objects.filter(corrects=movement).first()
     if known is not None:
         return known
-    opposite = _insert(
+    opposite = Movement(
         **columns_of_taking_back(movement, by, at, said),
         item=movement.item,
         lot=movement.lot,
@@ -125,6 +123,7 @@ def reverse(
         weighing=weighing or movement.weighing,
         reason=reason,
     )
+    _insert([opposite])
     _keep_what_was_measured([opposite])
     return opposite
 
@@ -159,9 +158,9 @@ def matched_at(count: Movement) -> list[Movement]:
     )
 
 
-def _insert(**columns: Any) -> Movement:
-    movement: Movement = Movement.objects.create(**columns)
-    return movement
+def _insert(movements: list[Movement]) -> list[Movement]:
+    made: list[Movement] = Movement.objects.bulk_create(movements, batch_size=_BATCH)
+    return made
 
 
 def _movement(entry: Entry) -> Movement:
@@ -198,7 +197,7 @@ def _keep_what_was_measured(movements: Iterable[Movement]) -> None:
 def _match(movement: Movement, later: Weighing | Movement) -> None:
     """The opposite of a movement, at the measurement that had seen its effect already."""
     is_gas = movement.item.kind == ItemKind.GAS
-    _insert(
+    opposite = Movement(
         showroom=movement.showroom,
         item=movement.item,
         lot=movement.lot,
@@ -214,6 +213,7 @@ def _match(movement: Movement, later: Weighing | Movement) -> None:
         device=movement.device,
         action_id=movement.action_id,
     )
+    _insert([opposite])
 
 
 def _measured_after(moment: datetime, containers: set[int]) -> bool:
