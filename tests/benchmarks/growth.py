@@ -89,15 +89,10 @@ def measure(rounds: int) -> list[Line]:
     for name, asks in _stock(few, some, many).items():
         lines.append(_line(name, _in_turns(rounds, *asks), PAGED))
     lines += of_the_round(few, some, rounds)
-    walls = {
-        size: (_asking(who, "/tanks/"), lambda fleet=fleet: _codes(fleet.showroom, None))
-        for size, who, fleet in ((FEW, small, few), (SOME, middle, some), (MANY, large, many))
-    }
-    for low, high in ((FEW, SOME), (SOME, MANY)):
-        (asks, bare), (asks_more, bare_more) = walls[low], walls[high]
-        times = _in_turns(max(3, rounds // 5), asks, asks_more, bare, bare_more)
-        lines.append(_line(f"wall, {low} and {high:,}", times, PACK))
-    wall = times
+    turns = max(3, rounds // 5)
+    lines.append(_line(f"wall, {FEW} and {SOME}", _walls(few, some, turns), PACK))
+    wall = _walls(some, many, turns)
+    lines.append(_line(f"wall, {SOME} and {MANY:,}", wall, PACK))
     page = large.get("/tanks/").content
     unfolded = page.count(b'<section class="room"')
     rooms = page.count(b"room room-fold")
@@ -274,6 +269,17 @@ def _asking(browser: Client, address: str) -> Callable[[], None]:
             raise RuntimeError(f"{address} answered {answer.status_code}: {answer.content[:200]!r}")
 
     return ask
+
+
+def _walls(few: Fleet, many: Fleet, rounds: int) -> tuple[float, float, float, float]:
+    """The walls of two fleets, beside the codes and glasses that they show."""
+    return _in_turns(
+        rounds,
+        _asking(a_browser(few.owner), "/tanks/"),
+        _asking(a_browser(many.owner), "/tanks/"),
+        lambda: _codes(few.showroom, None),
+        lambda: _codes(many.showroom, None),
+    )
 
 
 def _pack(fleet: Fleet) -> str:
