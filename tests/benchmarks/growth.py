@@ -70,7 +70,7 @@ class Line:
 def measure(rounds: int) -> list[Line]:
     """All lines; makes three galleries first."""
     few, some, many = a_fleet(FEW, "few"), a_fleet(SOME, "some"), a_fleet(MANY, "many")
-    small, large, middle = a_browser(few.owner), a_browser(many.owner), a_browser(some.owner)
+    small, large = a_browser(few.owner), a_browser(many.owner)
     pages = {
         "tank list, page 1": ("/tanks/?as=list", _codes),
         "API tanks, page 1 of 20": ("/api/v1/tanks?page_size=20", _codes),
