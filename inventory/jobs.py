@@ -7,7 +7,7 @@ from datetime import datetime
 from gallery_ops.kernel.models import Showroom
 from gallery_ops.kernel.register import job
 from gallery_ops.kernel.services.alerts import Synced
-from gallery_ops.kernel.services.work import want_work
+from gallery_ops.kernel.services.work import answering_parts, want_work
 from inventory.queries.suppliers import sold_by
 from inventory.services import (
     forecasts,
@@ -27,6 +27,11 @@ def forecast(showroom: Showroom, subject: str, at: datetime) -> None:
 
     That is everything once a night, and what a supplier's last hour for orders has touched.
     """
+    if not subject and forecasts.whole_is_due(showroom, at):
+        with answering_parts(showroom, "forecast", at=at) as moment:
+            forecasts.refresh(showroom=showroom, at=moment)
+            stock_lines.refresh(showroom=showroom, at=moment)
+        return
     if not subject:
         forecasts.refresh_due(showroom=showroom, at=at)
         stock_lines.refresh(showroom=showroom, at=at)

@@ -63,12 +63,18 @@ def refresh_due(*, showroom: Showroom, at: datetime) -> Refreshed:
     """Project everything if that was not done on this business day yet; else only what is bought
     from suppliers whose last hour for today's order has passed since.
     """
-    today = store.showroom_day(showroom, at)
-    current = Forecast.objects.of(showroom).filter(is_current=True)
-    if not current.exists() or current.filter(as_of_on__lt=today).exists():
+    if whole_is_due(showroom, at):
         return refresh_items(showroom=showroom, at=at, item_ids=None)
+    today = store.showroom_day(showroom, at)
     late = _past_cut_off(showroom, at, today)
     return refresh_items(showroom=showroom, at=at, item_ids=late) if late else NOTHING
+
+
+def whole_is_due(showroom: Showroom, at: datetime) -> bool:
+    """Was not everything projected on this business day yet?"""
+    today = store.showroom_day(showroom, at)
+    current = Forecast.objects.of(showroom).filter(is_current=True)
+    return not current.exists() or current.filter(as_of_on__lt=today).exists()
 
 
 def _past_cut_off(showroom: Showroom, at: datetime, today: date) -> set[int]:

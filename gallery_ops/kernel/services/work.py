@@ -12,12 +12,13 @@ from __future__ import annotations
 
 import logging
 import secrets
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from datetime import datetime, timedelta
 
 from celery import current_app
 from django.db import IntegrityError, connection, transaction
-from django.db.models import F, Q
+from django.db.models import Case, F, IntegerField, Q, When
 from django.db.models.functions import Coalesce, Greatest, Least
 
 from gallery_ops.kernel import clock, register
@@ -36,6 +37,7 @@ LONGEST_ERROR = 1000
 LONGEST_SUBJECT = 80
 MOST_ATTEMPTS = 10
 QUIET_S = 30.0
+WHOLE_FIRST = Case(When(subject="", then=0), default=1, output_field=IntegerField())
 
 
 def want_work(
@@ -122,6 +124,8 @@ def run_due(
 ) -> int:
     """Do what is due, oldest first; how many pieces were done (also those that failed).
 
+    What is about a whole showroom comes before its parts, since it may answer them.
+
     Parameters
     ----------
     at : the instant (aware) that decides what is due; handlers get it, or the moment at which
@@ -137,13 +141,36 @@ def run_due(
     done = 0
     while done < limit:
         waiting = list(
-            due.order_by("due_at", "pk").values_list("pk", flat=True)[: min(20, limit - done)]
+            due.order_by(WHOLE_FIRST, "due_at", "pk").values_list("pk", flat=True)[
+                : min(20, limit - done)
+            ]
         )
         mine = [pk for pk in waiting if _do(pk, at)]
         done += len(mine)
         if not mine:
             break
     return done
+
+
+@contextmanager
+def answering_parts(showroom: Showroom, kind: str, *, at: datetime) -> Iterator[datetime]:
+    """What is due about parts of a showroom is answered by one run about the whole of it.
+
+    Gives the moment of the run: ``at``, or when a part was wanted last if that is later. The parts
+    are taken before the run reads anything, and handed back as the worker does: one that is wanted
+    again meanwhile is due again, and all of them are when the run fails.
+    """
+    waiting = WorkItem.objects.of(showroom).filter(kind=kind, done_at=None, taken_at=None)
+    keys = list(waiting.exclude(subject="").order_by("pk").values_list("pk", flat=True))
+    mine = [item for item in (take(pk, at=at) for pk in keys) if item is not None]
+    try:
+        yield max([at, *(item.wanted_at for item in mine)])
+    except Exception as error:
+        for item in mine:
+            fail(item, error, at=at)
+        raise
+    for item in mine:
+        finish(item, at=at)
 
 
 def give_back_stuck(*, at: datetime, after: timedelta = STUCK_AFTER) -> int:
