@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from gallery_ops.kernel.errors import Refused
-from gallery_ops.kernel.services.checking import check_row
+from gallery_ops.kernel.services.checking import write_row
 from gallery_ops.kernel.values.quantity import Quantity, quantity
 from inventory.models import Item
 
@@ -45,7 +45,6 @@ def base_of(item: Item, amount: Quantity, *, field: str = "amount", least: int =
 
 
 def written(row: Any) -> Any:
-    """Save a new row after all its rules were asked; a rule that says no becomes Refused."""
-    check_row(row)
-    row.save(force_insert=True)
+    """Save a new row that keeps to all its rules; a rule that says no becomes Refused."""
+    write_row(row)
     return row

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import require
+from gallery_ops.kernel.services.checking import write_new
 from tanks.models import Parameter, Species
 
 NAME = re.compile(r"[A-Z][a-z-]+ [a-zA-Z.×'\" -]*[a-z.'\"]")
@@ -64,8 +65,7 @@ def name_animal(*, scientific_name: str, vernacular_name: str, by: Membership) -
     known = Species.objects.filter(scientific_name__iexact=name).first()
     if known is None:
         known = Species(scientific_name=name, vernacular_name=vernacular_name, kingdom="animal")
-        known.full_clean()
-        known.save()
+        write_new(known)
     if known.kingdom != "animal":
         raise Refused(
             "no_animal",

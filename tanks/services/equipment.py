@@ -13,6 +13,7 @@ from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
+from gallery_ops.kernel.services.checking import write_new
 from gallery_ops.kernel.services.facts import Said, columns_of_taking_back, fact_columns
 from gallery_ops.kernel.services.work import want_work
 from tanks.models import Equipment, EquipmentService, Tank
@@ -71,8 +72,7 @@ def put_on(
         from_at=_not_later(from_at, at),
         **_fitting(words or {}),
     )
-    row.full_clean()
-    row.save()
+    write_new(row)
     audit.record(by=by, at=at, deed="equipment.put_on", subject=tank, after={"kind": kind})
     want_work(tank.showroom, "water", at=at)
     return row

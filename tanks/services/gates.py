@@ -11,6 +11,7 @@ from gallery_ops.kernel.errors import Refused, Unknown
 from gallery_ops.kernel.models import Membership, Role, Showroom
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
+from gallery_ops.kernel.services.checking import write_new
 from gallery_ops.kernel.services.work import want_work
 from gallery_ops.kernel.values.day import business_day
 from tanks.models import GateThreshold, GateWord, Layout, Stage, Tank
@@ -76,8 +77,7 @@ def say_at_gate(
         entered_at=at,
         person=by.person,
     )
-    word.full_clean()
-    word.save()
+    write_new(word)
     if gate == "G8":
         want_work(tank.showroom, "decline", at=at)
     if let_pass:

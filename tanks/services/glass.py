@@ -11,6 +11,7 @@ from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
+from gallery_ops.kernel.services.checking import write_new
 from gallery_ops.kernel.services.copying import copied
 from gallery_ops.kernel.values.day import business_day
 from tanks.models import Equipment, Layout, ParameterRange, StageChange, Tank
@@ -56,8 +57,7 @@ def replace_glass(
         acquired_on=business_day(at, tank.showroom.tz, tank.showroom.cut_off_hour),
         came_from=tank,
     )
-    new.full_clean()
-    new.save()
+    write_new(new)
     for rows in (tank.codes, tank.placements):
         for row in rows.filter(voided_at=None).still():
             _goes_over(row, at, tank=new)

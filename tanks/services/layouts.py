@@ -12,7 +12,7 @@ from gallery_ops.kernel.errors import Refused, Unknown
 from gallery_ops.kernel.models import Membership, Person, Showroom
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
-from gallery_ops.kernel.services.checking import check_row
+from gallery_ops.kernel.services.checking import check_row, write_new
 from gallery_ops.kernel.services.work import want_work
 from tanks.models import (
     Brief,
@@ -63,8 +63,7 @@ def add_designer(
     """A person to be credited; with ``person`` they may read their own layouts here."""
     require(by, "plan.change", in_=showroom)
     designer = Designer(showroom=showroom, name=name.strip(), statement=statement, person=person)
-    designer.full_clean()
-    designer.save()
+    write_new(designer)
     audit.record(by=by, at=at, deed="designer.added", subject=designer, after={"name": name})
     return designer
 
@@ -74,8 +73,7 @@ def add_brief(*, tank: Tank, by: Membership, at: datetime, **fields: Any) -> Bri
     """What the next layout of this tank should be."""
     require(by, "plan.change", in_=tank.showroom)
     brief = Brief(showroom=tank.showroom, tank=tank, made_at=at, **fields)
-    brief.full_clean()
-    brief.save()
+    write_new(brief)
     audit.record(by=by, at=at, deed="brief.added", subject=brief, after={"title": brief.title})
     return brief
 
@@ -179,8 +177,7 @@ def begin_layout(
         from_at=at,
         **story,
     )
-    layout.full_clean()
-    layout.save()
+    write_new(layout)
     LayoutVersion.objects.create(showroom=tank.showroom, layout=layout, from_at=at)
     StageChange.objects.create(
         showroom=tank.showroom,
@@ -229,8 +226,7 @@ def add_plant_group(
     """Plants that stand together, with their place, count, fixing and trimming."""
     require(by, "plan.change", in_=layout.showroom)
     group = PlantGroup(showroom=layout.showroom, layout=layout, from_at=at, **fields)
-    group.full_clean()
-    group.save()
+    write_new(group)
     group.species.set(species)
     audit.record(by=by, at=at, deed="plant_group.added", subject=group)
     return group
@@ -241,8 +237,7 @@ def add_hardscape(*, layout: Layout, by: Membership, at: datetime, **fields: Any
     """A stone or a piece of wood; its mass [mg] where it was weighed going in."""
     require(by, "plan.change", in_=layout.showroom)
     piece = Hardscape(showroom=layout.showroom, layout=layout, from_at=at, **fields)
-    piece.full_clean()
-    piece.save()
+    write_new(piece)
     audit.record(by=by, at=at, deed="hardscape.added", subject=piece)
     return piece
 
@@ -268,8 +263,7 @@ def add_substrate_layer(
         front_mm=front_mm,
         back_mm=back_mm,
     )
-    layer.full_clean()
-    layer.save()
+    write_new(layer)
     audit.record(by=by, at=at, deed="substrate.added", subject=layer, after={"material": material})
     return layer
 

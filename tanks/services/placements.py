@@ -12,6 +12,7 @@ from gallery_ops.kernel.errors import Refused, Unknown
 from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
+from gallery_ops.kernel.services.checking import write_new
 from gallery_ops.kernel.services.work import want_work
 from tanks.models import Placement, Position, Purpose, Tank, TankCode
 from tanks.queries.tanks import glass_after
@@ -64,8 +65,7 @@ def add_tank(
         acquired_on=acquired_on,
         came_from=came_from,
     )
-    tank.full_clean()
-    tank.save()
+    write_new(tank)
     _give_code(tank, code, at)
     if position is not None:
         _place(tank, position, at)
@@ -229,8 +229,7 @@ def _give_code(tank: Tank, code: str, at: datetime) -> TankCode:
         words = _("Another tank has this code: choose another.")
         raise Refused("code_taken", words, {"code": words})
     row = TankCode(showroom=tank.showroom, tank=tank, code=code.strip(), from_at=at)
-    row.full_clean()
-    row.save()
+    write_new(row)
     return row
 
 
@@ -238,8 +237,7 @@ def _place(tank: Tank, position: Position, at: datetime) -> Placement:
     if position.showroom_id != tank.showroom_id:
         raise Unknown("place")
     row = Placement(showroom=tank.showroom, tank=tank, position=position, from_at=at)
-    row.full_clean()
-    row.save()
+    write_new(row)
     return row
 
 

@@ -11,6 +11,7 @@ from gallery_ops.kernel.errors import Refused, Unknown
 from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
+from gallery_ops.kernel.services.checking import write_new
 from gallery_ops.kernel.services.work import want_work
 from tanks.models import Position, Room, Zone
 
@@ -35,8 +36,7 @@ def add_room(
         has_gas_alarm=has_gas_alarm,
         walking_order=walking_order,
     )
-    room.full_clean()
-    room.save()
+    write_new(room)
     audit.record(by=by, at=at, deed="room.added", subject=room, after={"name": room.name})
     return room
 
@@ -48,8 +48,7 @@ def add_zone(
     """A part of the walk that one carer does."""
     require(by, "plan.change", in_=showroom)
     zone = Zone(showroom=showroom, code=code.strip(), walking_order=walking_order)
-    zone.full_clean()
-    zone.save()
+    write_new(zone)
     audit.record(by=by, at=at, deed="zone.added", subject=zone, after={"code": zone.code})
     return zone
 
@@ -77,8 +76,7 @@ def add_position(
         circuit=circuit,
         viewing_sides=viewing_sides,
     )
-    position.full_clean()
-    position.save()
+    write_new(position)
     audit.record(by=by, at=at, deed="position.added", subject=position, after={"name": name})
     return position
 

@@ -15,7 +15,7 @@ from gallery_ops.kernel.errors import Refused
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services import audit
-from gallery_ops.kernel.services.checking import check_row
+from gallery_ops.kernel.services.checking import check_row, write_row
 from tanks.models import Hardscape, Layout, PlantGroup, Species, SubstrateLayer
 
 DETAILS = (
@@ -211,8 +211,7 @@ def set_ground(
     ]
     layout.substrate_layers.all().delete()
     for row in rows:
-        check_row(row)
-        row.save(force_insert=True)
+        write_row(row)
     audit.record(
         by=by,
         at=at,
@@ -243,8 +242,7 @@ def _plant(
     new = PlantGroup(
         showroom=like.showroom, layout=like.layout, number=like.number, from_at=at, **fields
     )
-    check_row(new)
-    new.save(force_insert=True)
+    write_row(new)
     new.species.set(species)
     audit.record(by=by, at=at, deed="plant_group.added", subject=new, after={"number": new.number})
     return new

@@ -14,6 +14,7 @@ from gallery_ops.kernel.errors import Forbidden, Refused
 from gallery_ops.kernel.models import Membership
 from gallery_ops.kernel.rights import may, require
 from gallery_ops.kernel.services import audit
+from gallery_ops.kernel.services.checking import write_new
 from gallery_ops.kernel.values.day import business_day
 from tanks.models import Layout, LayoutVersion
 from tanks.queries.label_text import label_text
@@ -65,8 +66,7 @@ def begin_version(
         reason=said,
         from_at=at,
     )
-    row.full_clean()
-    row.save(force_insert=True)
+    write_new(row)
     audit.record(
         by=by,
         at=at,

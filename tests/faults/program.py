@@ -25,7 +25,7 @@ import psycopg
 import redis
 
 HOUSE = Path(__file__).resolve().parents[2]
-CELERY = ["-W", "ignore:You're running the worker with superuser", "-m", "celery"]
+CELERY = ["-W", "ignore:You're running the worker with superuser", "-m", "celery", "--skip-checks"]
 WORKER = ["worker", "-P", "threads", "-c", "2", "--without-gossip", "--without-mingle"]
 DATABASE = "gallery.sqlite3"
 REDIS_NUMBER = 7

@@ -23,7 +23,7 @@ from gallery_ops.kernel.models import (
 )
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services.audit import record_audit
-from gallery_ops.kernel.services.checking import check_row
+from gallery_ops.kernel.services.checking import check_row, write_row
 from gallery_ops.kernel.services.passwords import keep_password
 from gallery_ops.kernel.values.day import zone_named
 from gallery_ops.kernel.values.limits import OutOfRange
@@ -75,8 +75,7 @@ def make_showroom(
             address=_clean(address, "address", 300),
             telephones=telephones or [],
         )
-        check_row(showroom)
-        showroom.save()
+        write_row(showroom)
         ensure_epoch(at=at)
         record_audit(
             showroom=showroom,
@@ -166,8 +165,7 @@ def change_role(*, membership: Membership, role: str, by: Membership, at: dateti
             pin_salt=current.pin_salt,
             pin_base=current.pin_base,
         )
-        check_row(opened)
-        opened.save()
+        write_row(opened)
         # a token asks for what one membership may; its person has another one now
         ApiToken.objects.of(showroom).filter(membership=current, revoked_at=None).update(
             revoked_at=at
@@ -297,8 +295,7 @@ def _open_membership(
     showroom: Showroom, person: Person, role: str, by: Membership | None, at: datetime
 ) -> Membership:
     membership = Membership(showroom=showroom, person=person, role=role, from_at=at)
-    check_row(membership)
-    membership.save()
+    write_row(membership)
     _audit(membership, by or person, at, "person.add", None, {"role": role, "name": person.name})
     return membership
 

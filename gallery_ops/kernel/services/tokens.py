@@ -16,7 +16,7 @@ from gallery_ops.kernel.models import ApiToken, Membership, Role, Showroom
 from gallery_ops.kernel.queries.devices import secret_hash
 from gallery_ops.kernel.rights import MATRIX, missing_rights, require
 from gallery_ops.kernel.services.audit import record_audit
-from gallery_ops.kernel.services.checking import check_row
+from gallery_ops.kernel.services.checking import write_row
 
 USED_STEP = timedelta(seconds=60)
 
@@ -72,8 +72,7 @@ def make_token(
         expires_at=expires_at,
     )
     with transaction.atomic():
-        check_row(token)
-        token.save()
+        write_row(token)
         record_audit(
             showroom=showroom,
             by=by,
