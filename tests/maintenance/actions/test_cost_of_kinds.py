@@ -44,7 +44,7 @@ Said = dict[str, Any]
 
 @dataclass
 class World:
-    """A fleet of two more tanks than entries of both batches together, and what each kind names.
+    """A fleet of some more tanks than entries of both batches together, and what each kind names.
 
     All by the number of the tank, in walking order.
     """
@@ -107,8 +107,8 @@ class World:
 
 
 def a_world() -> World:
-    """Two batches of different tanks, one tank more to warm up with, and one before the first."""
-    fleet = a_fleet(FEW + MANY + 2)
+    """Two batches of different tanks, one tank more to warm up with, and one before each."""
+    fleet = a_fleet(FEW + MANY + 4)
     showroom, owner = fleet.showroom, fleet.owner
     for skill in ("C1", "C2", "C3"):
         grant_skill(membership=owner, skill=skill, by=owner, at=BEFORE, signed_off_on=BEFORE.date())
@@ -382,8 +382,8 @@ def test_an_entry_costs_as_many_statements_in_a_large_batch_as_in_a_small_one(
             world.waiting.clear()
         return world.cost(entries)
 
-    batch(FEW + MANY + 1, 1)  # what is looked up once for all batches
+    batch(FEW + MANY + 3, 1)  # what is looked up once for all batches
     is_whole = kind_and_way[0] in OFTEN or request.config.getoption("--long")
     large = MANY if is_whole else SEVERAL
-    few, many = batch(MANY + 1, FEW), batch(1, large)
+    few, many = batch(MANY + 2, FEW), batch(1, large)
     assert (many - few) / (large - FEW) == stated
