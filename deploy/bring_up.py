@@ -221,7 +221,7 @@ def commands(python: Path, plan: Plan) -> dict[str, list[str]]:
     web += ["--graceful-timeout", "5", "--no-control-socket", "--log-level", "warning"]
     web += plan.lan.web_words(plan.folder) if plan.lan else []
     celery = [*run, "celery", "--quiet", "--workdir", str(HOUSE), "-A", "gallery_ops.celery"]
-    celery += ["--skip-checks"]  # get_ready has just asked, and they would load every page
+    celery += ["--skip-checks"]  # get_ready asks for each version; they would load every page
     # A gallery's own machine may well run it as root; messages carry no pickled code here.
     quiet = [str(python), "-W", "ignore:You're running the worker with superuser", "-m"]
     worker = [*quiet, *celery[2:], "worker", "-P", "threads", "-c", "2", "--loglevel", "WARNING"]
@@ -262,7 +262,7 @@ def announce(python: Path, settings: dict[str, str], plan: Plan) -> None:
         say(
             "Tablets need https to walk a round without the network: deploy/start --lan gallery.lan"
         )
-    manage(python, settings, "show_sign_ins", "--skip-checks")
+    manage(python, settings, "show_sign_ins")
     say("Ctrl-C stops everything.")
 
 

@@ -21,8 +21,10 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
-# Argon2 takes 100 MB and a tenth of a second each time: its use is tested once, in test_settings.
+# Argon2 takes 100 MB and a tenth of a second each time: its use is tested once, in test_settings,
+# and so is the number of rounds for a PIN.
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+PIN_ITERATIONS = 1_000
 AXES_ENABLED = False  # switched on by the tests that are about it
 
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):

@@ -11,10 +11,12 @@ import json
 from datetime import datetime
 from typing import Any
 
+from django.conf import settings
+
 from gallery_ops.drawing import Detail, State
 from gallery_ops.kernel.models import Device, Membership, Showroom
 from gallery_ops.kernel.queries.people import current_epoch, name_tiles
-from gallery_ops.kernel.services.pins import ITERATIONS, pin_verifier
+from gallery_ops.kernel.services.pins import pin_verifier
 from gallery_ops.overview.drawings import address
 from gallery_ops.overview.emergency_pack import emergency_part
 from gallery_ops.overview.first_minute import pack_cards
@@ -70,7 +72,7 @@ def _add_pins(pack: Json, showroom: Showroom, device: Device, at: datetime) -> N
         if row is not None and row.pin_salt and verifier is not None:
             person["pin"] = {
                 "salt": bytes(row.pin_salt).hex(),
-                "iterations": ITERATIONS,
+                "iterations": settings.PIN_ITERATIONS,
                 "verifier": verifier.hex(),
             }
 

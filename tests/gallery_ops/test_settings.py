@@ -43,6 +43,8 @@ def test_with_nothing_set_it_is_closed(tmp_path: Path) -> None:
     assert found["ALLOWED_HOSTS"] == ["localhost", "127.0.0.1", "[::1]"]
     assert found["CELERY_BROKER_URL"] == "filesystem://localhost"
     assert str(found["PASSWORD_HASHERS"]).startswith("['django.contrib.auth.hashers.Argon2")
+    # OWASP Password Storage Cheat Sheet (2023 and later): 600,000 rounds of SHA-256 or more.
+    assert found["PIN_ITERATIONS"] == 600_000
     policy = json.dumps(found["CONTENT_SECURITY_POLICY"])
     assert "unsafe" not in policy
     assert "default-src" in policy

@@ -16,6 +16,7 @@ import secrets
 from datetime import datetime, timedelta
 from itertools import pairwise
 
+from django.conf import settings
 from django.db import transaction
 from django.utils.translation import gettext as _
 
@@ -24,7 +25,6 @@ from gallery_ops.kernel.models import Device, Membership, Role, SignInTry
 from gallery_ops.kernel.rights import require
 from gallery_ops.kernel.services.audit import record_audit
 
-ITERATIONS = 600_000
 SALT_BYTES = 16
 PIN_DIGITS = 6
 MOST_WRONG = 5
@@ -109,7 +109,7 @@ def locked_until(*, membership: Membership, device: Device, at: datetime) -> dat
 
 def pin_base(pin: str, salt: bytes) -> bytes:
     """What is kept of a PIN: 32 bytes of PBKDF2-SHA-256."""
-    return hashlib.pbkdf2_hmac("sha256", pin.encode(), salt, ITERATIONS)
+    return hashlib.pbkdf2_hmac("sha256", pin.encode(), salt, settings.PIN_ITERATIONS)
 
 
 def pin_verifier(membership: Membership, device: Device) -> bytes | None:

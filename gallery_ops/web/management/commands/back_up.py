@@ -20,6 +20,7 @@ KEEP = 30
 
 class Command(BaseCommand):
     help = "Write database and sent-in files into one file, also while the gallery works."
+    requires_system_checks: list[str] = []  # get_ready asks for each version
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--to", type=Path, help="file to write (default: backups/ in the data)")

@@ -64,6 +64,7 @@ class Command(BaseCommand):
         if stamp.exists() and stamp.read_text() == wanted:
             return
         self._say("Preparing pictures, styles and scripts ...")
+        self.check()  # a new version: no start after this one, and no worker, asks again
         call_command("collectstatic", interactive=False, verbosity=0)
         stamp.write_text(wanted)
 

@@ -30,6 +30,7 @@ class Command(BaseCommand):
         "Bring in the tanks of a spreadsheet (.xlsx, .csv or tab separated text). "
         "All rows or none; the same file twice makes no doubles."
     )
+    requires_system_checks: list[str] = []  # get_ready asks for each version
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("file", type=Path, help="the list of tanks")

@@ -23,6 +23,7 @@ class Command(BaseCommand):
     help = (
         "What the gallery uses and holds by plan: volumes, dose, gas, food, how long stock lasts."
     )
+    requires_system_checks: list[str] = []  # get_ready asks for each version
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--on", help="a day such as 2026-03-12; today when left out")

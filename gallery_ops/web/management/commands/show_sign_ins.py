@@ -14,6 +14,7 @@ class Command(BaseCommand):
     """Thin door to :mod:`gallery_ops.demo.sign_ins`."""
 
     help = "Print names, PINs and a fresh enrolment code of the demo gallery; nothing for others."
+    requires_system_checks: list[str] = []  # get_ready asks for each version
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Print the block."""
