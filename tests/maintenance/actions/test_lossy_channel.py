@@ -16,7 +16,6 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from gallery_ops.kernel.models import SignInTry
-from gallery_ops.kernel.services import pins
 from gallery_ops.kernel.services.tablet_tries import keep_told_tries
 from inventory.models import Movement, Use
 from maintenance.models import (
@@ -68,12 +67,9 @@ def tablets() -> tuple[Morning, list[Any]]:
     return morning, [people.a_device(owner, f"tablet {n}", at=AT) for n in range(TABLETS)]
 
 
-def test_nothing_is_lost_and_nothing_counts_twice(
-    tablets: tuple[Morning, list[Any]], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_nothing_is_lost_and_nothing_counts_twice(tablets: tuple[Morning, list[Any]]) -> None:
     morning, devices = tablets
     stops = {tank: morning.at_stop("dose", tank) for tank in ("T01", "T02")}
-    monkeypatch.setattr(pins, "ITERATIONS", 1_000)  # what a guess costs is proven elsewhere
     counted = {"runs": 0, "entries": 0, "requests": 0, "unproven": 0}
     books = _Books(morning, a_crew(morning))
 
