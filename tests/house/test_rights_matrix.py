@@ -14,7 +14,7 @@ from tests.builders.fleet import a_fleet
 from tests.builders.people import a_member
 from tests.gallery_ops.web.pages.addresses import addresses, ask, named, signed_in
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 OPEN_DOORS = {
     "drawing", "sign_in", "tile_sign_in", "sign_out", "first_run", "device_enrol", "choose_look",

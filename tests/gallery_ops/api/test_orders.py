@@ -136,6 +136,7 @@ def test_a_strangers_orders_are_unknown() -> None:
     is_problem(post(mine, "orders", {"supplier": str(order.supplier.uid)}), 404, "unknown")
 
 
+@pytest.mark.once
 def test_queries_do_not_grow_with_the_orders(house: House) -> None:
     ordered(house, "first")
     browser = a_browser(house.owner)

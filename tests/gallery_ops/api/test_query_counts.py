@@ -56,6 +56,7 @@ def _counts(fleet: Fleet) -> dict[str, tuple[int, int]]:
     return found
 
 
+@pytest.mark.once
 def test_every_endpoint_asks_as_often_for_200_tanks_as_for_20() -> None:
     few, many = _counts(a_fleet(20, "few")), _counts(a_fleet(200, "many"))
     assert {name: n for name, (n, _) in many.items()} == {name: n for name, (n, _) in few.items()}

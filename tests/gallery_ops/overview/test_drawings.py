@@ -95,6 +95,7 @@ def test_one_stone_alone_is_a_group_and_several_are_single_stones() -> None:
     assert [h.kind for h in shapes["S3"].hardscape] == [Rock.STONE] * 3
 
 
+@pytest.mark.once
 def test_no_query_grows_with_the_fleet() -> None:
     counts = []
     for size in (3, 30):

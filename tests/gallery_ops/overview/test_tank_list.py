@@ -37,6 +37,7 @@ def test_the_pages_together_are_the_walk() -> None:
     assert pages[0].to_see == 22
 
 
+@pytest.mark.once
 def test_a_page_asks_as_often_for_forty_tanks_as_for_ten() -> None:
     counts = []
     for size, code in ((10, "few"), (40, "many")):

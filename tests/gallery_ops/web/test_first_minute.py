@@ -220,6 +220,7 @@ def test_the_cards_of_a_round_pack_fit_its_schema() -> None:
         assert card["address"] == "Undershore, 4 Cooper Lane"
 
 
+@pytest.mark.once
 def test_queries_do_not_grow_with_the_list_of_numbers() -> None:
     def queries(code: str, count: int) -> int:
         numbers = [{"name": f"N{n}", "number": f"01632 960 {n:03}"} for n in range(count)]

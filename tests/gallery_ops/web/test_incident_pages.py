@@ -217,6 +217,7 @@ def test_a_tablet_has_rooms_people_and_what_is_open(m: Morning) -> None:
     assert open_one["taps"][0]["by"] == "Bram Tolliver"
 
 
+@pytest.mark.once
 def test_queries_do_not_grow_with_emergencies(m: Morning) -> None:
     client = signed_in(m.carer)
 

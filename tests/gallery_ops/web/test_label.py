@@ -189,6 +189,7 @@ def test_nobody_prints_without_signing_in(world: World) -> None:
     assert reverse("sign_in") in answer["Location"]
 
 
+@pytest.mark.once
 def test_the_queries_of_the_sheet_do_not_grow(world: World) -> None:
     owner = desk(an_owner(world.tank.showroom))
 

@@ -154,6 +154,7 @@ def test_whoever_may_not_record_is_told_who_may(house: House) -> None:
     assert page.status_code == 403
 
 
+@pytest.mark.once
 def test_pages_ask_no_more_for_many_tanks() -> None:
     counts = []
     for code, tanks in (("small", 3), ("large", 30)):

@@ -348,6 +348,7 @@ def test_the_first_view_stays_under_60_kb(world: World) -> None:
     assert 5_000 < size < 60_000
 
 
+@pytest.mark.once
 def test_its_queries_do_not_grow_with_the_gallery(world: World) -> None:
     def count() -> int:
         with CaptureQueriesContext(connection) as asked:

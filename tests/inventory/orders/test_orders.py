@@ -311,6 +311,7 @@ def test_the_letter_lists_what_is_wanted(trade: Supplier, fertiliser: Item, food
     assert text.endswith("Order 0001")
 
 
+@pytest.mark.once
 def test_queries_do_not_grow_with_the_orders(trade: Supplier, fertiliser: Item) -> None:
     def asked() -> int:
         with CaptureQueriesContext(connection) as seen:

@@ -143,6 +143,7 @@ def test_books_below_nothing_ask_for_a_count_until_it_is_done():
     assert len(variances.review(showroom=showroom, at=AT)["below_nothing"].closed) == 1
 
 
+@pytest.mark.once
 def test_a_hundred_containers_cost_as_many_queries_as_one():
     showroom = a_showroom(at=LONG_AGO)
     fertiliser = a_fertiliser(showroom, at=LONG_AGO, count_class="A")

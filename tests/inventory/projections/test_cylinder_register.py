@@ -261,6 +261,7 @@ def test_a_strangers_cylinder_is_unknown():
         cylinder_row(one.showroom, "nothing", AT)
 
 
+@pytest.mark.once
 def test_it_asks_as_often_for_twelve_as_for_two():
     counts = []
     for n in (2, 12):

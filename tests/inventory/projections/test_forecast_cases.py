@@ -214,6 +214,7 @@ def test_gas_is_a_case_by_cylinder_and_no_pool() -> None:
     assert found.quantile(0.5) == pytest.approx((1900 - 88) / 8, abs=4)
 
 
+@pytest.mark.once
 def test_queries_do_not_grow_with_the_fleet() -> None:
     counts = []
     for tanks, code in ((2, "small"), (12, "large")):

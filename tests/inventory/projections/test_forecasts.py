@@ -161,6 +161,7 @@ def test_a_change_asks_for_the_reviews_that_rest_on_it(dosed: Dosed) -> None:
     assert asked() == set()
 
 
+@pytest.mark.once
 def test_queries_do_not_grow_with_the_fleet() -> None:
     counts = []
     for tanks, code in ((2, "small"), (12, "large")):

@@ -160,6 +160,7 @@ def test_what_nobody_could_foresee_is_counted_and_not_scored(why: str) -> None:
     assert card.whole.whole.verdict == "too_few"
 
 
+@pytest.mark.once
 def test_a_tank_that_was_emptied_asks_as_often_for_many_projections_as_for_few() -> None:
     counts = []
     for code, more in (("one", 0), ("two", 1)):
@@ -253,6 +254,7 @@ def test_ranges_drawn_wider_are_told_from_six_stocks_on() -> None:
     assert redrawn(2, 2, 3, 3, 3) is None
 
 
+@pytest.mark.once
 def test_queries_of_the_report_card_and_of_scoring_do_not_grow() -> None:
     counts = []
     for code, bottles in (("one", 1), ("two", 3)):

@@ -219,6 +219,7 @@ def test_a_container_moves_once_and_not_into_a_strangers_room() -> None:
         move_container(container=bottle, room=room, place="", by=world.by, at=NOW)
 
 
+@pytest.mark.once
 def test_queries_do_not_grow_with_containers_or_entries() -> None:
     counts = []
     for code, more in (("small", 1), ("large", 30)):

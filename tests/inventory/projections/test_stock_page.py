@@ -242,6 +242,7 @@ def test_who_weighed_it_last_and_when() -> None:
     assert row.measured_by == "Maud Ellerkamp"
 
 
+@pytest.mark.once
 def test_queries_do_not_grow_with_the_fleet() -> None:
     counts = []
     for tanks, code in ((2, "small"), (12, "large")):

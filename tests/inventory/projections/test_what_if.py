@@ -127,6 +127,7 @@ def test_a_choice_out_of_range_is_refused_in_words(choices: dict[str, object], f
     assert "Allowed" in no.value.fields[field]
 
 
+@pytest.mark.once
 def test_queries_do_not_grow_with_the_fleet() -> None:
     counts = []
     for tanks, code in ((2, "few"), (9, "many")):

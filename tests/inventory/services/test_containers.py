@@ -198,6 +198,7 @@ def test_opening_is_in_the_audit_trail():
     assert (line.subject_key, line.after) == (str(bottle.pk), {"opened_on": "2026-03-12"})
 
 
+@pytest.mark.once
 def test_what_feeds_the_fleet_is_known_in_as_many_queries_for_two_tanks_as_for_twelve(
     django_assert_num_queries,
 ):

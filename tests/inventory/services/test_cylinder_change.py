@@ -156,6 +156,7 @@ def test_from_five_kilograms_on_two_people_are_there(house):
     assert new.capacity_base == 5_000_000
 
 
+@pytest.mark.once
 def test_taking_a_washer_asks_as_often_for_ten_bags_as_for_one():
     by = an_owner(a_showroom())
     washers = add_item(

@@ -118,6 +118,7 @@ def test_what_cannot_be_is_refused():
         livestock.die(batch=batch, tank=tank, count=1, by=a_person(), at=AT)
 
 
+@pytest.mark.once
 def test_the_heads_of_the_fleet_are_counted_in_four_queries(django_assert_num_queries):
     _batch, tank, carer = a_batch()
     for wanted in (1, 8):

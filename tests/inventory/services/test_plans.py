@@ -171,6 +171,7 @@ def test_purpose_item_rights_and_house_are_looked_at():
         set_plan(item=a_fertiliser(a_showroom()), purpose="dose", by=manager, **fields)
 
 
+@pytest.mark.once
 def test_the_plan_of_the_fleet_is_one_query_for_two_tanks_and_for_twelve(
     django_assert_num_queries,
 ):

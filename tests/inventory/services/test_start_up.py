@@ -132,6 +132,7 @@ def test_laying_it_again_neither_raises_nor_lowers_the_full_dose(world):
     assert (world.planned(14), world.planned(60)) == (FULL * 3 // 2, FULL // 2)
 
 
+@pytest.mark.once
 def test_as_many_queries_for_200_start_ups_as_for_20(world):
     """All of them stand still today: nothing is written, and reading does not grow."""
     world.accept(1, 0)

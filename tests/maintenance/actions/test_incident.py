@@ -308,6 +308,7 @@ def test_whoever_may_record_may_open_a_card_and_a_guest_designer_may_not(m: Morn
     assert Incident.objects.get().opened_by == m.carer.person
 
 
+@pytest.mark.once
 def test_queries_of_a_tap_do_not_grow_with_what_went_before(m: Morning) -> None:
     def queries(uid: str) -> int:
         tap = m.action(*step("done", 1, uid=uid))

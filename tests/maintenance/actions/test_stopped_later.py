@@ -156,6 +156,7 @@ def test_what_somebody_let_count_is_shown_with_the_name_and_not_asked_about(m: M
     assert asked(m, 3) == []
 
 
+@pytest.mark.once
 def test_it_is_asked_about_for_two_days_and_in_as_many_queries_for_many(m: Morning) -> None:
     m.dose(done_at=AT + 5 * MINUTE, at=AT + 5 * MINUTE)
     told = {"task": str(m.task("feed").uid), "minutes": None, "answers": {}}

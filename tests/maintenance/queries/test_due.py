@@ -88,6 +88,7 @@ def test_what_was_dropped_is_not_shown(house: House) -> None:
     assert "look" not in keys
 
 
+@pytest.mark.once
 def test_queries_do_not_grow_with_the_fleet(house: House) -> None:
     def queries() -> int:
         ensure(showroom=house.showroom, at=on(FIRST_DAY))

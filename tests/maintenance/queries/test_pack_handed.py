@@ -153,6 +153,7 @@ def _work(world: World) -> DueTask:
     return row
 
 
+@pytest.mark.once
 def test_ten_handed_tasks_cost_as_many_queries_as_one(world: World) -> None:
     def queries() -> int:
         with CaptureQueriesContext(connection) as seen:

@@ -122,6 +122,7 @@ def test_stems_cut_twice_as_often_count_and_those_of_the_layout_before_do_not(wo
     assert said[0] == expected
 
 
+@pytest.mark.once
 def test_as_many_queries_at_200_tanks_as_at_20(world):
     def grow(upto):
         for number in range(Layout.objects.filter(showroom=world.showroom).count(), upto):

@@ -282,6 +282,7 @@ def test_another_showroom_gets_and_loses_nothing(house: House) -> None:
     assert TaskTemplate.objects.of(house.showroom).filter(to_on=None, key="outside_glass").exists()
 
 
+@pytest.mark.once
 def test_queries_do_not_grow_with_the_fleet(house: House) -> None:
     def queries() -> int:
         ensure(showroom=house.showroom, at=on(FIRST_DAY), days_ahead=0)

@@ -150,6 +150,7 @@ def test_another_showroom_hears_nothing(house: House) -> None:
     assert not Alert.objects.of(other.showroom).exists()
 
 
+@pytest.mark.once
 def test_queries_do_not_grow_with_the_fleet(house: House) -> None:
     def queries() -> int:
         ensure(showroom=house.showroom, at=on(FIRST_DAY), days_ahead=0)

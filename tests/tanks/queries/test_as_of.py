@@ -238,6 +238,7 @@ def test_a_tank_is_found_under_the_name_it_got_later_and_in_the_glass_before() -
         replace_glass(tank=tank, **SIZE, by=boss, at=AT + 3 * DAY)
 
 
+@pytest.mark.once
 def test_twelve_tanks_are_asked_for_as_often_as_three(django_assert_num_queries) -> None:
     showroom = a_showroom()
     for n in range(12):

@@ -131,6 +131,7 @@ def test_ph_swings_by_more_than_its_limit_by_one_method_on_one_day(world):
     assert world.open() == []
 
 
+@pytest.mark.once
 def test_as_many_queries_at_200_tanks_as_at_20(world):
     sample = world.read("drop_checker", "blue", "12:00")
 

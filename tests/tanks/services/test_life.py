@@ -88,6 +88,7 @@ def test_a_public_code_is_given_once():
     assert give_public_code(tank=tank, by=boss, at=LATER).pk == first.pk
 
 
+@pytest.mark.once
 def test_the_fleet_is_read_in_as_many_queries_for_three_as_for_twelve(
     django_assert_num_queries,
 ):

@@ -107,6 +107,7 @@ def test_a_room_above_its_limit_is_class_a_until_it_is_read_below(world, ppm, to
     assert world.open("room_air_alarm") == []
 
 
+@pytest.mark.once
 def test_more_tanks_ask_no_more_queries(world):
     def asked():
         with CaptureQueriesContext(

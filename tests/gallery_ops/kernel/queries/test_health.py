@@ -46,6 +46,7 @@ def test_late_after_60_s_stopped_after_180_s(
         assert "Go by the written plan" in answer.sentence
 
 
+@pytest.mark.once
 def test_one_query(django_assert_num_queries) -> None:
     with django_assert_num_queries(1):
         health(at=AT)

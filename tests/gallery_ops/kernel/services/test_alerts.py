@@ -100,6 +100,7 @@ def test_other_kinds_subjects_and_showrooms_are_left_alone(showroom: Showroom) -
         )
 
 
+@pytest.mark.once
 def test_the_number_of_queries_does_not_grow(showroom: Showroom) -> None:
     counts = []
     for many in (20, 200):

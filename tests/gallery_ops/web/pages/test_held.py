@@ -116,6 +116,7 @@ def test_a_carer_reads_it_is_told_who_may_and_is_refused(morning: Morning) -> No
     assert count_waiting(morning.house.showroom) == 1
 
 
+@pytest.mark.once
 def test_ten_entries_take_no_more_queries_than_one(morning: Morning, senior: Client) -> None:
     def queries() -> int:
         with CaptureQueriesContext(connection) as seen:
