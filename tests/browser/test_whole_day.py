@@ -64,7 +64,7 @@ def until(page: Page, path: str, words: str | re.Pattern[str]) -> None:
         if re.search(words, text):
             return
         assert time.monotonic() < end, f"{words!r} did not come:\n{text[:1500]}"
-        page.wait_for_timeout(700)
+        page.wait_for_timeout(1500)
 
 
 def begin_gallery(house: House, page: Page) -> None:
