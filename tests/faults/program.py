@@ -149,7 +149,7 @@ def until(true: Callable[[], bool], program: Program, what: str) -> None:
     end = time.monotonic() + WITHIN_S
     while not true():
         assert time.monotonic() < end, f"{what} did not come.\n{program.said()}"
-        time.sleep(0.3)
+        time.sleep(0.6)
 
 
 @contextmanager
