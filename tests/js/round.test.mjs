@@ -207,6 +207,16 @@ test("every one of the twelve reasons says what it needs and what follows", () =
   assert.match(skipping.missing(rest, { text: "x".repeat(501), until: "2026-03-14", links: null }), /500/);
 });
 
+test("a tank that is called empty though animals live in it is asked about before it is kept", () => {
+  const pack = example();
+  const reason = pack.reasons.find((one) => one.code === "tank_empty");
+  const full = { ...pack.stops.find((stop) => stop.tank && stop.empty_day === null), batches: [{ id: "a", name: "shrimp", count: 8 }, { id: "b", name: "tetra", count: null }] };
+  assert.match(skipping.notEmpty(reason, full), /8 animals live here.*a person looks at it/);
+  assert.match(skipping.notEmpty(reason, { ...full, batches: [] }), /a layout stands here/);
+  assert.equal(skipping.notEmpty(reason, { ...full, empty_day: 12 }), null);
+  assert.equal(skipping.notEmpty(pack.reasons.find((one) => one.code === "danger"), full), null);
+});
+
 test("already done points at an entry, or claims who and when; words alone do not do", () => {
   const pack = example();
   const reason = pack.reasons.find((r) => r.asks === "entry");

@@ -2,7 +2,7 @@
 
 import { button, h } from "./dom.js";
 import { frontView } from "./drawing.js";
-import { NO_ANSWER, able, draft, hourOfDay, missing, needs, nextOn, result } from "./kinds/skip.js";
+import { NO_ANSWER, able, draft, hourOfDay, missing, needs, nextOn, notEmpty, result } from "./kinds/skip.js";
 import { effectLine, vessel } from "./marks.js";
 import { topLine } from "./top_line.js";
 import { capital, listed } from "./words.js";
@@ -47,7 +47,7 @@ export function skipScreen(app, stop) {
   const showFoot = () => {
     error.hidden = true;
     const { reason } = chosen;
-    const ready = reason && !missing(reason, chosen.answer) ? result(reason, chosen.answer, read, chosen.of) : null;
+    const ready = reason && !missing(reason, chosen.answer) ? (notEmpty(reason, stop) ? "it waits for a person" : result(reason, chosen.answer, read, chosen.of)) : null;
     foot.replaceChildren(button(ready && chosen.tasks.size ? `Skip it: ${ready}` : "Skip it", keep, { class: "btn btn-act", "data-key": "skip it" }), button("Back, skip nothing", () => app.open(null), { "data-key": "back" }));
   };
   const keep = async () => {
@@ -102,11 +102,13 @@ function headOf(app, stop, open, tasks, toggle) {
  */
 function rowOf(app, stop, reason, chosen, change, typed) {
   const on = chosen.reason?.code === reason.code;
+  const doubt = notEmpty(reason, stop);
   return h(
     "li",
     { class: on ? "on" : null },
     h("button", { class: "skiprow", type: "button", "aria-pressed": String(on), "data-key": `reason ${reason.code}`, "data-look": true, onclick: () => change({ reason, answer: NO_ANSWER }) }, vessel(on ? "done" : "to_do"), h("span", {}, h("b", {}, reason.label), h("small", {}, reason.effect)), effectLine(reason.line)),
     on && reason.asks && opened(app, stop, reason, chosen, change, typed),
+    on && doubt && h("p", { class: "skip-more note", role: "status" }, doubt),
   );
 }
 

@@ -38,6 +38,19 @@ export function missing(reason, answer) {
 }
 
 /**
+ * What the books say against a tank that is called empty; null where they agree or another reason is meant.
+ * @param {Reason} reason
+ * @param {import("../pack.js").Stop} stop
+ * @returns {string | null}
+ */
+export function notEmpty(reason, stop) {
+  if (reason.code !== "tank_empty" || !stop.tank || stop.empty_day !== null) return null;
+  const heads = stop.batches.reduce((sum, batch) => sum + (batch.count ?? 0), 0);
+  const lives = heads ? `${heads} ${heads === 1 ? "animal lives" : "animals live"} here` : "a layout stands here";
+  return `By the books ${lives}. Is it this tank? The skip is kept, its tasks stay due, and a person looks at it.`;
+}
+
+/**
  * What the button says: the result.
  * @param {Reason} reason
  * @param {Answer} answer
