@@ -14,6 +14,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, Page, Playwright
 
+from tests.browser.conftest import QUIETLY
 from tests.browser.tapping import listen_for_taps
 from tests.browser.trusting import NAME, NAMES_LEAD_HERE, home_that_trusts
 from tests.browser.whole_gallery import free_port, wait_for, web_command
@@ -124,7 +125,7 @@ def a_browser(house: House, play: Playwright) -> Iterator[Browser]:
     home = house.program.folder / "home"
     running = play.chromium.launch(
         executable_path=path,
-        args=["--no-sandbox", NAMES_LEAD_HERE],
+        args=[*QUIETLY, NAMES_LEAD_HERE],
         env=home_that_trusts(home, house.certificate / "authority.crt"),  # type: ignore[arg-type]
     )
     yield running

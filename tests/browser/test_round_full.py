@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, CDPSession, Page, Playwright, expect
 
-from tests.browser.conftest import program
+from tests.browser.conftest import QUIETLY, program
 from tests.browser.round_house import RoundHouse
 from tests.browser.tapping import (
     TABLET,
@@ -102,7 +102,7 @@ def tablet(browser: Browser, house: RoundHouse) -> Iterator[Tablet]:
 
 @pytest.fixture
 def telling(play: Playwright, house: RoundHouse) -> Iterator[Tablet]:
-    running = play.chromium.launch(executable_path=program(), args=["--no-sandbox", TELLS])
+    running = play.chromium.launch(executable_path=program(), args=[*QUIETLY, TELLS])
     has = Tablet(running, house)
     yield has
     running.close()

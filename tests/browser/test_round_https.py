@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import BrowserContext, Error, Playwright, expect
 
 from gallery_ops.certificate.authority import key_pem, make_authority, make_leaf, pem
-from tests.browser.conftest import program
+from tests.browser.conftest import QUIETLY, program
 from tests.browser.round_house import RoundHouse
 from tests.browser.tapping import TABLET, listen_for_taps, ready, sent, tap, tap_button, until
 from tests.browser.trusting import NAME, NAMES_LEAD_HERE, home_that_trusts
@@ -56,7 +56,7 @@ def tablet(
     context = play.chromium.launch_persistent_context(
         tmp_path / "profile",
         executable_path=program(),
-        args=["--no-sandbox", NAMES_LEAD_HERE],
+        args=[*QUIETLY, NAMES_LEAD_HERE],
         env=home_that_trusts(tmp_path / "home", certificates.authority),  # type: ignore[arg-type]
         viewport=TABLET,  # type: ignore[arg-type]
         has_touch=True,

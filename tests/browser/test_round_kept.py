@@ -17,7 +17,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import BrowserContext, Page, Playwright, expect
 
-from tests.browser.conftest import program
+from tests.browser.conftest import QUIETLY, program
 from tests.browser.round_house import RoundHouse
 from tests.browser.tapping import (
     NOTHING_WAITS,
@@ -257,7 +257,7 @@ def _own_browser(play: Playwright, folder: Path) -> BrowserContext:
     context = play.chromium.launch_persistent_context(
         folder,
         executable_path=program(),
-        args=["--no-sandbox"],
+        args=[*QUIETLY],
         viewport=TABLET,  # type: ignore[arg-type]
         has_touch=True,
     )

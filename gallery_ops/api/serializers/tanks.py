@@ -35,7 +35,7 @@ class OldCodeSerializer(serializers.Serializer[Any]):
     relation = serializers.ChoiceField(choices=[RENAMED, JOINED])
 
 
-class LeadSerializer(serializers.Serializer[Any]):
+class LedOnSerializer(serializers.Serializer[Any]):
     """Where a code of before leads: to the tank that has, or took in, what was called so."""
 
     code = serializers.CharField()

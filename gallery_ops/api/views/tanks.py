@@ -11,7 +11,7 @@ from rest_framework.response import Response
 
 from gallery_ops.api.auth import MayAskAny
 from gallery_ops.api.filters import LayoutFilter, TankFilter
-from gallery_ops.api.serializers.tanks import LayoutSerializer, LeadSerializer, TankSerializer
+from gallery_ops.api.serializers.tanks import LayoutSerializer, LedOnSerializer, TankSerializer
 from gallery_ops.api.views.rows import RowsView
 from gallery_ops.kernel.errors import Unknown
 from gallery_ops.kernel.rights import may
@@ -58,7 +58,7 @@ class TankView(TankRows):
         responses={
             200: TankSerializer,
             307: OpenApiResponse(
-                LeadSerializer, description="A code of before; Location is the tank it leads to."
+                LedOnSerializer, description="A code of before; Location is the tank it leads to."
             ),
         }
     )
@@ -75,7 +75,7 @@ class TankView(TankRows):
             if lead is None or lead.to.tank.retired_at is not None:
                 raise
         where = reverse("api_tank", args=[lead.to.code])
-        return Response(LeadSerializer(lead).data, status=307, headers={"Location": where})
+        return Response(LedOnSerializer(lead).data, status=307, headers={"Location": where})
 
 
 class LayoutsView(RowsView):
