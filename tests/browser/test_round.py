@@ -233,6 +233,24 @@ def test_an_emergency_card_is_two_taps_away_without_network(
     assert len(house.of("check")) == 1
 
 
+def test_what_was_chosen_to_skip_stays_when_the_screen_is_drawn_anew(
+    opened: Open, house: RoundHouse
+) -> None:
+    page = opened("T12")
+    tap(page, "skip")
+    page.locator('[data-key^="what "]').first.tap()
+    chosen = page.locator("h1").inner_text()
+    tap(page, "reason short_of_time")
+    page.set_viewport_size({"width": 390, "height": 844})  # as when a phone is turned
+    expect(page.locator("h1")).to_have_text(chosen)
+    expect(page.locator('[data-key="reason short_of_time"]')).to_have_attribute(
+        "aria-pressed", "true"
+    )
+    tap(page, "skip it")
+    sent(page)
+    assert [one["body"]["reason"] for one in house.of("skip")] == ["short_of_time"]
+
+
 @pytest.mark.parametrize("key", ["", "look drop_checker", "look temperature", "skip", "close"])
 def test_axe_finds_nothing(opened: Open, key: str) -> None:
     page = opened("T12")

@@ -2,7 +2,7 @@
 
 /**
  * What lies over or instead of the stop.
- * @typedef {{name: "look", look: string} | {name: "reading", parameter: string} | {name: "unable", check: string, look?: string | null} | {name: "again", task: string} | {name: "amount", task: string} | {name: "less", task: string} | {name: "correct", id: string} | {name: "bottle", task: string} | {name: "trouble"} | {name: "wrong_tank"} | {name: "not_dry", stop: string} | {name: "skip"} | {name: "outbox"} | import("./first_minute.js").FirstMinute | {name: "close"} | {name: "handover"} | {name: "leave"} | {name: "who"}} Panel
+ * @typedef {{name: "look", look: string} | {name: "reading", parameter: string} | {name: "unable", check: string, look?: string | null} | {name: "again", task: string} | {name: "amount", task: string} | {name: "less", task: string} | {name: "correct", id: string} | {name: "bottle", task: string} | {name: "trouble"} | {name: "wrong_tank"} | {name: "not_dry", stop: string} | {name: "skip", chosen?: import("./skipping.js").Chosen} | {name: "outbox"} | import("./first_minute.js").FirstMinute | {name: "close"} | {name: "handover"} | {name: "leave"} | {name: "who"}} Panel
  */
 
 /**

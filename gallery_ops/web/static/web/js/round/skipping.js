@@ -10,6 +10,7 @@ import { capital, listed } from "./words.js";
 /** @typedef {import("./app.js").App} App */
 /** @typedef {import("./pack.js").Stop} Stop */
 /** @typedef {import("./pack.js").Reason} Reason */
+/** @typedef {{tasks: Set<string>, of: import("./pack.js").Task[], reason: Reason | null, answer: import("./kinds/skip.js").Answer}} Chosen */
 
 const HARM = { A: "same day", B: "2 to 3 days", C: "a week", D: "cosmetic" };
 
@@ -21,8 +22,7 @@ const HARM = { A: "same day", B: "2 to 3 days", C: "a week", D: "cosmetic" };
 export function skipScreen(app, stop) {
   const state = app.round.stateOf(stop);
   const open = stop.tasks.filter((task) => !state.tasks.has(task.id) && !(task.code === "look" && state.lookDone));
-  /** @type {{tasks: Set<string>, of: import("./pack.js").Task[], reason: Reason | null, answer: import("./kinds/skip.js").Answer}} */
-  const chosen = { tasks: new Set(open.length === 1 ? [open[0].id] : []), of: [], reason: null, answer: NO_ANSWER };
+  const chosen = chosenIn(app, open);
   const head = h("div", { class: "skip-head" });
   const rows = h("ul", { class: "skips" });
   const foot = h("div", { class: "stop-foot" });
@@ -64,6 +64,19 @@ export function skipScreen(app, stop) {
   };
   show(null);
   return [topLine(app, `stop ${app.round.pack.stops.indexOf(stop) + 1} of ${app.round.pack.stops.length}`), head, rows, error, foot];
+}
+
+/**
+ * What is chosen lies with the panel: an emergency heard of meanwhile draws the screen anew, and nothing is lost.
+ * @param {App} app
+ * @param {import("./pack.js").Task[]} open
+ * @returns {Chosen}
+ */
+function chosenIn(app, open) {
+  const fresh = { tasks: new Set(open.length === 1 ? [open[0].id] : []), of: [], reason: null, answer: NO_ANSWER };
+  if (app.panel?.name !== "skip") return fresh;
+  app.panel.chosen ??= fresh;
+  return app.panel.chosen;
 }
 
 /**
