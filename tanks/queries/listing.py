@@ -60,7 +60,7 @@ def keys_in_walking_order(showroom: Showroom, at: datetime) -> QuerySet[Any]:
         Tank.objects.of(showroom)
         .filter(voided_at=None)
         .annotate(code_then=_then("codes", at), place_then=_then("placements", at))
-        .exclude(code_then__code=None)
+        .filter(code_then__code__isnull=False)
         .order_by(*_WALKING, "code_then__code", "pk")
         .values_list("pk", flat=True)
     )
