@@ -118,6 +118,27 @@ def test_a_machine_without_python_is_told_what_to_install(
     assert "apt-get install -y python3 python3-venv" in said
 
 
+def a_python(folder: Path, name: str, answer: str) -> str:
+    """A program that answers as a Python would: 2 can make an environment, 1 cannot, 0 is old."""
+    program = folder / name
+    program.write_text(f'#!/bin/sh\n[ "$1" = -c ] && echo {answer} && exit\necho "$0" >&2\nexit 7\n')
+    program.chmod(0o755)
+    return str(program)
+
+
+@pytest.mark.parametrize(
+    ("answers", "taken"),
+    [("22", 0), ("12", 1), ("02", 1), ("01", 1), ("11", 0)],
+    ids=["first", "one that can make an environment", "new enough", "only it", "none can"],
+)
+def test_the_first_python_that_will_do_is_taken(
+    plain_environment: dict[str, str], tmp_path: Path, answers: str, taken: int
+) -> None:
+    named = [a_python(tmp_path, f"python-{n}", answer) for n, answer in enumerate(answers)]
+    code, said = start({**plain_environment, "GALLERY_OPS_PYTHON": " ".join(named)})
+    assert (code, said.strip()) == (7, named[taken])
+
+
 def test_a_python_without_venv_is_told_what_to_install(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
