@@ -121,7 +121,8 @@ def test_a_machine_without_python_is_told_what_to_install(
 def a_python(folder: Path, name: str, answer: str) -> str:
     """A program that answers as a Python would: 2 can make an environment, 1 cannot, 0 is old."""
     program = folder / name
-    program.write_text(f'#!/bin/sh\n[ "$1" = -c ] && echo {answer} && exit\necho "$0" >&2\nexit 7\n')
+    asked = f'[ "$1" = -c ] && echo {answer} && exit'
+    program.write_text(f'#!/bin/sh\n{asked}\necho "$0" >&2\nexit 7\n')
     program.chmod(0o755)
     return str(program)
 
