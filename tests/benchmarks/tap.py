@@ -5,11 +5,13 @@
 A real Chromium at tablet size walks the round of twenty places, slowed by the factor given, and
 its own clock measures each tap: from the time stamp of the click to the moment at which the page
 shows the tick as pressed, which it does only after the entry is written with strict durability.
-After each tap the same page writes one plain entry to a store of its own with the same durability,
-once asked by a tap on a plain button of its own (bare tap) and once with nothing else to do (bare
-write). The median of the taps is judged against three times that of the bare taps; its ratio to the
-bare write is told beside it, since a click that does nothing already takes longer than that write.
-Ends with 1 when the limit is missed. It is no part of `tests/run`.
+What passes before any script of the page hears of the click is the browser's own and told apart
+(heard); the rest is the page's (tick kept). After each tap the same page writes one plain entry to
+a store of its own with the same durability, over a connection that is open already: once asked by a
+tap on a plain button (bare tap) and once with nothing else to do (bare write). Both are judged: the
+page's part of a tick against three times the bare write, and the whole tick, from the click's time
+stamp, against three times the whole bare tap. Ends with 1 when either limit is missed. It is no
+part of `tests/run`: 200 taps take some ten minutes.
 """
 
 from __future__ import annotations
@@ -29,47 +31,52 @@ SETTLED_MS = 1_200
 WATCH = """
 window.__taps = [];
 window.__bare = [];
-window.__handled = [];
+const figures = (asked, heard, kept) =>
+  ({ whole: kept - asked, heard: heard - asked, kept: kept - heard });
 addEventListener("DOMContentLoaded", () => {
   const plain = document.createElement("button");
   plain.id = "plain";
   plain.textContent = "plain";
   document.body.prepend(plain);
   plain.addEventListener("click", async (event) => {
-    window.__handled.push(performance.now() - event.timeStamp);
+    const heard = performance.now();
     await window.__write(1_000_000 + window.__bare.length);
     plain.setAttribute("aria-pressed", "true");
-    window.__bare.push(performance.now() - event.timeStamp);
+    window.__bare.push(figures(event.timeStamp, heard, performance.now()));
   });
 });
 addEventListener("click", (event) => {
   const tick = event.target.closest?.(".tick[data-key]");
   if (!tick) return;
+  const heard = performance.now();
   const pressed = `[data-key="${tick.dataset.key}"][aria-pressed="true"]`;
   const watch = new MutationObserver(() => {
     if (!document.querySelector(pressed)) return;
     watch.disconnect();
-    const shown = performance.now() - event.timeStamp;
-    requestAnimationFrame(() => window.__taps.push([shown, performance.now() - event.timeStamp]));
+    const row = figures(event.timeStamp, heard, performance.now());
+    requestAnimationFrame(() => {
+      window.__taps.push({ ...row, painted: performance.now() - event.timeStamp });
+    });
   });
-  watch.observe(document.body, { subtree: true, childList: true, attributes: true });
+  watch.observe(tick, { attributes: true, attributeFilter: ["aria-pressed"] });
 }, true);
 """
 
 BARE = """
-window.__write = (n) => new Promise((done, failed) => {
+window.__open = new Promise((done, failed) => {
   const asked = indexedDB.open("bare", 1);
   asked.onupgradeneeded = () => asked.result.createObjectStore("rows");
   asked.onerror = () => failed(asked.error);
-  asked.onsuccess = () => {
-    const body = { value: "all_normal", looks: ["floor_level", "animals"], text: null };
-    const entry = { action_id: crypto.randomUUID(), seq: n, kind: "check", body };
-    const began = performance.now();
-    const write = asked.result.transaction("rows", "readwrite", { durability: "strict" });
-    write.objectStore("rows").put(entry, n);
-    write.oncomplete = () => { asked.result.close(); done(performance.now() - began); };
-    write.onerror = () => failed(write.error);
-  };
+  asked.onsuccess = () => done(asked.result);
+}).then((db) => (window.__db = db));
+window.__write = (n) => new Promise((done, failed) => {
+  const body = { value: "all_normal", looks: ["floor_level", "animals"], text: null };
+  const entry = { action_id: crypto.randomUUID(), seq: n, kind: "check", body };
+  const began = performance.now();
+  const write = window.__db.transaction("rows", "readwrite", { durability: "strict" });
+  write.objectStore("rows").put(entry, n);
+  write.oncomplete = () => done(performance.now() - began);
+  write.onerror = () => failed(write.error);
 });
 """
 
@@ -87,10 +94,11 @@ def main() -> int:
     print(f"{len(taken['tick kept'])} taps, processor slowed {given.slower:g} times; milliseconds")
     for name, values in taken.items():
         print(f"  {name:14} median {middle[name]:6.1f}   95th {_high(values):6.1f}")
-    ratio = middle["tick kept"] / middle["bare tap"]
-    print(f"  {ratio:.2f} times the bare tap; at most {MOST_TIMES_BARE:g}")
-    print(f"  {middle['tick kept'] / middle['bare write']:.2f} times the bare write")
-    return 1 if ratio > MOST_TIMES_BARE else 0
+    own = middle["tick kept"] / middle["bare write"]
+    whole = middle["tick whole"] / middle["bare tap"]
+    print(f"  {own:.2f} times the bare write; at most {MOST_TIMES_BARE:g}")
+    print(f"  {whole:.2f} times the bare tap, both from the click on; at most {MOST_TIMES_BARE:g}")
+    return 1 if max(own, whole) > MOST_TIMES_BARE else 0
 
 
 def _measure(taps: int, slower: float) -> dict[str, list[float]]:
@@ -99,8 +107,16 @@ def _measure(taps: int, slower: float) -> dict[str, list[float]]:
     from tests.browser.conftest import program
     from tests.browser.round_house import RoundHouse
 
-    names = ("tick kept", "tick painted", "bare tap", "bare click", "bare write")
-    taken: dict[str, list[float]] = {name: [] for name in names}
+    names = {
+        "heard": ("__taps", "heard"),
+        "tick kept": ("__taps", "kept"),
+        "tick whole": ("__taps", "whole"),
+        "tick painted": ("__taps", "painted"),
+        "bare tap heard": ("__bare", "heard"),
+        "bare tap kept": ("__bare", "kept"),
+        "bare tap": ("__bare", "whole"),
+    }
+    taken: dict[str, list[float]] = {name: [] for name in (*names, "bare write")}
     with sync_playwright() as player:
         browser = player.chromium.launch(
             executable_path=program(), args=["--no-sandbox", "--disable-dev-shm-usage"]
@@ -124,11 +140,9 @@ def _measure(taps: int, slower: float) -> dict[str, list[float]]:
                 page.locator("#plain").tap()
                 page.wait_for_timeout(SETTLED_MS)
                 taken["bare write"].append(page.evaluate("__write", number))
-            for shown, painted in page.evaluate("__taps"):
-                taken["tick kept"].append(shown)
-                taken["tick painted"].append(painted)
-            taken["bare tap"] += page.evaluate("__bare")
-            taken["bare click"] += page.evaluate("__handled")
+            rows = page.evaluate("({ __taps, __bare })")
+            for name, (list_, figure) in names.items():
+                taken[name] += [row[figure] for row in rows[list_]]
             context.close()
             house.close()
         browser.close()

@@ -132,7 +132,8 @@ test("a tablet of before gets room for photos beside what it has; a new one gets
   const made = (from) => {
     const names = [];
     const index = () => ({ createIndex() {} });
-    make({ createObjectStore: (name) => (names.push(name), index()), deleteObjectStore: () => assert.fail("nothing is thrown away") }, from);
+    const entries = { ...index(), openCursor: () => ({}) };
+    make({ createObjectStore: (name) => (names.push(name), index()), deleteObjectStore: () => assert.fail("nothing is thrown away") }, from, { objectStore: () => entries });
     return names;
   };
   assert.deepEqual(made(0), ["entries", "drafts", "meta", "photos", "photo_bytes"]);

@@ -19,9 +19,10 @@ import { isTaken } from "./verdicts.js";
  * @property {Action} action
  * @property {Verdict | null} verdict
  * @property {1} [waits]  there while it waits, so that the index holds nothing else
+ * @property {"held" | "unreadable"} [apart]  there while a person must look at it
  */
 
-const VERSION = 2; // 2: photos
+const VERSION = 3; // 2: photos; 3: what needs a person is found without reading all
 const MOST_BYTES = 500_000;
 const KEEP_MS = 14 * 24 * 3_600_000;
 
@@ -29,10 +30,33 @@ const KEEP_MS = 14 * 24 * 3_600_000;
  * Step by step from what an earlier version made; what it holds stays.
  * @param {IDBDatabase} db
  * @param {number} from  0 where there was none
+ * @param {IDBTransaction} tx
  */
-export function make(db, from) {
+export function make(db, from, tx) {
   if (from < 1) makeEntries(db);
   if (from < 2) makePhotoStores(db);
+  if (from < 3) markApart(tx.objectStore("entries"));
+}
+
+/** @param {IDBObjectStore} entries */
+function markApart(entries) {
+  entries.createIndex("apart", "apart");
+  void walkCursor(entries.openCursor(), (cursor) => {
+    const row = /** @type {Row} */ (cursor.value);
+    if (setApart(row)) cursor.update(row);
+  });
+}
+
+/**
+ * @param {Row} row
+ * @returns {boolean} a person must look at it
+ */
+function setApart(row) {
+  const kind = row.verdict?.verdict;
+  delete row.apart;
+  if (kind === "held") row.apart = "held";
+  else if (kind === "differs" || kind === "malformed") row.apart = "unreadable";
+  return row.apart !== undefined;
 }
 
 /** @param {IDBDatabase} db */
@@ -56,6 +80,8 @@ export class TabletStore {
   #db;
   #channel;
   #least;
+  /** The number of the next entry, while no other page of this tablet has written since. @type {number | null} */
+  #next = null;
   /** @type {Set<() => void>} */
   #listeners = new Set();
 
@@ -69,7 +95,12 @@ export class TabletStore {
     this.#channel = channel;
     this.#least = least;
     this.photos = new TabletPhotos(db, () => this.#tell());
-    if (channel) channel.onmessage = () => this.#tellHere();
+    if (channel) {
+      channel.onmessage = () => {
+        this.#next = null;
+        this.#tellHere();
+      };
+    }
   }
 
   /**
@@ -90,20 +121,49 @@ export class TabletStore {
 
   /** @param {Omit<Action, "seq">[]} envelopes @param {import("./photos.js").Picture[]} pictures */
   async #write(envelopes, pictures) {
-    const stores = ["entries", "meta", ...(pictures.length ? STORES : [])];
-    const actions = await transact(this.#db, stores, "readwrite", async (tx) => {
-      const meta = tx.objectStore("meta");
-      const next = Math.max(Number((await answer(meta.get("next_seq"))) ?? 1), this.#least);
-      const made = envelopes.map((envelope, i) => /** @type {Action} */ ({ ...envelope, seq: next + i }));
-      for (const action of made) {
-        tx.objectStore("entries").add({ seq: action.seq, action_id: action.action_id, round_id: action.round_id, action, verdict: null, waits: 1 });
-      }
-      meta.put(next + made.length, "next_seq");
-      this.photos.add(tx, made, pictures);
-      return made;
-    });
+    const actions = (await this.#writeKnown(envelopes, pictures)) ?? (await this.#writeNext(envelopes, pictures));
+    this.#next = actions[0].seq + actions.length;
     if (pictures.length) await this.photos.giveBack();
-    this.#tell();
+    setTimeout(() => this.#tell()); // after whoever waits for this tick has shown it
+    return actions;
+  }
+
+  /**
+   * Without asking for the number first. Where another page took it after all, its entry stands there, nothing is
+   * written, and null is given.
+   * @param {Omit<Action, "seq">[]} envelopes
+   * @param {import("./photos.js").Picture[]} pictures
+   */
+  async #writeKnown(envelopes, pictures) {
+    const next = this.#next;
+    if (next === null || pictures.length) return null;
+    this.#next = null;
+    try {
+      return await transact(this.#db, ["entries", "meta"], "readwrite", (tx) => this.#put(tx, envelopes, next));
+    } catch (error) {
+      if (/** @type {DOMException} */ (error).name === "ConstraintError") return null;
+      throw error;
+    }
+  }
+
+  /** @param {Omit<Action, "seq">[]} envelopes @param {import("./photos.js").Picture[]} pictures */
+  async #writeNext(envelopes, pictures) {
+    return transact(this.#db, ["entries", "meta", ...(pictures.length ? STORES : [])], "readwrite", async (tx) => {
+      const given = Number((await answer(tx.objectStore("meta").get("next_seq"))) ?? 1);
+      const actions = this.#put(tx, envelopes, Math.max(given, this.#least));
+      this.photos.add(tx, actions, pictures);
+      return actions;
+    });
+  }
+
+  /** @param {IDBTransaction} tx @param {Omit<Action, "seq">[]} envelopes @param {number} next */
+  #put(tx, envelopes, next) {
+    const actions = envelopes.map((envelope, i) => /** @type {Action} */ ({ ...envelope, seq: next + i }));
+    const entries = tx.objectStore("entries");
+    for (const action of actions) {
+      entries.add({ seq: action.seq, action_id: action.action_id, round_id: action.round_id, action, verdict: null, waits: 1 });
+    }
+    tx.objectStore("meta").put(next + actions.length, "next_seq");
     return actions;
   }
 
@@ -141,6 +201,7 @@ export class TabletStore {
         if (!row) continue;
         row.verdict = verdict;
         delete row.waits;
+        setApart(row);
         entries.put(row);
       }
     });
@@ -160,6 +221,7 @@ export class TabletStore {
         if (!row.verdict || row.verdict.verdict === "malformed") return;
         row.verdict = null;
         row.waits = 1;
+        setApart(row);
         cursor.update(row);
         again += 1;
       }),
@@ -193,20 +255,14 @@ export class TabletStore {
     return ids;
   }
 
-  /** @returns {Promise<Counts>} */
+  /** @returns {Promise<Counts>} however much is kept here, a few questions to the database */
   async counts() {
-    const counts = { waiting: 0, held: 0, unreadable: 0, oldest: /** @type {string | null} */ (null) };
-    await transact(this.#db, ["entries"], "readonly", (tx) =>
-      walkCursor(tx.objectStore("entries").openCursor(), (cursor) => {
-        const { action, verdict } = /** @type {Row} */ (cursor.value);
-        if (!verdict) {
-          counts.waiting += 1;
-          counts.oldest ??= action.done_at;
-        } else if (verdict.verdict === "held") counts.held += 1;
-        else if (verdict.verdict === "differs" || verdict.verdict === "malformed") counts.unreadable += 1;
-      }),
-    );
-    return counts;
+    return transact(this.#db, ["entries"], "readonly", async (tx) => {
+      const entries = tx.objectStore("entries");
+      const [waits, apart] = [entries.index("waits"), entries.index("apart")];
+      const [waiting, held, unreadable, first] = await Promise.all([answer(waits.count()), answer(apart.count("held")), answer(apart.count("unreadable")), answer(waits.openCursor())]);
+      return { waiting, held, unreadable, oldest: first ? /** @type {Row} */ (first.value).action.done_at : null };
+    });
   }
 
   /**

@@ -132,10 +132,11 @@ export function makeApp(round, store, sender, photoSender, lock) {
       app.refusal = null;
       if (busy || (lock?.isLocked && app.panel?.name !== "first_minute")) return false;
       busy = true;
+      const keeping = round.append(list, showKept, pictures); // asked of the disk before anything else is done
       tellMoving();
       const was = stop ? round.stateOf(stop).finished : true;
       try {
-        await round.append(list, showKept, pictures);
+        await keeping;
       } catch (error) {
         app.refusal = error;
         if (!pictures.length) refuse(error);
