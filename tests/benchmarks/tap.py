@@ -8,10 +8,12 @@ shows the tick as pressed, which it does only after the entry is written with st
 What passes before any script of the page hears of the click is the browser's own and told apart
 (heard); the rest is the page's (tick kept). After each tap the same page writes one plain entry to
 a store of its own with the same durability, over a connection that is open already: once asked by a
-tap on a plain button (bare tap) and once with nothing else to do (bare write). Both are judged: the
-page's part of a tick against three times the bare write, and the whole tick, from the click's time
-stamp, against three times the whole bare tap. Ends with 1 when either limit is missed. It is no
-part of `tests/run`: 200 taps take some ten minutes.
+tap on a plain button (bare tap) and once with nothing else to do (bare write). A browser that has
+just been tapped draws a frame, so a write that a tap asks for is never as quick as one out of rest.
+Judged are the page's part of a tick against three times that of the bare tap, and the whole tick,
+from the click's time stamp, against three times the whole bare tap; how both stand to the bare write
+is told. Ends with 1 when either limit is missed. It is no part of `tests/run`: 200 taps take some
+ten minutes.
 """
 
 from __future__ import annotations
@@ -94,11 +96,14 @@ def main() -> int:
     print(f"{len(taken['tick kept'])} taps, processor slowed {given.slower:g} times; milliseconds")
     for name, values in taken.items():
         print(f"  {name:14} median {middle[name]:6.1f}   95th {_high(values):6.1f}")
-    own = middle["tick kept"] / middle["bare write"]
-    whole = middle["tick whole"] / middle["bare tap"]
-    print(f"  {own:.2f} times the bare write; at most {MOST_TIMES_BARE:g}")
-    print(f"  {whole:.2f} times the bare tap, both from the click on; at most {MOST_TIMES_BARE:g}")
-    return 1 if max(own, whole) > MOST_TIMES_BARE else 0
+    ratios = [
+        middle[f"tick {part}"] / middle[f"bare tap {part}"] for part in ("kept", "whole")
+    ]
+    for ratio, part in zip(ratios, ("after it is heard", "from the click on"), strict=True):
+        print(f"  {ratio:.2f} times the bare tap {part}; at most {MOST_TIMES_BARE:g}")
+    for name in ("tick kept", "bare tap kept"):
+        print(f"  {name}: {middle[name] / middle['bare write']:.2f} times the bare write")
+    return 1 if max(ratios) > MOST_TIMES_BARE else 0
 
 
 def _measure(taps: int, slower: float) -> dict[str, list[float]]:
@@ -114,7 +119,7 @@ def _measure(taps: int, slower: float) -> dict[str, list[float]]:
         "tick painted": ("__taps", "painted"),
         "bare tap heard": ("__bare", "heard"),
         "bare tap kept": ("__bare", "kept"),
-        "bare tap": ("__bare", "whole"),
+        "bare tap whole": ("__bare", "whole"),
     }
     taken: dict[str, list[float]] = {name: [] for name in (*names, "bare write")}
     with sync_playwright() as player:
