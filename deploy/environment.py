@@ -54,13 +54,19 @@ def is_ready(folder: Path, lists: list[Path]) -> bool:
     )
 
 
-def make(folder: Path, lists: list[Path], say: Callable[[str], None]) -> Path:
-    """The venv at `folder` with `lists` installed; gives its Python. Raises Trouble."""
+def make(
+    folder: Path, lists: list[Path], say: Callable[[str], None], *, compiled: bool = True
+) -> Path:
+    """The venv at `folder` with `lists` installed; gives its Python. Raises Trouble.
+
+    `compiled`: everything as bytecode at once, for whoever may not write there later. Without it,
+    which is a third quicker, the first that loads a file keeps it as bytecode.
+    """
     if is_ready(folder, lists):
         return python_of(folder)
     began = time.monotonic()
     _make_empty(folder, say)
-    _install(folder, lists, say)
+    _install(folder, lists, say, [] if compiled else ["--no-compile"])
     (folder / STAMP).write_text(f"{wanted_stamp(lists)} {folder}\n")
     say(f"Packages are installed ({time.monotonic() - began:.0f} s).")
     return python_of(folder)
@@ -92,9 +98,9 @@ def _make_empty(folder: Path, say: Callable[[str], None]) -> None:
         )
 
 
-def _install(folder: Path, lists: list[Path], say: Callable[[str], None]) -> None:
+def _install(folder: Path, lists: list[Path], say: Callable[[str], None], more: list[str]) -> None:
     say("Installing packages; the first time this takes a minute or more on a slow line ...")
-    options = [part for path in lists for part in ("-r", str(path))]
+    options = [*more, *(part for path in lists for part in ("-r", str(path)))]
     command = [str(python_of(folder)), "-m", "pip", "install", "--no-input", "--retries", "2"]
     command += ["--timeout", "15", "--progress-bar", "off", "--disable-pip-version-check"]
     environment = {**os.environ, "PYTHONUNBUFFERED": "1", "PIP_ROOT_USER_ACTION": "ignore"}

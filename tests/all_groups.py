@@ -16,6 +16,7 @@ import signal
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 import xml.etree.ElementTree as ElementTree
 from collections import Counter
@@ -267,24 +268,39 @@ def main(arguments: list[str]) -> int:
     # Hundreds of processes load the same files: read once, a file is kept as bytecode.
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     try:
-        python = environment.make(VENV, LISTS, say)
+        if arguments == ["--prepare"]:
+            environment.make(VENV, LISTS, say, compiled=False)
+            return 0
+        return run_all(arguments, began)
     except environment.Trouble as trouble:
         print(f"tests/run: {trouble}", file=sys.stderr)
         return 1
-    if arguments == ["--prepare"]:
-        return 0
-    get_packages()
-    runner = Runner(python, arguments)
+
+
+def run_all(arguments: list[str], began: float) -> int:
+    """Get what is needed and run every group. What needs no Python package begins before those."""
+    runner = Runner(environment.python_of(VENV), arguments)
     groups = {
+        "node": Group("JavaScript modules", ("nodejs",), runner.node),
         "sqlite": Group("SQLite", (), runner.sqlite),
         "postgres": Group("PostgreSQL and Redis", SERVERS, runner.postgres),
-        "node": Group("JavaScript modules", ("nodejs",), runner.node),
         "browser": Group("Browser", ("chromium", "libnss3-tools"), runner.browser),
     }
-    beside = SideBySide(runner.reports)
+    beside, programs = SideBySide(runner.reports), threading.Event()
+
+    def programs_and_node(words: Path) -> None:
+        try:
+            get_packages()
+        finally:
+            programs.set()
+        run_group(groups["node"], runner, "node", words)
+
     try:
-        for report, group in groups.items():
-            beside.start(report, partial(run_group, group, runner, report))
+        beside.start("node", programs_and_node)
+        environment.make(VENV, LISTS, say, compiled=False)
+        programs.wait()
+        for report in ("sqlite", "postgres", "browser"):
+            beside.start(report, partial(run_group, groups[report], runner, report))
         beside.show()
         return summary(list(groups.values()), began)
     finally:

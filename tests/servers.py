@@ -27,6 +27,7 @@ MEMORY = Path("/dev/shm")  # noqa: S108 - mkdtemp makes a private folder there
 ENOUGH_MEMORY_BYTES = 512 * 1024**2  # a container often gives 64 MB: too small
 FAST = ["fsync=off", "synchronous_commit=off", "full_page_writes=off", "max_connections=60"]
 FAST += ["wal_level=minimal", "max_wal_senders=0"]
+FAST += ["autovacuum=off", "max_wal_size=4GB", "checkpoint_timeout=1h"]  # gone before it pays
 FAST += ["jit=off"]  # compiling a question takes longer than answering one of a test
 
 

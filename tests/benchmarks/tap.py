@@ -11,9 +11,9 @@ a store of its own with the same durability, over a connection that is open alre
 tap on a plain button (bare tap) and once with nothing else to do (bare write). A browser that has
 just been tapped draws a frame, so a write that a tap asks for is never as quick as one out of rest.
 Judged are the page's part of a tick against three times that of the bare tap, and the whole tick,
-from the click's time stamp, against three times the whole bare tap; how both stand to the bare write
-is told. Ends with 1 when either limit is missed. It is no part of `tests/run`: 200 taps take some
-ten minutes.
+from the click's time stamp, against three times the whole bare tap; how both stand to the bare
+write is told. Ends with 1 when either limit is missed. It is no part of `tests/run`: 200 taps take
+some ten minutes.
 """
 
 from __future__ import annotations
@@ -96,9 +96,7 @@ def main() -> int:
     print(f"{len(taken['tick kept'])} taps, processor slowed {given.slower:g} times; milliseconds")
     for name, values in taken.items():
         print(f"  {name:14} median {middle[name]:6.1f}   95th {_high(values):6.1f}")
-    ratios = [
-        middle[f"tick {part}"] / middle[f"bare tap {part}"] for part in ("kept", "whole")
-    ]
+    ratios = [middle[f"tick {part}"] / middle[f"bare tap {part}"] for part in ("kept", "whole")]
     for ratio, part in zip(ratios, ("after it is heard", "from the click on"), strict=True):
         print(f"  {ratio:.2f} times the bare tap {part}; at most {MOST_TIMES_BARE:g}")
     for name in ("tick kept", "bare tap kept"):

@@ -36,9 +36,47 @@ GRAVE = """tags => axe._audit.rules
 """A rule that carries a smaller weight of its own can find nothing that is noted here."""
 COLOURS = ["color-contrast", "link-in-text-block"]
 """What a look can change: it sets colours only, so the other rules would answer as before."""
-RUN = """rules => axe.run(document,
+RUN = """({rules, fresh}) => axe.run(fresh ? {include: window.fresh} : document,
     {resultTypes: ['violations'], preload: false, runOnly: {type: 'rule', values: rules}})"""
 """No rule that is asked reads style sheets or sound, which axe would fetch again before."""
+FRESH = """seen => {
+    const known = new Set(seen), names = ['class', 'disabled', 'readonly'];
+    for (const sheet of document.styleSheets)
+        for (const rule of sheet.cssRules)
+            for (const [, name] of rule.cssText.matchAll(/\\[([a-z-]+)/g)) names.push(name);
+    const asked = [...new Set(names)].sort(), ways = new Map([[null, '']]);
+    const way = element => {
+        if (!ways.has(element)) {
+            const attributes = asked.map(name => element.getAttribute(name) ?? '-').join();
+            const { parentElement, previousElementSibling: before } = element;
+            const place = `${before?.tagName}.${before?.className} ${!element.nextElementSibling}`;
+            ways.set(element, `${way(parentElement)}>${element.tagName} ${attributes} ${place}`);
+        }
+        return ways.get(element);
+    };
+    const short = text => {
+        let [one, two] = [7, 11];
+        for (let at = 0; at < text.length; at += 1) {
+            one = Math.imul(one ^ text.charCodeAt(at), 16777619);
+            two = Math.imul(two ^ text.charCodeAt(at), 2246822519);
+        }
+        return `${one}.${two}`;
+    };
+    const says = element => [...element.childNodes].some(
+        node => node.nodeType === Node.TEXT_NODE && node.data.trim());
+    window.fresh = [];
+    for (const element of document.body.querySelectorAll('*')) {
+        if (!says(element) && !element.matches('input, textarea, select')) continue;
+        const sign = short(way(element));
+        if (known.has(sign)) continue;
+        known.add(sign);
+        window.fresh.push(element);
+    }
+    return [...known];
+}"""
+"""What no page before had: a text whose way from the root has other names of tags, other classes
+or other attributes that a style sheet asks for. Where all of them are the same, so are the rules
+of the style sheets that hold for it, and its colours."""
 FETCHING = """asked => axe._audit.rules
     .filter(rule => asked.includes(rule.id) && rule.preload).map(rule => rule.id)"""
 WIDTHS = {320: 640, 390: 844, 820: 1180, 1280: 900}
@@ -85,6 +123,7 @@ class Walker:
         self.base, self.where = base, ""
         self.troubles: list[str] = []
         self.grave: list[str] = []
+        self.seen: list[str] = []
         self.context = browser.new_context(has_touch=True, timezone_id="Europe/London")
         for name, value in cookies.items():
             self.context.add_cookies([{"name": name, "value": value, "url": base}])
@@ -113,14 +152,26 @@ class Walker:
             self.page.wait_for_selector("html[data-ready='1']", state="attached")
         return self.page
 
-    def axe(self, rules: list[str] | None = None) -> None:
+    def axe(self, looks: tuple[str, ...] = ()) -> None:
+        """Every rule but those of colour on the whole page; those in each look on what is new."""
         if not self.page.evaluate("'axe' in window"):
             self.page.evaluate(AXE)
         if not self.grave:
             self.grave = self.page.evaluate(GRAVE, TAGS)
+            assert set(COLOURS) <= set(self.grave)
             assert not self.page.evaluate(FETCHING, self.grave), "axe must fetch for these"
-        asked = rules or self.grave
-        found: dict[str, Any] = self.page.evaluate(RUN, asked)
+        self.ask(sorted(set(self.grave) - set(COLOURS)), fresh=False)
+        self.seen = self.page.evaluate(FRESH, self.seen)
+        if not self.page.evaluate("window.fresh.length"):
+            return
+        path = self.where
+        for look in looks or LOOKS[:1]:
+            self.where = f"{path} {look}"
+            self.page.evaluate("look => { document.documentElement.dataset.theme = look }", look)
+            self.ask(COLOURS, fresh=True)
+
+    def ask(self, rules: list[str], *, fresh: bool) -> None:
+        found: dict[str, Any] = self.page.evaluate(RUN, {"rules": rules, "fresh": fresh})
         for rule in found["violations"]:
             if rule["impact"] in {"serious", "critical"}:
                 for node in rule["nodes"]:
@@ -150,10 +201,8 @@ def walk_over(walker: Walker, paths: dict[str, str]) -> None:
             for trouble in page.evaluate(SIDEWAYS):
                 walker.note(trouble)
         page.set_viewport_size({"width": 820, "height": WIDTHS[820]})
-        for look in LOOKS if name not in OWN_LOOK else LOOKS[:1]:
-            walker.where = f"{path} {look}"
-            page.evaluate("look => { document.documentElement.dataset.theme = look }", look)
-            walker.axe(None if look == LOOKS[0] else COLOURS)
+        walker.where = path
+        walker.axe(LOOKS if name not in OWN_LOOK else LOOKS[:1])
 
 
 def pages_of(fleet: Fleet) -> tuple[dict[str, str], dict[str, str], dict[str, str]]:
@@ -226,6 +275,9 @@ def test_the_walk_would_find_what_is_wrong(live_server: Any, browser: Browser) -
     )
     page.wait_for_load_state("networkidle")
     walker.axe()
+    page.evaluate("document.querySelector('#wide').classList.add('pale')")
+    page.evaluate("document.querySelector('#wide').style.color = '#eee'")
+    walker.axe()
     page.evaluate("document.querySelector('#wide').setAttribute('width', '1')")
     page.evaluate("document.querySelector('#wide').style.width = '2000px'")
     sideways = page.evaluate(SIDEWAYS)
@@ -233,5 +285,6 @@ def test_the_walk_would_find_what_is_wrong(live_server: Any, browser: Browser) -
     walker.context.close()
     found = " ".join(walker.troubles)
     assert "image-alt" in found
+    assert "color-contrast" in found
     assert "404" in found
     assert sideways

@@ -2,7 +2,7 @@
 
 Row keys go on counting where an earlier gallery stopped, and a database gives rows that no
 ``order_by`` puts in order as it likes (SQLite can be told to give them backwards). Neither may move
-a gram. The first ten of the ninety days are walked, twice, which takes seconds; the morning of
+a gram. The first five of the ninety days are walked, twice, which takes seconds; the morning of
 the day itself is `test_morning`.
 """
 
@@ -27,7 +27,7 @@ from tests.gallery_ops.demo.loaded import ON
 # Once: both causes show on SQLite. PostgreSQL counts no rows within a transaction and takes long.
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
-WALKED = 10
+WALKED = 5
 MODELS = (Movement, Use, Weighing, Reading, Completion, Skip)
 """Every fact of the walk: what went, what was weighed and read, what was done and passed by."""
 KEYS = {
@@ -61,7 +61,7 @@ def _rows_backwards() -> Iterator[None]:
 
 
 @pytest.fixture(autouse=True)
-def ten_days_beside_another_gallery(monkeypatch: pytest.MonkeyPatch) -> None:
+def five_days_beside_another_gallery(monkeypatch: pytest.MonkeyPatch) -> None:
     """The load, cut short, and not put off by what stands in the database already."""
     whole = Days.run
     monkeypatch.setattr(Days, "run", lambda days: whole(days, until=HISTORY_DAYS - WALKED))
@@ -70,7 +70,7 @@ def ten_days_beside_another_gallery(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def _facts() -> dict[str, list[tuple[str, ...]]]:
-    """What ten days left, without keys and codes, which are new each time."""
+    """What five days left, without keys and codes, which are new each time."""
     with transaction.atomic():
         house = generator.load(ON)
         found = {
