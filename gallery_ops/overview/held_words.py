@@ -58,7 +58,6 @@ def title(code: str, outcome: str, kind: str, task: str) -> str:
         "needs_senior": _("Another person's entry, or another day's"),
         "other_task": _("An entry that does not do its task"),
         "no_look": _("An entry that does not do its task"),
-        "no_amount": _("An entry that does not do its task"),
         "not_skilled": _("Handed to somebody without the skill"),
         "not_empty": _("Is this tank empty?"),
         "unknown": _("What does it belong to?"),

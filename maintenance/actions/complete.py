@@ -1,10 +1,9 @@
-"""A task was done. A dose or food is done by what was given: a tick moves no stock."""
+"""A task was done."""
 
 from __future__ import annotations
 
-from gallery_ops.kernel.errors import Held
 from maintenance.actions.context import Said
-from maintenance.models import DueTask
+from maintenance.actions.stopped import check_not_stopped
 from maintenance.services.completions import complete
 from maintenance.services.filter_service import note_service
 from tanks.queries.glasses import glass_then
@@ -13,16 +12,10 @@ GIVES = ("dose", "feed")
 
 
 def apply(said: Said) -> None:
-    """Complete it.
-
-    Raises
-    ------
-    Held
-        ``no_amount`` for a dose or food: nothing says how much of what was given
-    """
+    """Complete it."""
     task = said.task(said.body["task"])
-    if task.template.kind in GIVES:
-        raise _no_amount(task)
+    if task.template.kind in GIVES and task.tank is not None:
+        check_not_stopped(said, glass_then(task.tank, said.done_at_corrected))
     complete(
         due_task=task,
         minutes=said.body["minutes"],
@@ -36,12 +29,3 @@ def apply(said: Said) -> None:
             answers=said.body["answers"],
             **said.moments(),
         )
-
-
-def _no_amount(task: DueTask) -> Held:
-    return Held(
-        "no_amount",
-        f"This says that it was done, and not how much was given: {task.template.name}.",
-        remedy="It is kept, and the task stays due. Enter what was given. If somebody entered it "
-        "already, leave the task out with that reason.",
-    )

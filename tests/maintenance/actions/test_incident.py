@@ -138,6 +138,9 @@ def test_while_it_is_open_nothing_is_given_there_and_afterwards_it_is(m: Morning
     assert "Bram Tolliver opened “Animals gasping” at 08:08" in str(answer.words)
     fed = m.say("feed", m.feed_body(), **m.at_stop("feed"), done_at=AT + MINUTE, at=AT + MINUTE)
     assert (fed.verdict, fed.reason) == ("held", "stopped")
+    told = {"task": str(m.task("dose").uid), "minutes": None, "answers": {}}
+    done = m.say("complete", told, **m.at_stop("dose"), done_at=AT + MINUTE, at=AT + MINUTE)
+    assert done.reason == "stopped"
     assert not Use.objects.exists()
     # The next tank is not stopped, and looking goes on.
     assert m.dose(tank="T02", done_at=AT + MINUTE, at=AT + MINUTE).verdict == "accepted"

@@ -18,7 +18,6 @@ from maintenance.actions.apply import Answer
 from maintenance.models import Incident, Verdict
 from maintenance.queries.given_stopped import given_while_stopped
 from maintenance.services import given_alerts
-from maintenance.services.completions import complete
 from tests.built_once import built_once
 from tests.maintenance.actions.saying import AT, Morning, a_morning
 from tests.maintenance.house import a_carer
@@ -160,8 +159,9 @@ def test_what_somebody_let_count_is_shown_with_the_name_and_not_asked_about(m: M
 @pytest.mark.once
 def test_it_is_asked_about_for_two_days_and_in_as_many_queries_for_many(m: Morning) -> None:
     m.dose(done_at=AT + 5 * MINUTE, at=AT + 5 * MINUTE)
-    # Signed for without an amount, as entries of earlier versions did.
-    complete(due_task=m.task("feed"), by=m.carer, at=AT + 6 * MINUTE)
+    told = {"task": str(m.task("feed").uid), "minutes": None, "answers": {}}
+    fields = {"done_at": AT + 6 * MINUTE, "at": AT + 6 * MINUTE}
+    assert m.say("complete", told, **m.at_stop("feed"), **fields).verdict == "accepted"
 
     def queries() -> int:
         with CaptureQueriesContext(connection) as seen:

@@ -133,10 +133,6 @@ def food(morning: Morning) -> tuple[str, dict[str, Any]]:
     return "feed", morning.feed_body()
 
 
-def a_tick(_morning: Morning) -> tuple[str, dict[str, Any]]:
-    return "complete", {"task": "", "minutes": 3, "answers": {}}
-
-
 Said = Callable[[Morning], tuple[str, dict[str, Any]]]
 FACTS = {a_number: Reading, words: Observation, a_weight: Weighing, a_dose: Use, food: Use}
 DOES: dict[Said, dict[str, str]] = {
@@ -152,8 +148,6 @@ DOES: dict[Said, dict[str, str]] = {
              "test": "held"},
     food: {"look": "held", "dose": "held", "feed": "done", "weigh": "held", "work": "held",
            "test": "held"},
-    a_tick: {"look": "done", "dose": "no_amount", "feed": "no_amount", "weigh": "done",
-             "work": "done", "test": "done"},
 }  # fmt: skip
 """Entry -> kind of the task that it names -> what becomes of the task, or why the entry waits."""
 
@@ -178,7 +172,6 @@ def test_a_task_is_done_by_an_entry_of_a_kind_that_does_it(
     stock.a_scale(morning.house.showroom, at=LAST_MONTH)
     task, wanted = a_task(morning, kind), DOES[said][kind]
     what, body = said(morning)
-    body |= {"task": str(task.uid)} if "task" in body else {}
     answer = morning.say(what, body, stop_id=morning.stop(), task_id=str(task.uid))
     task.refresh_from_db()
     if wanted in {"open", "done"}:
@@ -189,7 +182,7 @@ def test_a_task_is_done_by_an_entry_of_a_kind_that_does_it(
     assert str(task.template.name) in str(answer.words)
     assert not Completion.objects.exists()
     assert not any(rows.objects.exists() for rows in FACTS.values())
-    if code in {"no_look", "no_amount"}:
+    if code == "no_look":
         (verdict,) = waiting_entries(morning.house.showroom)
         assert settle.right_to_accept(verdict) is None, "nothing would follow from it"
         return
