@@ -7,11 +7,14 @@ import os
 
 from celery import Celery
 from celery.beat import BeatLazyFunc
+from kombu.transport import TRANSPORT_ALIASES
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "gallery_ops.settings")
 
 HEARTBEAT_S = 15
 SWEEP_S = 30
+
+TRANSPORT_ALIASES["filesystem"] = "gallery_ops.kernel.file_queue:Transport"
 
 app = Celery("gallery_ops")
 app.config_from_object("django.conf:settings", namespace="CELERY")
