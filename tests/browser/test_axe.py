@@ -76,7 +76,8 @@ FRESH = """seen => {
 }"""
 """What no page before had: a text whose way from the root has other names of tags, other classes
 or other attributes that a style sheet asks for. Where all of them are the same, so are the rules
-of the style sheets that hold for it, and its colours."""
+of the style sheets that hold for it, and its colours. Which child of its parent an element is, but
+for the last, is not told apart: style sheets ask it for places, not for colours."""
 FETCHING = """asked => axe._audit.rules
     .filter(rule => asked.includes(rule.id) && rule.preload).map(rule => rule.id)"""
 WIDTHS = {320: 640, 390: 844, 820: 1180, 1280: 900}
@@ -152,8 +153,11 @@ class Walker:
             self.page.wait_for_selector("html[data-ready='1']", state="attached")
         return self.page
 
-    def axe(self, looks: tuple[str, ...] = ()) -> None:
-        """Every rule but those of colour on the whole page; those in each look on what is new."""
+    def axe(self, looks: tuple[str, ...] = LOOKS[:1]) -> None:
+        """Every rule but those of colour on the whole page; those in each look on what is new.
+
+        A text is known to later pages only where it was held in all looks.
+        """
         if not self.page.evaluate("'axe' in window"):
             self.page.evaluate(AXE)
         if not self.grave:
@@ -161,11 +165,13 @@ class Walker:
             assert set(COLOURS) <= set(self.grave)
             assert not self.page.evaluate(FETCHING, self.grave), "axe must fetch for these"
         self.ask(sorted(set(self.grave) - set(COLOURS)), fresh=False)
-        self.seen = self.page.evaluate(FRESH, self.seen)
+        seen = self.page.evaluate(FRESH, self.seen)
+        if looks == LOOKS:
+            self.seen = seen
         if not self.page.evaluate("window.fresh.length"):
             return
         path = self.where
-        for look in looks or LOOKS[:1]:
+        for look in looks:
             self.where = f"{path} {look}"
             self.page.evaluate("look => { document.documentElement.dataset.theme = look }", look)
             self.ask(COLOURS, fresh=True)

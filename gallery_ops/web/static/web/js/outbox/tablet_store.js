@@ -122,7 +122,8 @@ export class TabletStore {
   /** @param {Omit<Action, "seq">[]} envelopes @param {import("./photos.js").Picture[]} pictures */
   async #write(envelopes, pictures) {
     const actions = (await this.#writeKnown(envelopes, pictures)) ?? (await this.#writeNext(envelopes, pictures));
-    this.#next = actions[0].seq + actions.length;
+    const last = actions.at(-1);
+    if (last) this.#next = last.seq + 1;
     if (pictures.length) await this.photos.giveBack();
     setTimeout(() => this.#tell()); // after whoever waits for this tick has shown it
     return actions;
