@@ -112,8 +112,9 @@ def test_a_number_is_refused_asked_about_and_kept_with_its_alarm(
 ) -> None:
     page = opened("T12")
     tap(page, "look temperature")
-    for digit in "60":
+    for digit in "607":
         tap(page, page.get_by_role("button", name=digit, exact=True))
+    tap_button(page, "Erase last digit")
     tap_button(page, "Keep 60 °C")
     expect(page.get_by_role("alert")).to_contain_text("Between 0 and 45 °C")
     expect(page.locator(".stepper input")).to_have_value("60")
@@ -126,6 +127,26 @@ def test_a_number_is_refused_asked_about_and_kept_with_its_alarm(
     expect(page.locator('[data-key="tick 1"]')).to_contain_text("The other five")
     sent(page)
     assert [check["body"]["value"] for check in house.of("check")] == ["28.4"]
+
+
+def test_the_words_of_a_photo_button_stand_in_its_middle(opened: Open, house: RoundHouse) -> None:
+    page = opened("T12")
+    tap(page, "look drop_checker")
+    label = page.locator("label.btn", has_text="Add a photo")
+    above, below, left, right = label.evaluate(_ROUND_THE_WORDS)
+    assert abs(above - below) <= 1.5  # a line of text has an odd number of pixels
+    assert abs(left - right) <= 1
+
+
+_ROUND_THE_WORDS = """(button) => {
+  const words = document.createRange();
+  words.selectNode([...button.childNodes].find((node) => node.nodeType === Node.TEXT_NODE));
+  const [outer, inner] = [button.getBoundingClientRect(), words.getBoundingClientRect()];
+  return [
+    inner.top - outer.top, outer.bottom - inner.bottom,
+    inner.left - outer.left, outer.right - inner.right,
+  ];
+}"""
 
 
 def test_undo_takes_back_the_last_tap_from_the_next_stop(opened: Open, house: RoundHouse) -> None:

@@ -198,6 +198,8 @@ def test_the_next_person_goes_on_without_the_network_and_a_new_version_waits(
     assert page.title() == "Opening one"
     assert page.locator(".tick").count() == 0
     tap(page, f"name {somebody['id']}")
+    tap(page, "pad 7")
+    tap_button(page, "Erase last digit")
     for digits, title in (("294064", "Who is here?"), ("294063", None)):
         for digit in digits:
             tap(page, f"pad {digit}")

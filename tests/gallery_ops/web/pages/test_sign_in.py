@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import translation
 
 from gallery_ops.kernel import clock
-from gallery_ops.kernel.models import Membership
+from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.services.pins import set_pin
 from tests.builders.people import AT, a_member, a_showroom, an_owner
 from tests.gallery_ops.web.pages.addresses import signed_in
@@ -146,3 +147,18 @@ def test_the_way_back_leads_nowhere_outside(house: House) -> None:
     typed = {"who": str(house.carer.person.uid), "pin": PIN, "next": "https://elsewhere.example/"}
     answer = tablet.post(reverse("tile_sign_in"), typed)
     assert answer.headers["Location"] == reverse("day_board")
+
+
+@pytest.mark.parametrize(
+    ("language", "name", "word"),
+    [("en", "Erase last digit", "Erase"), ("de", "Löschen, letzte Ziffer", "Löschen")],
+)
+def test_the_key_that_erases_a_digit_says_so(
+    house: House, language: str, name: str, word: str
+) -> None:
+    tablet = house.tablet()
+    Showroom.objects.update(language=language)
+    who = {"who": str(house.carer.person.uid)}
+    with translation.override("en"):  # the page sets its own
+        page = tablet.get(reverse("tile_sign_in"), who).content.decode()
+    assert f'data-erase aria-label="{name}">{word}</button>' in page

@@ -33,8 +33,8 @@ function wire(form) {
     const key = /** @type {HTMLElement} */ (event.target).closest("button");
     if (!key) return;
     if (key.dataset.digit) field.value = (field.value + key.dataset.digit).slice(0, LENGTH);
-    if ("back" in key.dataset) field.value = field.value.slice(0, -1);
-    if ("clear" in key.dataset) field.value = "";
+    if ("erase" in key.dataset) field.value = field.value.slice(0, -1);
+    if ("eraseAll" in key.dataset) field.value = "";
     show();
   });
   addEventListener("pageshow", () => {

@@ -47,14 +47,14 @@ export function lockScreen(app) {
 function pinForm(app, person) {
   const given = person.name.split(" ")[0];
   const vessels = Array.from({ length: LENGTH }, (_, n) => s("svg", { viewBox: "0 0 24 24" }, s("path", { class: n < typed.digits.length ? "f" : "o", d: "M3 3V21H21V3" })));
-  const key = (/** @type {string} */ text, /** @type {() => void} */ tapped) => button(text, () => typed.busy || tapped(), { "data-key": `pad ${text}` });
+  const key = (/** @type {string} */ text, /** @type {() => void} */ tapped, /** @type {string | null} */ name = null) => button(text, () => typed.busy || tapped(), { "data-key": `pad ${text}`, "aria-label": name });
   const digit = (/** @type {string} */ one) => key(one, () => add(app, one));
   const field = h("input", { class: "vh", id: "digits", type: "password", inputmode: "none", autocomplete: "off", "data-key": "digits", "aria-label": `Six digits, ${given}`, value: typed.digits, oninput: (/** @type {Event} */ event) => add(app, /** @type {HTMLInputElement} */ (event.target).value.slice(typed.digits.length)), onkeydown: (/** @type {KeyboardEvent} */ event) => event.key === "Backspace" && (event.preventDefault(), set(app, typed.digits.slice(0, -1))) });
   return h(
     "section",
     { class: "pin", "aria-label": `Six digits, ${given}` },
     h("div", {}, h("h2", { class: "sign-h2", "data-key": "panel", tabindex: -1 }, `${given}, your six digits`), typed.said && h("div", { class: "errs", role: "alert" }, h("p", {}, typed.said)), h("div", { class: "pins", "aria-hidden": "true" }, vessels), h("p", { class: "note", role: "status" }, typed.busy ? "Looking" : `${typed.digits.length} of ${LENGTH}. Five wrong tries let this name rest for five minutes. Works without the network.`), field),
-    h("div", { class: "pad" }, [..."123456789"].map(digit), key("Back", () => set(app, typed.digits.slice(0, -1))), digit("0"), key("Clear", () => set(app, ""))),
+    h("div", { class: "pad" }, [..."123456789"].map(digit), key("Erase", () => set(app, typed.digits.slice(0, -1)), "Erase last digit"), digit("0"), key("Erase all", () => set(app, ""))),
   );
 }
 

@@ -96,14 +96,14 @@ export function stepper({ label, unit, step, from, value, mark, onInput, describ
  */
 export function pad(input, mark) {
   const put = (/** @type {string} */ key) => {
-    if (key === "back") input.value = input.value.slice(0, -1);
+    if (key === "erase") input.value = input.value.slice(0, -1);
     else if (input.value.length < 12) input.value += key;
     input.dispatchEvent(new Event("input"));
   };
-  const keys = ["1", "2", "3", "4", "5", "6", "7", "8", "9", mark, "0", "back"];
+  const keys = ["1", "2", "3", "4", "5", "6", "7", "8", "9", mark, "0", "erase"];
   return h(
     "div",
     { class: "pad", role: "group", "aria-label": "Digits" },
-    keys.map((key) => button(key === "back" ? "Back" : key, () => put(key), { "aria-label": key === mark ? "decimal mark" : key === "back" ? "take the last digit away" : null })),
+    keys.map((key) => button(key === "erase" ? "Erase" : key, () => put(key), { "aria-label": key === mark ? "decimal mark" : key === "erase" ? "Erase last digit" : null })),
   );
 }
