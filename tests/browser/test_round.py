@@ -149,6 +149,32 @@ _ROUND_THE_WORDS = """(button) => {
 }"""
 
 
+def test_what_was_seen_last_is_said_once_and_stands_clear_of_the_answers(
+    opened: Open, house: RoundHouse
+) -> None:
+    page = opened("T12")
+    tap(page, "look temperature")
+    last = next(
+        look["last"]["text"]
+        for stop in house.pack["stops"]
+        if stop["tank"] == "T12"
+        for look in stop["looks"]
+        if look["look"] == "temperature"
+    )
+    panel = page.locator(".opened").inner_text()
+    assert panel.count(last) == 1
+    tap_button(page, "Leave it as it was")
+    tap(page, "look drop_checker")
+    hint = page.locator(".open-h + .hint").bounding_box()
+    answers = page.locator(".choices .choice").first.bounding_box()
+    assert hint is not None
+    assert answers is not None
+    line = page.locator(".open-h + .hint").evaluate(
+        "(p) => parseFloat(getComputedStyle(p).paddingBottom)"
+    )
+    assert answers["y"] - (hint["y"] + hint["height"] - line) >= 8
+
+
 def test_undo_takes_back_the_last_tap_from_the_next_stop(opened: Open, house: RoundHouse) -> None:
     page = opened("T12")
     tap(page, "tick 1")

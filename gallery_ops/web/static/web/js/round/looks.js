@@ -51,9 +51,14 @@ export function lookRows(app, stop) {
 function before(app, look) {
   const now = app.round.now();
   const { last } = look;
-  const expect = isValid(look, now) ? (look.once_valid ?? look.expect) : look.expect;
+  const expect = rightNow(app, look);
   if (!expect) return hint(last, app.words, now);
   return last ? `${expect}. ${app.words.when(last.at, now)}: ${last.text}` : expect;
+}
+
+/** @param {App} app @param {Look} look */
+function rightNow(app, look) {
+  return isValid(look, app.round.now()) ? (look.once_valid ?? look.expect) : look.expect;
 }
 
 /**
@@ -118,7 +123,7 @@ export function lookedDrafts(app, stop) {
 export function lookPanel(app, stop, id) {
   const look = looksOf(stop).find((l) => l.look === id) ?? { look: id, expect: null, last: null };
   const about = aboutLook(app, id);
-  const was = before(app, look);
+  const was = readsOne(app, about.fields) ? rightNow(app, look) : before(app, look); // its field says what it was last
   return h(
     "div",
     { class: "opened" },
