@@ -40,7 +40,7 @@ from maintenance.queries.pack_words import (
     reasons_json,
 )
 from maintenance.queries.round_entries import entries_of_round, given_today, since_last_shift
-from maintenance.queries.rounds import claims_json
+from maintenance.queries.rounds import before_json, claims_json
 from maintenance.queries.skipped import skipped_last
 from maintenance.schedule.lateness import DayRules, HarmClass, late_at
 from tanks.models import Reading
@@ -137,6 +137,7 @@ class _Pack:
                 "planned_minutes": None,
             },
             "claims": claims_json(self.round),
+            "before": before_json(self.round),
             "you": {
                 "person": str(self.you.person.uid),
                 "last_shift_on": self.last_shift_on.isoformat() if self.last_shift_on else None,

@@ -19,8 +19,9 @@ from maintenance.models import Action, DueTask, Round, Stop
 class RoundRow:
     """One round of a day.
 
-    places : stops in all. to_see : tanks and rooms with a look due. seen : of those, looked at or
-    skipped. tasks, done : due tasks of this round, and those that are done or skipped.
+    places : stops in all. asked : of those, with something to do. to_see : tanks and rooms with a
+    look due. seen : of those, looked at or skipped. tasks, done : due tasks of this round, and
+    those that are done or skipped.
     heard_of, heard_at : who said something there last, and when; a hint, no lock.
     """
 
@@ -37,6 +38,7 @@ class RoundRow:
     seen: int
     tasks: int
     done: int
+    asked: int = 0
     heard_of: str = ""
     heard_at: datetime | None = None
 
@@ -46,6 +48,19 @@ class RoundRow:
         if self.closed_at is not None or (self.tasks and self.done == self.tasks):
             return "done"
         return "half" if self.done or self.opened_at is not None else "to_do"
+
+    @property
+    def idle(self) -> int:
+        """Stops that have nothing to do: they are passed by."""
+        return max(0, self.places - self.asked) if self.tasks else 0
+
+    @property
+    def left(self) -> int:
+        """Tasks that are still to do."""
+        return self.tasks - self.done
+
+
+RANK = {"opening": 0, "midday": 1, "closing": 2}
 
 
 def rounds_of_day(showroom: Showroom, on: date) -> list[RoundRow]:
@@ -61,7 +76,6 @@ def rounds_of_day(showroom: Showroom, on: date) -> list[RoundRow]:
     )
     counts = _counts(showroom, on)
     claims = {claim.round_pk: claim for claim in claims_of(rounds)}
-    rank = {"opening": 0, "midday": 1, "closing": 2}
     rows = [
         _row(
             round_,
@@ -71,7 +85,35 @@ def rounds_of_day(showroom: Showroom, on: date) -> list[RoundRow]:
         )
         for round_ in rounds
     ]
-    return sorted(rows, key=lambda row: rank.get(row.kind, 3))
+    return sorted(rows, key=lambda row: RANK.get(row.kind, 3))
+
+
+def still_open_before(rows: Iterable[RoundRow], kind: str) -> list[RoundRow]:
+    """Of these the rounds of an earlier hour than that kind, in which tasks are still to do."""
+    before = RANK.get(kind, 0)
+    return [
+        row
+        for row in rows
+        if RANK.get(row.kind, before) < before and row.state != "done" and row.left
+    ]
+
+
+def before_json(round_: Round) -> list[dict[str, Any]]:
+    """The earlier rounds of its zone and day that are still open, as a pack says it."""
+    if not RANK.get(round_.kind):
+        return []
+    rows = rounds_of_day(round_.showroom, round_.business_on)
+    own = [row for row in rows if row.zone == round_.zone.code]
+    return [
+        {
+            "id": str(row.uid),
+            "code": row.code,
+            "name": row.name,
+            "opened_at": row.opened_at.isoformat() if row.opened_at else None,
+            "tasks": row.left,
+        }
+        for row in still_open_before(own, round_.kind)
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +219,7 @@ def _counts(showroom: Showroom, on: date) -> dict[tuple[str, int], dict[str, int
     return found
 
 
-COUNTED = ("tasks", "done", "to_see", "seen")
+COUNTED = ("tasks", "done", "asked", "to_see", "seen")
 
 
 def _counted(showroom: Showroom, on: date, subject: str) -> Iterable[dict[str, Any]]:
@@ -196,6 +238,7 @@ def _counted(showroom: Showroom, on: date, subject: str) -> Iterable[dict[str, A
         .annotate(
             tasks=Count("pk", distinct=True),
             done=Count("pk", filter=over, distinct=True),
+            asked=Count(subject, distinct=True),
             to_see=Count("pk", filter=look, distinct=True),
             seen=Count("pk", filter=look & over, distinct=True),
         )
@@ -219,6 +262,7 @@ def _row(round_: Round, places: int, counts: dict[str, int], claim: Claim | None
         seen=counts.get("seen", 0),
         tasks=counts.get("tasks", 0),
         done=counts.get("done", 0),
+        asked=counts.get("asked", 0),
         heard_of=claim.name if claim else "",
         heard_at=claim.at if claim else None,
     )

@@ -175,6 +175,27 @@ def test_what_was_seen_last_is_said_once_and_stands_clear_of_the_answers(
     assert answers["y"] - (hint["y"] + hint["height"] - line) >= 8
 
 
+def test_an_earlier_round_that_is_open_is_named_until_this_one_is_begun(
+    opened: Open, house: RoundHouse
+) -> None:
+    other = "0195e000-0000-7000-8000-00000000aaaa"
+    house.pack["before"] = [
+        {"id": other, "code": "AB2CD3EF", "name": "Opening", "opened_at": None, "tasks": 36}
+    ]
+    page = opened("T12")
+    line = page.locator(".still-open")
+    expect(line).to_contain_text("Opening was not begun today: 36 tasks to do.")
+    assert page.evaluate("document.documentElement.scrollHeight") <= TABLET["height"]
+    page.route("**/rounds/AB2CD3EF/", lambda route: route.fulfill(body="<h1>Opening</h1>"))
+    page.get_by_role("button", name="Go to Opening").tap()
+    expect(page.locator("h1")).to_have_text("Opening")
+    page.goto(f"{house.address}/round/#T12")
+    ready(page)
+    tap(page, "tick 1")
+    expect(line).to_have_count(0)
+    sent(page)
+
+
 def test_undo_takes_back_the_last_tap_from_the_next_stop(opened: Open, house: RoundHouse) -> None:
     page = opened("T12")
     tap(page, "tick 1")

@@ -33,6 +33,7 @@ from maintenance.queries.rounds import (
     round_by_code,
     rounds_of_day,
     row_of,
+    still_open_before,
 )
 from maintenance.services.rounds import ensure_rounds
 
@@ -62,12 +63,14 @@ def round_list(request: Asked) -> HttpResponse:
         for shift in who_works(showroom, today)
         if shift.person_id == acting(request).person_id
     }
+    now = _to_walk(rows, local(request.at, showroom.tz).hour, zones)
     return render(
         request,
         "web/round/list.html",
         {
             "rounds": rows,
-            "now": _to_walk(rows, local(request.at, showroom.tz).hour, zones),
+            "now": now,
+            "before": still_open_before(rows, now.kind) if now else [],
             "today": today,
             "handed": handed_to(showroom, acting(request).person, today, at=request.at),
             "cannot_keep": cannot_keep(request),

@@ -18,7 +18,7 @@ from gallery_ops.kernel.services.devices import enrol_device, make_enrolment_cod
 from gallery_ops.overview.who import DEVICE_COOKIE, SHOWROOM_KEY
 from maintenance.models import Action, Round
 from maintenance.queries.round_pack import round_pack
-from maintenance.queries.rounds import next_seq, rounds_of_day
+from maintenance.queries.rounds import before_json, next_seq, rounds_of_day
 from maintenance.services import due_tasks
 from maintenance.services.rota import plan_shift
 from maintenance.services.rounds import ensure_rounds
@@ -75,6 +75,36 @@ def test_the_list_says_first_which_round_is_to_walk(house: House) -> None:
     assert "Opening of zone A is to walk now:" in text
     assert "0 of 1 seen." in text
     assert f"/rounds/{opening(house).code}/" in text
+
+
+def test_the_list_says_at_how_many_stops_nothing_is_to_do(house: House) -> None:
+    text = signed_in(a_carer(house, "Bram Tolliver")).get("/rounds/").content.decode()
+    rows = {row.kind: row for row in rounds_of_day(house.showroom, ON)}
+    assert (rows["midday"].places, rows["midday"].tasks) == (2, 1)
+    assert text.count("2 stops, 1 with nothing to do; 0 of ") == 2
+    assert "2 stops, 1 with nothing to do; 0 of 1 tasks done." in text
+
+
+def test_at_midday_an_opening_that_nobody_began_is_named_with_the_way_to_it(
+    house: House, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client = signed_in(a_carer(house, "Bram Tolliver"))
+    said = "Still open from earlier today:"
+    assert said not in client.get("/rounds/").content.decode()
+    noon = AT.replace(hour=13)
+    monkeypatch.setattr(clock, "now", lambda: noon)
+    first = opening(house)
+    line = client.get("/rounds/").content.decode().split(said)[1].split("</p>")[0]
+    assert f'href="/rounds/{first.code}/"' in line
+    assert "not begun, 3 tasks to do." in line
+    assert "Midday" not in line
+    midday = Round.objects.get(showroom=house.showroom, kind="midday", business_on=ON)
+    (told,) = before_json(midday)
+    assert (told["id"], told["tasks"], told["opened_at"]) == (str(first.uid), 3, None)
+    assert before_json(first) == []
+    client.post(f"/rounds/{first.code}/close/")
+    assert said not in client.get("/rounds/").content.decode()
+    assert before_json(midday) == []
 
 
 def test_a_carer_is_led_to_the_round_of_the_own_zone(house: House) -> None:
@@ -176,7 +206,10 @@ def test_example_and_pack_have_the_agreed_shape(house: House) -> None:
     Draft202012Validator.check_schema(schema)
     packed = round_pack(house.showroom, opening(house), a_carer(house, "Bram Tolliver"), AT)
     example = json.loads((ROOT / "tests/js/pack.example.json").read_text("utf-8"))
-    for pack in (example, packed):
+    midday = Round.objects.get(showroom=house.showroom, kind="midday", business_on=ON)
+    later = round_pack(house.showroom, midday, a_carer(house, "Odile Marsh"), AT)
+    assert later["before"]
+    for pack in (example, packed, later):
         found = [e.message for e in Draft202012Validator(schema).iter_errors(pack)]
         assert found == []
     del example["stops"][0]["doses"]

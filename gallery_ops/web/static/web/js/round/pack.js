@@ -33,6 +33,7 @@
  * @property {{person: string, last_shift_on: string | null}} you
  * @property {{pin_salt: string}} [tablet]  only for an enrolled tablet
  * @property {Claim[]} [claims]
+ * @property {{id: string, code: string, name: string, opened_at: string | null, tasks: number}[]} [before]  earlier rounds of this zone and day, still open
  * @property {Person[]} people
  * @property {Tank[]} tanks
  * @property {Stop[]} stops

@@ -30,6 +30,8 @@ export class Round {
   #left = [];
   /** Lines that somebody has read on this tablet. @type {Said[]} */
   #reads = [];
+  /** Rounds in which something was entered on this tablet. @type {Set<string>} */
+  walkedHere = new Set();
   /** Emergencies that the gallery or this tablet knows of, oldest first. @type {import("./emergencies.js").Emergency[]} */
   emergencies = [];
   /** Taps of emergencies in earlier rounds of this tablet. @type {import("../outbox/store.js").Kept[] | null} */
@@ -208,6 +210,7 @@ export class Round {
   async readHandover() {
     const kept = await this.store.everything();
     const all = kept.map(({ action }) => /** @type {Said} */ (action));
+    this.walkedHere = new Set(all.map(({ round_id }) => round_id));
     const back = countsNoMore(kept.map(({ action, verdict }) => ({ .../** @type {Said} */ (action), verdict: verdict?.verdict })));
     this.#reads = all.filter(({ kind }) => kind === "handover_read");
     this.#left = all.filter(({ kind, action_id }) => kind === "handover_line" && !this.inPack.has(action_id) && !back.has(action_id));

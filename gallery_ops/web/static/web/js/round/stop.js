@@ -1,5 +1,6 @@
 // One stop: what stands here, what changed, look, give. Above the thumb for reading, below for pressing.
 
+import { stillOpenBefore } from "./before.js";
 import { bottlePanel } from "./bottle.js";
 import { cameBack } from "./come_back.js";
 import { correctPanel } from "./correct.js";
@@ -77,7 +78,8 @@ export function artOf(app, stop) {
 /** @param {App} app @param {Stop} stop */
 function since(app, stop) {
   const told = app.panel ? null : startNotice(app);
-  if (!stop.tank && !app.passed.length && !cameBack(app, stop).length && !told) return h("div", { class: "since", hidden: true });
+  const before = stillOpenBefore(app);
+  if (!stop.tank && !app.passed.length && !cameBack(app, stop).length && !told && !before.length) return h("div", { class: "since", hidden: true });
   const { you } = app.round.pack;
   const last = you.last_shift_on;
   const mine = you.person === app.round.context.person_id; // on a tablet the pack may be of whoever was here before
@@ -86,6 +88,7 @@ function since(app, stop) {
   return h(
     "div",
     { class: "since" },
+    before,
     app.passed.map((empty) => h("p", { class: "passed" }, vessel("empty"), ` ${empty.tank}, empty, dry, day ${empty.empty_day}. `, button("Not dry", () => app.open({ name: "not_dry", stop: empty.id }), { class: "look-go" }))),
     stop.elsewhere && h("p", { class: "handed" }, h("b", {}, `Beside this round, in ${stop.elsewhere}. `), "Only what was handed over is to do here."),
     cameBack(app, stop),
