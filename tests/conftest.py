@@ -104,6 +104,17 @@ def _guards_lifted_before_a_flush() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(autouse=True, scope="session")
+def _questions_are_counted_not_quoted() -> Iterator[None]:
+    """Where questions are captured, keep them as they were put, without their values.
+
+    On SQLite Django asks the database to quote the values of each, which is one more question.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(connection.ops, "last_executed_query", lambda _cursor, sql, _values: sql)
+        yield
+
+
 def _empty_what_is_filled() -> None:
     """Delete all rows but those that a migrate leaves; no trigger of PostgreSQL is asked."""
     quote = connection.ops.quote_name

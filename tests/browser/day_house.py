@@ -38,6 +38,7 @@ class House:
         self.address = f"https://{NAME}:{self.port}"
         self.certificate = running.data / "certificate" / NAME
         self.web: subprocess.Popen[bytes] | None = None
+        self.was_closed = False
         self.troubles: list[str] = []
 
     def now(self) -> datetime:
@@ -68,7 +69,7 @@ class House:
         """For a tablet the network is gone."""
         assert self.web is not None
         kill(self.web)
-        self.web = None
+        self.web, self.was_closed = None, True
 
     def told(self, deed: str, *more: str) -> dict[str, Any]:
         words = ("-m", "tests.browser.whole_gallery", deed, *more)
@@ -94,7 +95,7 @@ class House:
         return page
 
     def _listen(self, said: Any) -> None:
-        gone = self.web is None and said.text in NO_NETWORK
+        gone = self.was_closed and said.text in NO_NETWORK  # told late, it may be back by then
         if said.type == "error" and not gone:
             self.troubles.append(said.text)
 

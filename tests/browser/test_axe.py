@@ -126,6 +126,7 @@ class Walker:
         self.grave: list[str] = []
         self.seen: list[str] = []
         self.context = browser.new_context(has_touch=True, timezone_id="Europe/London")
+        self.context.add_init_script(AXE)
         for name, value in cookies.items():
             self.context.add_cookies([{"name": name, "value": value, "url": base}])
         self.page = self.context.new_page()
@@ -158,8 +159,6 @@ class Walker:
 
         A text is known to later pages only where it was held in all looks.
         """
-        if not self.page.evaluate("'axe' in window"):
-            self.page.evaluate(AXE)
         if not self.grave:
             self.grave = self.page.evaluate(GRAVE, TAGS)
             assert set(COLOURS) <= set(self.grave)
