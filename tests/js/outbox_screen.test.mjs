@@ -62,7 +62,15 @@ test("between the shelves stands why nothing crosses, and since when", () => {
 test("a tablet is called full from four fifths on", () => {
   assert.deepEqual(roomWords({ free: 2.1e9, quota: 10e9 }), { words: "2.1 GB, 79 % used", full: false });
   assert.deepEqual(roomWords({ free: 2e8, quota: 1e9 }), { words: "200 MB, 80 % used", full: true });
-  assert.equal(roomWords({ free: null, quota: null }).full, false);
+});
+
+test("a browser that tells no true figure of the room is not quoted", () => {
+  const untold = { words: "the browser does not tell", full: false };
+  assert.deepEqual(roomWords({ free: null, quota: null }), untold);
+  assert.deepEqual(roomWords({ free: 5e9, quota: 5e9 }), untold); // nothing used, though this page is kept
+  assert.deepEqual(roomWords({ free: 10_737_418_240, quota: 10_738_554_361 }), untold); // ten gibibytes to the byte, whatever there is
+  assert.equal(roomWords({ free: 10_737_418_000, quota: 10_738_554_361 }).words, "10.7 GB, less than 1 % used");
+  assert.deepEqual(roomWords({ free: 0, quota: 1e9 }), { words: "less than 1 MB, 100 % used", full: true });
 });
 
 test("a clock is right, slow or fast, or was not compared", () => {

@@ -180,7 +180,7 @@ function file(app, unsent, open) {
 /** @param {App} app @param {string} room */
 function state(app, room) {
   const onTablet = app.holds() === "tablet";
-  const kept = !onTablet ? "no, only while this page is open" : tablet.stays ? "yes, promised by the browser" : tablet.stays === null ? "the browser does not say" : "until the browser needs the room";
+  const kept = !onTablet ? "no, only while this page is open" : tablet.stays ? "yes, promised by the browser" : tablet.stays === null ? "the browser does not tell" : "until the browser needs the room";
   /** @type {[string, string][]} */
   const facts = [
     ["On the first screen", tablet.installed ? "yes" : "no, opened in a browser window"],

@@ -58,14 +58,18 @@ export function nextTry(next, now) {
   return `Tries by itself again in ${seconds < 90 ? `${seconds} s` : `${Math.round(seconds / 60)} min`}.`;
 }
 
+const UNTOLD = { words: "the browser does not tell", full: false };
+const GIB = 2 ** 30;
+
 /**
- * Room on the tablet, as the browser tells it.
+ * Room on the tablet, as the browser tells it. Some give every page the same answer, so as to give nothing away:
+ * nothing used, or whole gibibytes left to the byte. That is no figure.
  * @param {{free: number | null, quota: number | null}} room  bytes
  * @returns {{words: string, full: boolean}} full: from 80 % on
  */
 export function roomWords({ free, quota }) {
-  if (free === null || !quota) return { words: "the browser does not say", full: false };
-  const used = Math.round(((quota - free) / quota) * 100);
+  if (free === null || !quota || quota <= free || (free > 0 && free % GIB === 0)) return UNTOLD;
+  const used = Math.round(((quota - free) / quota) * 100) || "less than 1";
   const left = free >= 1e9 ? `${(free / 1e9).toFixed(1)} GB` : free < 1e6 ? "less than 1 MB" : `${Math.floor(free / 1e6)} MB`;
   return { words: `${left}, ${used} % used`, full: (quota - free) / quota >= 0.8 };
 }
