@@ -83,6 +83,30 @@ def test_a_tablet_keeps_what_waits_when_its_page_is_loaded_again(
     assert [action["seq"] for action in house.actions] == [1, 2, 3, 4]
 
 
+def test_how_far_the_clock_is_off_is_known_to_a_round_that_opens_without_network(
+    play: Playwright, house: RoundHouse, tmp_path: Path
+) -> None:
+    house.ahead_h = 3
+    page = _walk_in(_own_browser(play, tmp_path), house, "T12")
+    _opens_without_network(page)
+    tap(page, "tick 1")
+    until(page, NOTHING_WAITS)
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("Clock 3 h slow")
+    house.close()
+    page.reload()
+    ready(page)
+    expect(page.locator('[data-key="outbox"]')).to_contain_text("Clock 3 h slow")
+    tap(page, "tick 2")
+    tap(page, "outbox")
+    expect(page.locator(".ob-state")).to_contain_text("3 h slow when last compared")
+    with page.expect_download() as download:
+        page.locator('[data-key="save"]').tap()
+    saved = json.loads(download.value.path().read_text("utf-8"))
+    assert abs(saved["offset_ms"] - 3 * 3_600_000) < 2_000
+    house.open()
+    page.context.close()
+
+
 def test_what_was_begun_is_there_when_the_page_is_loaded_again(
     opened: Open, house: RoundHouse
 ) -> None:

@@ -79,6 +79,8 @@ test("a clock is right, slow or fast, or was not compared", () => {
   assert.match(clockWords(-22_400_280_000), /^259 days fast/);
   assert.match(clockWords(-45_000), /^45 s fast/);
   assert.match(clockWords(null), /^not compared/);
+  assert.match(clockWords(10_800_000, true), /^3 h slow when last compared;/);
+  assert.equal(clockWords(0, true), "right within 2 s when last compared");
 });
 
 test("what is cut from the list says how many and from when to when", () => {

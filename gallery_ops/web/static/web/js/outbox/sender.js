@@ -56,7 +56,7 @@ export function retryAfter(text, now) {
 export class Sender {
   /** @type {State} */
   state = "resting";
-  /** Device's clock behind the gallery's [ms]; null until measured. @type {number | null} */
+  /** Device's clock behind the gallery's [ms], as last measured, also by an earlier page; null where it never was. @type {number | null} */
   offsetMs = null;
   /** @type {Date | null} */
   lastAnswer = null;
@@ -81,17 +81,20 @@ export class Sender {
   #busy = false;
   #offeredFrom = -1;
   #keepEpoch;
+  #keepOffset;
   /** When was decided what this page has heard, by action. @type {Map<string, string>} */
   #heard = new Map();
   /** @type {Set<() => void>} */
   #listeners = new Set();
 
   /**
-   * @param {{store: Store, address: string, headers: Record<string, string>, deviceId: string, bootId: string, epoch: string, keepEpoch?: (epoch: string) => Promise<void>, world: World}} parts
+   * @param {{store: Store, address: string, headers: Record<string, string>, deviceId: string, bootId: string, epoch: string, keepEpoch?: (epoch: string) => Promise<void>, offsetMs?: number | null, keepOffset?: (ms: number) => Promise<void>, world: World}} parts
    *   epoch: of the database that this tablet spoke to last, also before this page was opened
    */
-  constructor({ store, address, headers, deviceId, bootId, epoch, keepEpoch = async () => {}, world }) {
+  constructor({ store, address, headers, deviceId, bootId, epoch, keepEpoch = async () => {}, offsetMs = null, keepOffset = async () => {}, world }) {
     this.#keepEpoch = keepEpoch;
+    this.#keepOffset = keepOffset;
+    this.offsetMs = offsetMs;
     this.#store = store;
     this.#address = address;
     this.#headers = headers;
@@ -276,7 +279,10 @@ export class Sender {
     if (answer.verdicts.length) await this.#store.settle(answer.verdicts);
     await this.#decided(answer.decided ?? []);
     const server = Date.parse(answer.server_time);
-    if (!Number.isNaN(server)) this.offsetMs = server - sent.getTime() - tripMs / 2;
+    if (!Number.isNaN(server)) {
+      this.offsetMs = server - sent.getTime() - tripMs / 2;
+      await this.#keepOffset(this.offsetMs);
+    }
     this.lastAnswer = this.#world.now();
     if (answer.epoch && answer.epoch !== this.#epoch) {
       await this.#isAnother(answer.epoch);

@@ -43,7 +43,7 @@
  * @property {import("../outbox/photos.js").KeptPhoto[]} photos  kept here; read when the outbox is opened
  * @property {import("../outbox/photo_sender.js").PhotoSender} photoSender
  * @property {() => Promise<number>} makeRoom  lets go photos that the gallery has; how many
- * @property {() => {state: import("../outbox/sender.js").State, nextAt: Date | null, offsetMs: number | null, offeredAgain: number, isOwing: boolean}} sending
+ * @property {() => {state: import("../outbox/sender.js").State, nextAt: Date | null, offsetMs: number | null, lastAnswer: Date | null, offeredAgain: number, isOwing: boolean}} sending
  * @property {() => string} fileName  under which the outbox is saved
  * @property {() => void} save  the outbox to a file; nothing is taken out
  * @property {() => string | null} signIn  where to sign in again; null when the gallery does not ask

@@ -1,5 +1,6 @@
 // The round in the browser: fetches the pack, opens the outbox, shows one stop at a time.
 
+import { keptClock } from "../outbox/clock_kept.js";
 import { PhotoSender } from "../outbox/photo_sender.js";
 import { Sender } from "../outbox/sender.js";
 import { openStore } from "../outbox/store.js";
@@ -72,6 +73,8 @@ async function begin() {
   if (!known) await kept.put(epochKey, pack.epoch);
   /** @type {import("../outbox/sender.js").World} */
   const world = { fetch: (...given) => fetch(...given), now: clock.now, monotonic: clock.monotonic, random: Math.random, later: (f, ms) => setTimeout(f, ms), never: (timer) => clearTimeout(/** @type {number} */ (timer)), locks: navigator.locks ?? null };
+  const measured = await keptClock(kept, `clock ${shell.device}`, clock.now);
+  round.measured(measured.offsetMs);
   const headers = { "X-CSRFToken": String(shell.csrf ?? ""), "X-Gallery-Ops": "outbox" };
   const sender = new Sender({
     store,
@@ -81,6 +84,8 @@ async function begin() {
     bootId: boot_id,
     epoch: known ?? pack.epoch,
     keepEpoch: (epoch) => kept.put(epochKey, epoch),
+    offsetMs: measured.offsetMs,
+    keepOffset: measured.keep,
     world,
   });
   const photos = new URL("photos/", new URL(String(shell.outbox), location.href)).pathname;

@@ -231,7 +231,7 @@ export function makeApp(round, store, sender, photoSender, lock) {
     heard: async () => {
       counts = await store.counts();
       photos = photosLeft(await store.photos.all());
-      if (sender.offsetMs !== null) round.offsetMs = Math.abs(sender.offsetMs) > 2_000 ? sender.offsetMs : 0;
+      round.measured(sender.offsetMs);
       await round.refresh();
       if (app.panel?.name === "outbox") [app.everything, app.photos] = await Promise.all([store.everything(), store.photos.all()]);
       const busyHere = ["INPUT", "TEXTAREA"].includes(document.activeElement?.tagName ?? "");

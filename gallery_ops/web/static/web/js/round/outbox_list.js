@@ -186,7 +186,7 @@ function state(app, room) {
     ["On the first screen", tablet.installed ? "yes" : "no, opened in a browser window"],
     ["Kept by this tablet", kept],
     ["Room left", room],
-    ["Clock", clockWords(app.sending().offsetMs)],
+    ["Clock", clockWords(app.sending().offsetMs, app.sending().lastAnswer === null)],
     ["Sent entries", onTablet ? "stay here 14 days" : "stay until the page is closed"],
   ];
   const told = onTablet ? tabletWords() : [];

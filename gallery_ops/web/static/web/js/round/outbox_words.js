@@ -76,14 +76,16 @@ export function roomWords({ free, quota }) {
 
 /**
  * @param {number | null} offsetMs  device's clock behind the gallery's
+ * @param {boolean} [isOfBefore]  measured before this page was opened
  * @returns {string}
  */
-export function clockWords(offsetMs) {
+export function clockWords(offsetMs, isOfBefore = false) {
   if (offsetMs === null) return "not compared since this page was opened";
   const off = Math.abs(offsetMs);
-  if (off <= 2_000) return "right within 2 s";
+  const then = isOfBefore ? " when last compared" : "";
+  if (off <= 2_000) return `right within 2 s${then}`;
   const spelled = off < 120_000 ? `${Math.round(off / 1000)} s` : spell(off);
-  return `${spelled} ${offsetMs > 0 ? "slow" : "fast"}; times are put right when they are sent`;
+  return `${spelled} ${offsetMs > 0 ? "slow" : "fast"}${then}; times are put right when they are sent`;
 }
 
 /**

@@ -63,6 +63,11 @@ export class Round {
     return this.refused === null;
   }
 
+  /** The device's clock was compared; two seconds are none. @param {number | null} ms  null: it never was */
+  measured(ms) {
+    if (ms !== null) this.offsetMs = Math.abs(ms) > 2_000 ? ms : 0;
+  }
+
   /** Now, by the gallery's clock. */
   now() {
     return new Date(this.clock.now().getTime() + this.offsetMs);
