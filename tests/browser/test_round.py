@@ -284,6 +284,21 @@ def test_a_tablet_that_cannot_keep_shows_no_tick_and_says_so(
     assert house.actions == []
 
 
+@pytest.mark.parametrize(("width", "height"), [(1180, 820), (820, 1180)])
+def test_the_notice_of_a_full_tablet_leaves_the_foot_in_view(
+    opened: Open, house: RoundHouse, width: int, height: int
+) -> None:
+    full = "throw new DOMException('no room', 'QuotaExceededError');"
+    page = opened("T12", store=f"async append(envelopes) {{ {full}")
+    page.set_viewport_size({"width": width, "height": height})
+    tap(page, "tick 1")
+    expect(page.get_by_role("alert")).to_contain_text("Not kept: this tablet is full.")
+    assert page.evaluate("document.documentElement.scrollHeight") <= height
+    foot = page.locator(".stop-foot").bounding_box()
+    assert foot is not None
+    assert foot["y"] + foot["height"] <= height
+
+
 def test_an_emergency_card_is_two_taps_away_without_network(
     opened: Open, house: RoundHouse
 ) -> None:

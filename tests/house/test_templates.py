@@ -1,12 +1,13 @@
 """Would the template checks notice an inline script, a word that we avoid, a tag left open?"""
 
+import re
 from io import StringIO
 from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
 
-from tests.house.source import plant
+from tests.house.source import HOUSE, plant
 
 pytestmark = pytest.mark.once
 
@@ -60,6 +61,14 @@ def test_some_words_are_avoided_on_some_pages_only(tmp_path: Path) -> None:
     call_command("check_templates", str(tmp_path), stdout=StringIO())
     plant(tmp_path, "templates/web/round/a.html", "<p>in sync</p>")
     assert "'sync'" in refusal(tmp_path)
+
+
+def test_the_way_up_at_the_head_of_a_page_is_a_crumb_with_its_space() -> None:
+    first = re.compile(r'block main %}\s*(?:{%[^%]*%}\s*)*<p class="([^"]*)"><a ')
+    pages = (HOUSE / "gallery_ops/web/templates/web").rglob("*.html")
+    found = {page: said[1] for page in pages if (said := first.search(page.read_text("utf-8")))}
+    assert len(found) > 40
+    assert [page.name for page, css in found.items() if "crumb" not in css.split()] == []
 
 
 def test_the_templates_of_the_house_are_good() -> None:

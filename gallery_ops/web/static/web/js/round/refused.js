@@ -5,6 +5,14 @@ import { isFull, notKept } from "./refusals.js";
 
 /** @typedef {import("./app.js").App} App */
 
+/** As round.css lays two columns: there is room under the drawing, at the height of the thumb. */
+const LYING = "(orientation: landscape) and (min-width: 60rem) and (max-height: 60rem)";
+
+/** @returns {boolean} the notice stands in the left column, so that looks, ticks and foot stay in one view */
+export function standsLeft() {
+  return matchMedia(LYING).matches;
+}
+
 /** @param {App} app @returns {HTMLElement} */
 export function refusedNotice(app) {
   const { refused } = app.round;
@@ -29,9 +37,13 @@ export function showRefused(app, page) {
   const notice = refusedNotice(app);
   const old = page.querySelector('[data-key="refused"]');
   const first = page.querySelector(".stop-do");
+  const since = /** @type {HTMLElement | null} */ (standsLeft() ? page.querySelector(".since") : null);
   const walked = page.querySelector(".close > .stop-walk, .close > .hand");
   if (old) old.replaceWith(notice);
-  else if (first) first.prepend(notice);
+  else if (since) {
+    since.hidden = false;
+    since.append(notice);
+  } else if (first) first.prepend(notice);
   else if (walked) walked.before(notice);
   else return false;
   page.classList.add("cannot");

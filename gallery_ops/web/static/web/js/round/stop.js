@@ -16,7 +16,7 @@ import { looksOf, taskOf } from "./pack.js";
 import { askedPhoto } from "./photos.js";
 import { startNotice } from "./start_notice.js";
 import { isDifferent, nextStop } from "./state.js";
-import { refusedNotice } from "./refused.js";
+import { refusedNotice, standsLeft } from "./refused.js";
 import { topLine } from "./top_line.js";
 import { notDryPanel, troublePanel, wrongTankPanel } from "./trouble.js";
 import { walk } from "./walk.js";
@@ -79,7 +79,8 @@ export function artOf(app, stop) {
 function since(app, stop) {
   const told = app.panel ? null : startNotice(app);
   const before = stillOpenBefore(app);
-  if (!stop.tank && !app.passed.length && !cameBack(app, stop).length && !told && !before.length) return h("div", { class: "since", hidden: true });
+  const refused = !app.round.canKeep && standsLeft() ? refusedNotice(app) : null;
+  if (!stop.tank && !app.passed.length && !cameBack(app, stop).length && !told && !before.length && !refused) return h("div", { class: "since", hidden: true });
   const { you } = app.round.pack;
   const last = you.last_shift_on;
   const mine = you.person === app.round.context.person_id; // on a tablet the pack may be of whoever was here before
@@ -95,6 +96,7 @@ function since(app, stop) {
     handedOverAt(app, stop),
     stop.tank && h("p", {}, h("b", {}, last ? `Since ${whose} shift ${last === app.round.pack.round.business_date ? "today" : `on ${app.words.weekday(last)}`}: ` : `${capital(whose)} first shift here: `), last ? changed : stop.since.join(". ") || "nothing to know."),
     told,
+    refused,
   );
 }
 
@@ -139,9 +141,7 @@ function openedPanel(app, stop) {
 
 /** @param {App} app @param {Stop} stop */
 function messageOf(app, stop) {
-  if (!app.round.canKeep) {
-    return refusedNotice(app);
-  }
+  if (!app.round.canKeep) return standsLeft() ? null : refusedNotice(app);
   if (app.message?.stop !== stop.id || app.panel) return null;
   const { text, card } = app.message;
   const { stop: next } = nextStop(app.round.pack.stops, app.round.states, stop.id);
