@@ -1,7 +1,7 @@
 // Every emergency that is not over, with its clock, on every screen.
 
 import { h } from "./dom.js";
-import { elapsed } from "./emergencies.js";
+import { elapsed, placeWords } from "./emergencies.js";
 import { diamond } from "./marks.js";
 
 /**
@@ -13,7 +13,8 @@ export function runningClocks(app, but = null) {
   const open = app.round.emergencies.filter((one) => !one.closedAt && one.id !== but);
   return open.map((one) => {
     const title = app.round.pack.cards.find((card) => card.code === one.card)?.title ?? one.card;
-    return h("button", { class: "fm-run", type: "button", "data-key": `run ${one.id}`, onclick: () => app.open({ name: "first_minute", card: one.card, id: one.id }) }, diamond(), one.drill ? "Drill: " : "", `${title} `, h("b", { "data-clock": Date.parse(one.openedAt) }, app.sinceWords(one.openedAt)));
+    const where = one.place?.kind === "gallery" ? "" : placeWords(one.place, app.round.rooms); // whose it is, beside another tank
+    return h("button", { class: "fm-run", type: "button", "data-key": `run ${one.id}`, onclick: () => app.open({ name: "first_minute", card: one.card, id: one.id }) }, diamond(), one.drill ? "Drill: " : "", `${title}${where && `, ${where}`} `, h("b", { "data-clock": Date.parse(one.openedAt) }, app.sinceWords(one.openedAt)));
   });
 }
 

@@ -164,9 +164,14 @@ export function pressTick(button) {
   button.firstElementChild?.replaceWith(tickVessel(true));
 }
 
-/** @param {App} app */
-function kept(app) {
-  return app.holds() === "tablet" ? "kept on this tablet" : "kept";
+/**
+ * Where it is; or that it counts only when a person has looked at it.
+ * @param {App} app
+ * @param {(import("./pack.js").Entry | undefined)[]} entries
+ */
+function kept(app, entries) {
+  const where = app.holds() === "tablet" ? "kept on this tablet" : "kept";
+  return entries.some((entry) => entry?.verdict === "held") ? `${where}; needs a person before it counts` : where;
 }
 
 /** @param {App} app @param {Stop} stop @param {string} action_id */
@@ -203,7 +208,7 @@ function lookSection(app, stop) {
   const last = [...state.looks.values()].map((answer) => answer.entry).sort((a, b) => (a.done_at < b.done_at ? -1 : 1)).at(-1) ?? settled;
   const strong = different.length ? `Looked, ${count(different.length)} different` : "Looked, all as it should be";
   const at = last ? `${app.words.time(last.done_at)}${last.entered_late ? ", entered late" : ""}` : "";
-  const small = different.length ? capital(different.map(([look, { entry }]) => `${(app.round.pack.looks[look]?.label ?? look).toLowerCase()}: ${answeredWords(app, stop, entry, look)}`).join("; ")) : `${at}, ${kept(app)}`;
+  const small = different.length ? capital(different.map(([look, { entry }]) => `${(app.round.pack.looks[look]?.label ?? look).toLowerCase()}: ${answeredWords(app, stop, entry, look)}`).join("; ")) : `${at}, ${kept(app, [last])}`;
   return [h("h2", { class: "half-h" }, "Look"), withUndo(tick({ pressed: true, strong, small, key: "tick 1" }), last ? undoHere(app, stop, last.action_id) : null)];
 }
 
@@ -241,7 +246,7 @@ function gives(app, stop) {
     const given = givenWords(app, stop);
     if (!given) return null;
     const wasGiven = given.entries.some((entry) => entry.kind !== "skip");
-    const body = wasGiven ? tick({ pressed: true, strong: given.given, small: [given.detail, `${app.words.time(given.at)}, ${kept(app)}`].filter(Boolean).join(". "), key: "tick 2" }) : null;
+    const body = wasGiven ? tick({ pressed: true, strong: given.given, small: [given.detail, `${app.words.time(given.at)}, ${kept(app, given.entries)}`].filter(Boolean).join(". "), key: "tick 2" }) : null;
     return [h("h2", { class: "half-h" }, "Give"), body ? withUndo(body, undoHere(app, stop, given.entries[given.entries.length - 1].action_id)) : given.entries.map((entry) => skippedRow(app, stop, entry))];
   }
   const words = giveWords(app, stop);
