@@ -13,6 +13,7 @@ from gallery_ops.kernel.queries.alerts import open_count_by_class
 from gallery_ops.kernel.queries.health import health
 from gallery_ops.kernel.rights import may
 from gallery_ops.overview.who import Who
+from gallery_ops.web.middleware import BY_ITSELF
 
 
 def frame(request: HttpRequest) -> dict[str, Any]:
@@ -27,6 +28,7 @@ def _frame(request: HttpRequest) -> dict[str, Any]:
         return {
             "showroom": showroom.name if showroom else "",
             "place": showroom.place if showroom else "",
+            "tablet": _tablet(who),
         }
     state = health(at=request.at)  # type: ignore[attr-defined]
     return {
@@ -37,6 +39,7 @@ def _frame(request: HttpRequest) -> dict[str, Any]:
         "role": str(who.membership.get_role_display()),
         "open_alerts": sum(open_count_by_class(who.showroom).values()),
         "watch": [pulse.sentence for pulse in state.pulses if pulse.sentence],
+        "tablet": _tablet(who),
         "jobs": _("Times are gallery time"),
         "house": [
             (reverse(name), words)
@@ -49,4 +52,17 @@ def _frame(request: HttpRequest) -> dict[str, Any]:
             )
             if may(who.membership, right)
         ],
+    }
+
+
+def _tablet(who: Who) -> dict[str, str] | None:
+    """What a page must know to send what waits on an enrolled tablet."""
+    if who.device is None:
+        return None
+    sees_held = who.membership is not None and may(who.membership, "read")
+    return {
+        "device": str(who.device.uid),
+        "outbox": reverse("api_outbox") + f"?{BY_ITSELF}=1",
+        "zone": who.device.showroom.zone,
+        "held": reverse("held_list") if sees_held else "",
     }

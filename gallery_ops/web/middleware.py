@@ -27,6 +27,8 @@ else:
 
 PUBLIC_DOORS = ("/v/", "/drawings/")
 """What lies behind these is the same for everybody: no cookie is read or set."""
+BY_ITSELF = "poll"
+"""In the address of what a page asks without a hand on it; it does not keep a tablet unlocked."""
 TOUCH_STEP_S = 30
 """The session is written at most so often, not on each request [s]."""
 
@@ -55,7 +57,7 @@ class WhoMiddleware:
         return self.get_response(request)
 
     def _touch(self, request: HttpRequest, at: datetime) -> None:
-        if "poll" in request.GET:  # the board asks again by itself: that is nobody's hand
+        if BY_ITSELF in request.GET:
             return
         now = at.timestamp()
         if now - float(request.session.get(TOUCHED_KEY) or 0) > TOUCH_STEP_S:

@@ -44,6 +44,7 @@ class RoundHouse:
     version : of the pages; another one is another program.
     keeps : where the page keeps what waits, "tablet" or "page".
     ahead_h : by how many hours its clock is before that of the tablet.
+    came : how many actions came, also those that were here.
     https : key and certificate in one file, and the name they are for; without it plain http.
     """
 
@@ -54,6 +55,7 @@ class RoundHouse:
         self.version = "one"
         self.ahead_h = 0
         self.actions: list[Json] = []
+        self.came = 0
         self.photos: dict[str, bytes] = {}
         self.wrong: list[str] = []
         shape = (ROOT / "maintenance/actions/outbox.schema.json").read_text("utf-8")
@@ -128,7 +130,7 @@ class RoundHouse:
             kind = mimetypes.guess_type(path)[0] or "application/octet-stream"
             _answer(asked, 200, (STATIC / path[8:]).read_bytes(), kind)
         elif path == "/board/":
-            _answer(asked, 200, "<title>board</title>", "text/html")
+            _answer(asked, 200, _board(asked.path), "text/html; charset=utf-8")
         else:
             _answer(asked, 404, "{}")
 
@@ -142,6 +144,7 @@ class RoundHouse:
         if isinstance(self.mode, int):
             return _answer(asked, self.mode, "{}")
         self.wrong += [error.message[:200] for error in self.shape.iter_errors(body)]
+        self.came += len(body["actions"])
         known = {action["action_id"] for action in self.actions}
         verdicts = []
         for action in body["actions"]:
@@ -221,6 +224,19 @@ class RoundHouse:
         }  # fmt: skip
         round_ = f"Opening {self.version}"
         return render_to_string("web/round/stop.html", {"round": round_, "shell": shell})
+
+
+def _board(path: str) -> str:
+    """A page of staff that is not the round, as far as it tells what waits on the tablet."""
+    device = path.partition("?device=")[2] or "tablet-1"
+    tablet = {"device": device, "outbox": "/outbox", "zone": "Europe/London", "held": "/held/"}
+    told = render_to_string("web/parts/waiting.html", {"tablet": tablet})
+    sheets = "".join(
+        f'<link rel="stylesheet" href="/static/web/css/{name}.css">'
+        for name in ("tokens", "base", "frame")
+    )
+    head = f'<!doctype html><html lang="en"><title>board</title>{sheets}'
+    return f"{head}{told}<main><h1>Today</h1></main>"
 
 
 _SERVED = {".css", ".js", ".woff2", ".svg", ".png"}

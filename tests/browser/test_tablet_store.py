@@ -126,3 +126,21 @@ def test_two_pages_never_give_one_number_twice(page: Page, hear: bool) -> None:
         hear,
     )
     assert numbers == list(range(1, 41))
+
+
+def test_a_page_that_only_looks_makes_no_outbox_and_lets_nothing_go(page: Page) -> None:
+    told: list[Any] = page.evaluate(
+        """async () => {
+            const { openIfThere, openTabletStore } = await import("/outbox/tablet_store.js");
+            const names = async () => (await indexedDB.databases()).map((one) => one.name);
+            const none = await openIfThere("new"), before = await names();
+            const store = await openTabletStore({ deviceId: "new", nextSeq: 4 });
+            const long_ago = (await drafts(1)).map((one) => ({ ...one, done_at: "2020-01-01" }));
+            await store.settle(settled(await store.append(long_ago), "accepted"));
+            await store.append(await drafts(2));
+            const looking = await openIfThere("new");
+            return [none, before, (await looking.counts()).waiting,
+                (await looking.everything()).length, await looking.acknowledged(), await names()];
+        }"""
+    )
+    assert told == [None, [], 2, 3, 4, ["outbox new"]]

@@ -30,7 +30,7 @@ SENDERS = 3
 ENTRIES = max(200, 40 * KILLS)
 A_BATCH = 7
 OUTBOX = "/api/v1/outbox"
-WITHIN_S = 60 + 12 * KILLS
+WITHIN_S = 120 + 40 * KILLS
 
 
 @pytest.fixture

@@ -14,6 +14,7 @@ from gallery_ops.kernel import clock
 from gallery_ops.kernel.models import Membership, Showroom
 from gallery_ops.kernel.services.pins import set_pin
 from tests.builders.people import AT, a_member, a_showroom, an_owner
+from tests.gallery_ops.api.asking import a_batch
 from tests.gallery_ops.web.pages.addresses import signed_in
 
 pytestmark = pytest.mark.django_db
@@ -98,6 +99,11 @@ def test_five_wrong_tries_shut_the_tile_also_for_the_right_digits(house: House) 
     assert tablet.get(reverse("day_board")).status_code == 302
 
 
+def told(page: str, what: str) -> str:
+    """What the page tells the script that sends what waits."""
+    return page.split('id="waiting"')[1].split(f'data-{what}="')[1].split('"')[0]
+
+
 def test_four_wrong_tries_do_not(house: House) -> None:
     tablet = house.tablet()
     for _ in range(4):
@@ -127,6 +133,36 @@ def test_a_board_that_asks_again_by_itself_is_nobodys_hand(house: House) -> None
         assert tablet.get(reverse("day_board"), {"poll": "1"}).status_code == 200
     house.at("08:11")
     assert tablet.get(reverse("day_board"), {"poll": "1"}).status_code == 302
+
+
+def test_every_page_of_a_tablet_knows_where_to_send_what_waits(house: House) -> None:
+    tablet = house.tablet()
+    tiles = tablet.get(reverse("tile_sign_in")).content.decode()
+    assert told(tiles, "outbox") == f"{reverse('api_outbox')}?poll=1"
+    assert "data-held=" not in tiles
+    house.enter(tablet, PIN)
+    for name in ("day_board", "round_list", "tank_wall"):
+        page = tablet.get(reverse(name)).content.decode()
+        assert told(page, "device") == told(tiles, "device")
+        assert told(page, "held") == reverse("held_list")
+    desk = signed_in(house.owner).get(reverse("day_board")).content.decode()
+    assert 'id="waiting"' not in desk
+
+
+def test_what_a_page_sends_by_itself_is_nobodys_hand(house: House) -> None:
+    tablet = house.tablet()
+    page = tablet.get(reverse("tile_sign_in")).content.decode()
+    house.enter(tablet, PIN)
+    for minute in ("03", "06", "09", "11"):
+        house.at(f"08:{minute}")
+        answer = tablet.post(
+            told(page, "outbox"),
+            a_batch(told(page, "device")),
+            content_type="application/json",
+            headers={"x-gallery-ops": "outbox"},
+        )
+        assert answer.status_code == 200
+    assert tablet.get(reverse("day_board")).status_code == 302
 
 
 def test_a_tablet_out_of_service_signs_nobody_in(house: House) -> None:

@@ -327,11 +327,40 @@ export class TabletStore {
  * @returns {Promise<TabletStore>}
  */
 export async function openTabletStore({ deviceId, nextSeq, now = new Date() }) {
-  const db = await openDatabase(`outbox ${deviceId}`, VERSION, make);
+  const db = await openDatabase(nameOf(deviceId), VERSION, make);
   await letGo(db, now).catch(() => null);
   await new TabletPhotos(db, () => {}).makeRoom(now).catch(() => null);
-  const channel = globalThis.BroadcastChannel ? new BroadcastChannel(`outbox ${deviceId}`) : null;
-  return new TabletStore(db, channel, nextSeq);
+  return new TabletStore(db, channelOf(deviceId), nextSeq);
+}
+
+/**
+ * The outbox as it is: none is made where nothing was entered yet, and nothing is let go.
+ * @param {string} deviceId
+ * @returns {Promise<TabletStore | null>} null: there is none
+ */
+export async function openIfThere(deviceId) {
+  let isThere = true;
+  try {
+    const db = await openDatabase(nameOf(deviceId), VERSION, (made, from, tx) => {
+      isThere = from > 0;
+      if (isThere) make(made, from, tx);
+      else tx.abort(); // then it was never made
+    });
+    return new TabletStore(db, channelOf(deviceId));
+  } catch (error) {
+    if (!isThere) return null;
+    throw error;
+  }
+}
+
+/** @param {string} deviceId */
+function nameOf(deviceId) {
+  return `outbox ${deviceId}`;
+}
+
+/** @param {string} deviceId */
+function channelOf(deviceId) {
+  return globalThis.BroadcastChannel ? new BroadcastChannel(nameOf(deviceId)) : null;
 }
 
 /** @param {IDBDatabase} db @param {Date} now */

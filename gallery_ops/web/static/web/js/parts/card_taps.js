@@ -44,7 +44,7 @@ if (main && forms.length) {
       await store.append(envelopes(drafts, context, { now: () => at, monotonic: () => performance.now() }));
       isRunning = true;
       stamp(pressed, at);
-      say("No network: kept on this tablet, sent when a round is opened. It has told nobody. Ring.");
+      say("No network: kept on this tablet, sent when it is back. It has told nobody. Ring.");
     } catch {
       stamp(pressed, at);
       say("No network, and this page keeps nothing: write the times on paper. Ring.");

@@ -1,8 +1,6 @@
 // The round in the browser: fetches the pack, opens the outbox, shows one stop at a time.
 
-import { keptClock } from "../outbox/clock_kept.js";
-import { PhotoSender } from "../outbox/photo_sender.js";
-import { Sender } from "../outbox/sender.js";
+import { makeSenders } from "../outbox/senders.js";
 import { openStore } from "../outbox/store.js";
 import { uuid7, tenBytes } from "../outbox/envelope.js";
 import { button, h } from "./dom.js";
@@ -68,28 +66,9 @@ async function begin() {
   const isKept = response.headers.has("X-Kept"); // of before: what was acknowledged since is not in it
   const round = new Round({ pack, store, context, clock, inPack: isKept ? new Set() : had });
   const kept = shell.keeps === "tablet" ? await openLockStore() : memoryStore();
-  const epochKey = `epoch ${shell.device}`;
-  const known = /** @type {string | undefined} */ (await kept.get(epochKey));
-  if (!known) await kept.put(epochKey, pack.epoch);
-  /** @type {import("../outbox/sender.js").World} */
-  const world = { fetch: (...given) => fetch(...given), now: clock.now, monotonic: clock.monotonic, random: Math.random, later: (f, ms) => setTimeout(f, ms), never: (timer) => clearTimeout(/** @type {number} */ (timer)), locks: navigator.locks ?? null };
-  const measured = await keptClock(kept, `clock ${shell.device}`, clock.now);
-  round.measured(measured.offsetMs);
   const headers = { "X-CSRFToken": String(shell.csrf ?? ""), "X-Gallery-Ops": "outbox" };
-  const sender = new Sender({
-    store,
-    address: String(shell.outbox),
-    headers,
-    deviceId: context.device_id,
-    bootId: boot_id,
-    epoch: known ?? pack.epoch,
-    keepEpoch: (epoch) => kept.put(epochKey, epoch),
-    offsetMs: measured.offsetMs,
-    keepOffset: measured.keep,
-    world,
-  });
-  const photos = new URL("photos/", new URL(String(shell.outbox), location.href)).pathname;
-  const photoSender = new PhotoSender({ store, address: photos, headers, deviceId: context.device_id, world });
+  const { sender, photoSender, offsetMs } = await makeSenders({ store, kept, address: String(shell.outbox), headers, deviceId: context.device_id, bootId: boot_id, epoch: pack.epoch, clock });
+  round.measured(offsetMs);
   if (!isKept && shell.keeps === "tablet") await sender.meet(pack.epoch, Number(shell.nextSeq ?? 1) - 1);
   const lock = shell.keeps === "tablet" ? await theLock(pack, boot_id, isKept, kept) : null;
   if (lock) Object.assign(context, { person_id: lock.person, person_proof: lock.isLocked ? "pin" : lock.proof });

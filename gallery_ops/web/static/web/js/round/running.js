@@ -1,5 +1,6 @@
 // What keeps a round going: the sender's rhythm, keys, taps that come too soon, pictures.
 
+import { EVERY_MS, keepSending } from "../outbox/rhythm.js";
 import { fetchDrawing } from "./drawing.js";
 import { tickClocks } from "./emergency_clocks.js";
 import { listenToKeys } from "./keys.js";
@@ -11,7 +12,6 @@ import { lookForUpdate } from "./update.js";
 /** @typedef {import("./making.js").RoundApp} RoundApp */
 /** @typedef {import("../outbox/sender.js").Sender} Sender */
 
-const EVERY_MS = 30_000;
 const LOOK_MS = 5_000;
 const ASK_MS = 300_000;
 const UPDATE_MS = 3_600_000;
@@ -23,14 +23,7 @@ const UPDATE_MS = 3_600_000;
  * @param {import("../outbox/photo_sender.js").PhotoSender} photoSender
  */
 export function run(app, store, sender, photoSender) {
-  store.onChange(() => {
-    void app.heard();
-    if (sender.state !== "sending") sender.nudge();
-  });
-  sender.onChange(() => {
-    void app.heard();
-    if (sender.state === "resting") void photoSender.nudge();
-  });
+  const send = keepSending({ store, sender, photoSender, waiting: app.waiting, heard: () => void app.heard() });
   let photoState = photoSender.state;
   photoSender.onChange(() => {
     if (app.panel?.name === "outbox" || photoSender.state !== photoState) void app.heard();
@@ -51,18 +44,9 @@ export function run(app, store, sender, photoSender) {
     const stop = app.round.pack.stops.find((s) => app.round.codeOf(s) === code);
     if (stop && stop !== app.here()) void app.go(stop);
   });
-  const send = () => void sender.tryNow().then(() => Promise.all([sender.ask(), photoSender.tryNow()]));
-  addEventListener("online", send);
-  document.addEventListener("visibilitychange", () => {
-    if (document.visibilityState === "visible") send();
-    else void sender.lastWord();
-  });
   addEventListener("beforeunload", (event) => {
     if ((app.waiting() || photoSender.state !== "resting") && store.holds === "page") event.preventDefault();
   });
-  setInterval(() => {
-    if (app.waiting() && sender.state === "resting") void sender.send();
-  }, EVERY_MS);
   setInterval(() => tickClocks(app, page), 1_000);
   for (const kind of ["online", "visibilitychange"]) addEventListener(kind, () => void hearEmergencies(app));
   setInterval(() => void hearEmergencies(app), EVERY_MS);
