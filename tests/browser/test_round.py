@@ -6,7 +6,7 @@ from pathlib import Path
 
 import axe_playwright_python
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.round_house import RoundHouse
 from tests.browser.tapping import TABLET, Open, ready, sent, stands_at, tap, tap_button
@@ -163,6 +163,8 @@ def test_what_was_seen_last_is_said_once_and_stands_clear_of_the_answers(
     )
     panel = page.locator(".opened").inner_text()
     assert panel.count(last) == 1
+    field, below = page.locator(".stepper"), page.locator(".stepper + .hint")
+    assert _top(below) - _top(field) - _height(field) >= 8
     tap_button(page, "Leave it as it was")
     tap(page, "look drop_checker")
     hint = page.locator(".open-h + .hint").bounding_box()
@@ -173,6 +175,14 @@ def test_what_was_seen_last_is_said_once_and_stands_clear_of_the_answers(
         "(p) => parseFloat(getComputedStyle(p).paddingBottom)"
     )
     assert answers["y"] - (hint["y"] + hint["height"] - line) >= 8
+
+
+def _top(thing: Locator) -> float:
+    return float(thing.evaluate("(one) => one.getBoundingClientRect().top"))
+
+
+def _height(thing: Locator) -> float:
+    return float(thing.evaluate("(one) => one.getBoundingClientRect().height"))
 
 
 def test_an_earlier_round_that_is_open_is_named_until_this_one_is_begun(

@@ -51,6 +51,12 @@ test("the first words are how many and where", () => {
   assert.equal(headline(0, 0, "tablet").strong, "All sent.");
 });
 
+test("what is of another day says the day beside its time", () => {
+  const at = "2026-03-12T13:00:00Z";
+  const after = (hours) => words.moment(at, new Date(Date.parse(at) + hours * 3_600_000));
+  assert.deepEqual([after(2), after(24), after(24 * 9)], ["13:00", "Thu 13:00", "12 March 13:00"]);
+});
+
 test("between the shelves stands why nothing crosses, and since when", () => {
   assert.deepEqual(between("away", "07:46"), ["no answer", "since 07:46"]);
   assert.deepEqual(between("resting", null), ["nothing waits"]);

@@ -61,7 +61,7 @@ function shutList(app) {
 
 /** @param {App} app @param {Kept} kept */
 function timeOf(app, { action }) {
-  return app.words.time(app.round.corrected(action.done_at));
+  return app.words.moment(app.round.corrected(action.done_at), app.round.now());
 }
 
 /** @param {App} app @param {Kept[]} waiting @param {Kept[]} people @param {Kept[]} taken */
@@ -136,7 +136,7 @@ function photos(app) {
   const rows = [...app.photos].reverse().slice(0, MOST_TAKEN).map((photo) => {
     const stop = app.round.stopById(photo.stop_id);
     const mark = photo.state === "refused" ? "held" : photo.state === "sent" ? "done" : "half";
-    return h("li", { class: "obrow" }, h("span", { class: "hint" }, app.words.time(app.round.corrected(photo.taken_at))), h("b", {}, stop ? app.round.codeOf(stop) : ""), h("span", {}, vessel(mark), " Photo"), h("span", { class: "note" }, photoWords(photo, app.photoSender)));
+    return h("li", { class: "obrow" }, h("span", { class: "hint" }, app.words.moment(app.round.corrected(photo.taken_at), app.round.now())), h("b", {}, stop ? app.round.codeOf(stop) : ""), h("span", {}, vessel(mark), " Photo"), h("span", { class: "note" }, photoWords(photo, app.photoSender)));
   });
   return [h("h2", { class: "half-h" }, "Photos, always last"), h("ul", { class: "rows ob-list", "data-key": "photos" }, rows)];
 }

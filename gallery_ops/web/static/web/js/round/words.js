@@ -8,6 +8,7 @@
  * @property {(at: string | Date) => string} time
  * @property {(at: string | Date) => string} second
  * @property {(at: string, now: Date) => string} when
+ * @property {(at: string, now: Date) => string} moment  the time; with its day where that is not today
  * @property {(date: string) => string} day
  * @property {(date: string) => string} shortDay
  * @property {(date: string) => string} weekday
@@ -79,6 +80,11 @@ export function wordsFor({ zone, language, decimal_mark }) {
       if (days === 0) return `today ${time(at)}`;
       if (days > 0 && days < 7) return `${parts.short.format(noon(then))} ${time(at)}`;
       return parts.month.format(noon(then));
+    },
+    moment: (at, now) => {
+      const then = dayIn.format(new Date(at));
+      const days = Math.round((noon(dayIn.format(now)).getTime() - noon(then).getTime()) / 86_400_000);
+      return days === 0 ? time(at) : `${(days > 0 && days < 7 ? parts.short : parts.month).format(noon(then))} ${time(at)}`;
     },
     day: (date) => parts.long.format(noon(date)),
     shortDay: (date) => parts.button.format(noon(date)),
