@@ -235,7 +235,8 @@ def _board(path: str) -> str:
         f'<link rel="stylesheet" href="/static/web/css/{name}.css">'
         for name in ("tokens", "base", "frame")
     )
-    head = f'<!doctype html><html lang="en"><title>board</title>{sheets}'
+    script = '<script type="module" src="/static/web/js/parts/waiting.js"></script>'
+    head = f'<!doctype html><html lang="en"><title>board</title>{sheets}{script}'
     return f"{head}{told}<main><h1>Today</h1></main>"
 
 

@@ -140,13 +140,16 @@ def test_every_page_of_a_tablet_knows_where_to_send_what_waits(house: House) -> 
     tiles = tablet.get(reverse("tile_sign_in")).content.decode()
     assert told(tiles, "outbox") == f"{reverse('api_outbox')}?poll=1"
     assert "data-held=" not in tiles
+    assert "js/parts/waiting.js" in tiles
     house.enter(tablet, PIN)
     for name in ("day_board", "round_list", "tank_wall"):
         page = tablet.get(reverse(name)).content.decode()
         assert told(page, "device") == told(tiles, "device")
         assert told(page, "held") == reverse("held_list")
+        assert "js/parts/waiting.js" in page
     desk = signed_in(house.owner).get(reverse("day_board")).content.decode()
     assert 'id="waiting"' not in desk
+    assert "js/parts/waiting.js" not in desk
 
 
 def test_what_a_page_sends_by_itself_is_nobodys_hand(house: House) -> None:
