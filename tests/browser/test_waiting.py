@@ -11,7 +11,7 @@ from tests.browser.tapping import Open, tap, until
 pytestmark = [pytest.mark.browser, pytest.mark.once]
 
 LOOKED = "document.documentElement.dataset.looked === '1'"
-NO_ANSWER = ("ERR_", "503")
+NO_ANSWER = ("ERR_", "503", "400")
 """In what a browser says of itself while nobody answers, or answers that they cannot now."""
 
 
@@ -65,6 +65,16 @@ def test_what_was_refused_leads_to_the_list(opened: Open, house: RoundHouse) -> 
     line = page.locator("#waiting")
     expect(line).to_contain_text("a person")
     expect(line.get_by_role("link")).to_have_attribute("href", "/held/")
+
+
+def test_what_was_not_sent_leads_to_no_list_of_what_was(opened: Open, house: RoundHouse) -> None:
+    page = tick_without_network(opened, house)
+    house.mode = 400
+    house.open()
+    leave_for_the_board(page, house)
+    line = page.locator("#waiting")
+    expect(line).to_contain_text("2 not sent The gallery could not read them.")
+    expect(line.get_by_role("link")).to_have_count(0)
 
 
 def test_a_tablet_without_a_round_makes_no_outbox_of_it(opened: Open, house: RoundHouse) -> None:

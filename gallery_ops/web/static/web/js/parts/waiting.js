@@ -14,15 +14,18 @@ const shell = line.dataset;
 const clock = { now: () => new Date(), monotonic: () => performance.now() };
 const words = wordsFor({ zone: shell.zone, language: document.documentElement.lang, decimal_mark: "." });
 
-/** @param {{strong: string, text: string, notice: boolean}} said */
-function say({ strong, text, notice }) {
+/**
+ * @param {{strong: string, text: string, notice: boolean}} said
+ * @param {boolean} leads  to the list of what needs a person; what was not sent is not on it
+ */
+function say({ strong, text, notice }, leads) {
   line.className = notice ? "notice watch-wide" : "kept-line";
   const [all, weight] = [document.createElement("span"), document.createElement("b")];
   weight.textContent = strong;
   all.append(...(strong ? [weight, ` ${text}`] : [text]));
   if (all.textContent === line.firstElementChild?.textContent) return; // read aloud once
   line.replaceChildren(all);
-  if (notice && shell.held) {
+  if (leads && shell.held) {
     const way = document.createElement("a");
     way.href = shell.held;
     way.textContent = shell.heldWords;
@@ -50,7 +53,7 @@ async function begin() {
     senders ??= await (making ??= make());
     const { sender } = senders;
     const lastAnswer = sender.lastAnswer && new Date(sender.lastAnswer.getTime() + (sender.offsetMs ?? 0));
-    say(outboxWords({ counts, owing: sender.isOwing, photos, holds: "tablet", state: sender.state, lastAnswer, offsetMs: sender.offsetMs, now: clock.now() }, words));
+    say(outboxWords({ counts, owing: sender.isOwing, photos, holds: "tablet", state: sender.state, lastAnswer, offsetMs: sender.offsetMs, now: clock.now() }, words), counts.held > 0);
   };
 
   /** @type {ReturnType<typeof makeSenders> | null} */
@@ -72,5 +75,5 @@ async function begin() {
 }
 
 begin()
-  .catch(() => say(outboxWords({ counts: { waiting: 0, held: 0, unreadable: 0, oldest: null }, shut: true, holds: "tablet", state: "resting", lastAnswer: null, offsetMs: null, now: clock.now() }, words)))
+  .catch(() => say(outboxWords({ counts: { waiting: 0, held: 0, unreadable: 0, oldest: null }, shut: true, holds: "tablet", state: "resting", lastAnswer: null, offsetMs: null, now: clock.now() }, words), false))
   .finally(() => (document.documentElement.dataset.looked = "1"));
