@@ -1,11 +1,12 @@
 """Which tests run where, and how does one see at a glance what happened? Standard library only.
 
-Groups: all pytest on SQLite, all pytest on PostgreSQL and Redis, node's runner, the browser. A
+Groups: all pytest on SQLite, pytest on PostgreSQL and Redis, node's runner, the browser. A
 group whose programs are missing is named loudly with the line that gets them; with CI=true that
 is a failure. Every group runs, also after a failed one.
 
 The groups run side by side, since each waits a good deal: for processes, servers, animations. The
-output is in their order all the same (see side_by_side.py).
+output is in their order all the same (see side_by_side.py). PostgreSQL first runs the tests that
+ask it anything new (see second_database.py), and the others at the end, where there is time.
 """
 
 from __future__ import annotations
@@ -30,8 +31,10 @@ HERE = Path(__file__).resolve().parent
 HOUSE = HERE.parent
 sys.path[:0] = [str(HERE), str(HOUSE / "deploy")]
 
-import environment  # noqa: E402 - found by the path set above
+import asked  # noqa: E402 - found by the path set above
+import environment  # noqa: E402
 import servers  # noqa: E402
+from programs import SERVERS, get_packages, missing  # noqa: E402
 from side_by_side import SideBySide  # noqa: E402
 
 VENV = HOUSE / ".venv-tests"
@@ -39,19 +42,10 @@ LISTS = [HOUSE / "requirements.txt", HERE / "requirements.txt"]
 IN_CI = os.environ.get("CI", "").lower() in {"1", "true", "yes"}
 END_WITHIN_S = 10.0
 LIMIT_S = 40 * 60  # a group that hangs is ended; long runs have no limit
+REST_UNTIL_S = 500.0
+"""Begun by then, the rest on PostgreSQL ends within twelve minutes: it takes some third of what
+went before, on a fast machine as on a slow one."""
 NO_TESTS = 5  # pytest's exit code
-SERVERS = ("postgresql", "redis-server")
-BROWSERS = ("chromium", "chromium-browser", "google-chrome")
-
-# What a group needs: the Debian package and how to see that its programs are there.
-PACKAGES: dict[str, Callable[[], bool]] = {
-    "postgresql": lambda: servers.postgres_program("initdb") is not None,
-    "redis-server": lambda: shutil.which("redis-server") is not None,
-    "nodejs": lambda: shutil.which("node") is not None,
-    "chromium": lambda: any(shutil.which(name) for name in BROWSERS),
-    "libnss3-tools": lambda: shutil.which("certutil") is not None,
-}
-QUICKER = "chromium-headless-shell"  # got beside the others where apt knows it; none needs it
 
 
 @dataclass
@@ -75,33 +69,6 @@ def write(words: Path, line: str) -> None:
         out.write(line + "\n")
 
 
-def missing(packages: tuple[str, ...]) -> list[str]:
-    return [name for name in packages if not PACKAGES[name]()]
-
-
-def get_packages() -> None:
-    """As root, install what is missing with apt; otherwise the groups will say what they lack."""
-    wanted = missing(tuple(PACKAGES))
-    if not wanted or os.getuid() != 0 or not shutil.which("apt-get"):
-        return
-    say(f"Installing {' '.join(wanted)} with apt-get ...")
-
-    def apt(*words: str) -> subprocess.CompletedProcess[str]:
-        quiet = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
-        return subprocess.run(
-            words, env=quiet, stdin=subprocess.DEVNULL, capture_output=True, text=True
-        )
-
-    updated = apt("apt-get", "update", "-q")
-    quicker = [QUICKER] if apt("apt-cache", "show", QUICKER).returncode == 0 else []
-    names = [*wanted, *quicker]
-    installed = apt("apt-get", "install", "-y", "-q", "--no-install-recommends", *names)
-    for done in (updated, installed):
-        if done.returncode:
-            said = (done.stdout + done.stderr)[-800:]
-            say(f"  {' '.join(done.args[:2])} failed:\n{said}")
-
-
 def split_marker(arguments: list[str]) -> tuple[list[str], str]:
     """Take `-m EXPRESSION` out of pytest arguments, so that it can be joined with a group's."""
     rest, marker = [], ""
@@ -121,8 +88,8 @@ class Runner:
 
     def __init__(self, python: Path, arguments: list[str]) -> None:
         self.python = python
-        self.long = "--long" in arguments
-        given = [word for word in arguments if word != "--long"]
+        self.long, self.both = "--long" in arguments, "--both" in arguments
+        given = [word for word in arguments if word not in {"--long", "--both"}]
         self.given, self.marker = split_marker(given)
         self.selected = bool(given)
         self.reports = Path(tempfile.mkdtemp(prefix="gallery-ops-reports-"))
@@ -139,6 +106,7 @@ class Runner:
         command += ["-m", joined, f"--junitxml={self.reports / report}.xml", "--durations=5"]
         command += [f"--color={'yes' if sys.stdout.isatty() and not IN_CI else 'no'}"]
         command += [*(["--long"] if self.long else []), *self.given, *more]
+        command += ["--both"] if self.both or self.selected else []
         clean = {k: v for k, v in os.environ.items() if k not in {"DATABASE_URL", "REDIS_URL"}}
         return self.call(command, {**clean, **self.kept, **settings}, words)
 
@@ -174,29 +142,58 @@ class Runner:
         for child in self.children:
             self.end(child)
 
-    def spread(self) -> list[str]:
+    def read_ahead(self) -> None:
+        """Let two processes read the test files of a fresh clone, half of them each.
+
+        pytest writes its asserts into them and keeps the outcome. Else the processes of all groups,
+        which begin at once, would each do that for every file.
+        """
+        if self.selected or any((HERE / "house").glob("__pycache__/*-pytest-*.pyc")):
+            return
+        files = sorted(str(path) for path in HERE.rglob("test_*.py"))
+        command = [str(self.python), "-m", "pytest", "-q", "-p", "no:schemathesis"]
+        command += ["--collect-only"]
+        readers = [
+            subprocess.Popen(
+                [*command, *half],
+                cwd=HOUSE,
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+                start_new_session=True,
+            )
+            for half in (files[::2], files[1::2])
+        ]
+        self.children += readers
+        for reader in readers:  # what is wrong with a file is said by its group
+            reader.wait()
+
+    def spread(self, more: int = 0) -> list[str]:
         """A file stays with one process. A chosen few tests run faster in one.
 
         Three groups run at once, and half of a browser's time is waiting: on two cores each gets
-        two processes.
+        two processes, and one more where much waits for the processes that it starts.
         """
-        each = max(2, (os.cpu_count() or 2) // 2)
+        each = max(2, (os.cpu_count() or 2) // 2) + more
         shared = ["-n", str(each), "--dist", "loadfile", "--no-loadscope-reorder"]
         return [] if self.selected else shared
 
     def sqlite(self, words: Path) -> int:
         left = "" if missing(SERVERS) else " and not second"
-        return self.pytest("sqlite", f"not browser{left}", self.spread(), words)
+        return self.pytest("sqlite", f"not browser{left}", self.spread(1), words)
 
-    def postgres(self, words: Path) -> int:
+    def postgres(self, words: Path, report: str = "postgres", *which: str) -> int:
+        marker, more = "not browser and not once", [*self.spread(), *which]
         try:
             with servers.private_servers() as addresses:
-                return self.pytest(
-                    "postgres", "not browser and not once", self.spread(), words, **addresses
-                )
+                return self.pytest(report, marker, more, words, **addresses)
         except servers.NoServer as trouble:
             write(words, str(trouble))
             return 1
+
+    def rest(self, words: Path) -> int:
+        """What PostgreSQL was not asked yet because others ask it the same."""
+        return self.postgres(words, "rest", "--rest")
 
     def browser(self, words: Path) -> int:
         folder = HERE / "browser"
@@ -240,14 +237,46 @@ def run_group(group: Group, runner: Runner, report: str, words: Path) -> None:
     group.seconds = time.monotonic() - began
     group.counts = runner.counts(report)
     if code == NO_TESTS:
-        nothing_wanted = runner.selected or report in {"node", "browser"}
+        nothing_wanted = runner.selected or report in {"node", "browser", "rest"}
         group.outcome, group.failed = "no test selected", not nothing_wanted
     else:
         group.outcome, group.failed = ("passed", False) if code == 0 else (f"FAILED ({code})", True)
     write(words, f"{group.name}: {group.outcome}, {group.seconds:.0f} s")
 
 
-def summary(groups: list[Group], began: float) -> int:
+def the_rest(group: Group, runner: Runner, spent_s: float) -> None:
+    """Run it where there is time; where there is not, the summary says so."""
+    if runner.selected or runner.long or runner.both:
+        group.outcome = "ran with the others"
+    elif spent_s > REST_UNTIL_S:
+        group.outcome = "left out for want of time; all of it: tests/run --both"
+    else:
+        at_last = SideBySide(runner.reports)
+        at_last.start("rest", partial(run_group, group, runner, "rest"))
+        at_last.show()
+
+
+def same_lines(groups: dict[str, Group], runner: Runner) -> str:
+    """Has every line that asked SQLite asked PostgreSQL too? What to do where one has not.
+
+    Known only where both groups ran whole and nothing failed in them.
+    """
+    both = groups["sqlite"], groups["postgres"]
+    if runner.selected or any(group.outcome != "passed" for group in both):
+        return ""
+    alone = asked.asked_of_sqlite_alone(runner.reports)
+    if not alone:
+        count = len(asked.kept(runner.reports, "sqlite"))
+        say(f"\nEach of the {count} lines that asked SQLite asked PostgreSQL too.")
+        return ""
+    say("\nThese lines asked SQLite and never PostgreSQL:")
+    say("\n".join(f"  {line}" for line in alone))
+    say("If tests that reach them are marked `once`, take the mark from one of them; otherwise")
+    say("measure anew what PostgreSQL may do without: python -m tests.second_database")
+    return f"{len(alone)} lines asked SQLite alone"
+
+
+def summary(groups: list[Group], began: float, lacking: str) -> int:
     total: Counter[str] = Counter()
     say("\n=== Summary ===")
     for group in groups:
@@ -267,7 +296,9 @@ def summary(groups: list[Group], began: float) -> int:
     nothing = not total["passed"] and not total["failed"]
     if nothing:
         say("No test ran: check the pytest arguments.")
-    return 1 if nothing or any(group.failed for group in groups) else 0
+    if lacking:
+        say(f"FAILED: {lacking} (named above).")
+    return 1 if nothing or lacking or any(group.failed for group in groups) else 0
 
 
 def main(arguments: list[str]) -> int:
@@ -293,12 +324,13 @@ def run_all(arguments: list[str], began: float) -> int:
         "sqlite": Group("SQLite", (), runner.sqlite),
         "postgres": Group("PostgreSQL and Redis", SERVERS, runner.postgres),
         "browser": Group("Browser", ("chromium", "libnss3-tools"), runner.browser),
+        "rest": Group("The rest on PostgreSQL", SERVERS, runner.rest),
     }
     beside, programs = SideBySide(runner.reports), threading.Event()
 
     def programs_and_node(words: Path) -> None:
         try:
-            get_packages()
+            get_packages(say)
         finally:
             programs.set()
         run_group(groups["node"], runner, "node", words)
@@ -306,11 +338,14 @@ def run_all(arguments: list[str], began: float) -> int:
     try:
         beside.start("node", programs_and_node)
         environment.make(VENV, LISTS, say, compiled=False)
+        runner.read_ahead()
         programs.wait()
         for report in ("sqlite", "postgres", "browser"):
             beside.start(report, partial(run_group, groups[report], runner, report))
         beside.show()
-        return summary(list(groups.values()), began)
+        lacking = same_lines(groups, runner)
+        the_rest(groups["rest"], runner, time.monotonic() - began)
+        return summary(list(groups.values()), began, lacking)
     finally:
         runner.end_all()
         beside.wait()

@@ -9,6 +9,8 @@ import pytest
 from django.db import connection, transaction
 from hypothesis import HealthCheck, settings
 
+from tests import asked
+from tests.second_database import left_out, name_of
 from tests.watch import watch_writes
 
 # A busy machine is no finding: time is measured in tests/benchmarks, not here.
@@ -19,6 +21,12 @@ LEFT_BY_MIGRATE = {"django_content_type", "auth_permission"}
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--long", action="store_true", help="also run the tests marked long")
+    parser.addoption(
+        "--both",
+        action="store_true",
+        help="on PostgreSQL also run what others ask it already (see tests/second_database.py)",
+    )
+    parser.addoption("--rest", action="store_true", help="on PostgreSQL run only the latter")
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -31,16 +39,20 @@ def pytest_configure(config: pytest.Config) -> None:
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Take out what does not belong into this run (deselected and counted, not shown as passed).
 
-    Long tests, unless they are asked for; on PostgreSQL tests that know no database. What starts
-    processes comes first, so that no process waits for it at the end.
+    Long tests, unless they are asked for; on PostgreSQL tests that know no database, and those that
+    ask it nothing of their own, or only the others. What starts processes comes first, so that no
+    process waits for it at the end.
     """
-    long = [] if config.getoption("--long") else [i for i in items if i.get_closest_marker("long")]
-    left_out = long
+    long, rest = config.getoption("--long"), config.getoption("--rest")
+    out = [] if long else [item for item in items if item.get_closest_marker("long")]
     if os.environ.get("DATABASE_URL"):
-        left_out += [item for item in items if not _knows_a_database(item)]
-    if left_out:
-        config.hook.pytest_deselected(items=left_out)
-        gone = set(left_out)
+        out += [item for item in items if not _knows_a_database(item)]
+        if not long and not config.getoption("--both"):
+            known = left_out()
+            out += [item for item in items if (name_of(item.nodeid) in known) is not rest]
+    if out:
+        config.hook.pytest_deselected(items=out)
+        gone = set(out)
         items[:] = [item for item in items if item not in gone]
     items.sort(key=lambda item: not _is_slow(item))
 
@@ -50,6 +62,12 @@ def pytest_collection_finish() -> None:
     gc.collect()
     gc.freeze()
     gc.set_threshold(20_000, 20, 50)
+
+
+def pytest_sessionfinish() -> None:
+    """Leave word of which lines asked the database, where tests/run wants to know."""
+    if folder := os.environ.get("TESTS_KEPT_IN"):
+        asked.keep(Path(folder), connection.vendor)
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
@@ -133,6 +151,11 @@ def _empty_what_is_filled() -> None:
 
 @pytest.fixture(autouse=True)
 def _every_write_goes_through_a_service(request: pytest.FixtureRequest) -> Iterator[None]:
-    """Fail a test in which a page, an endpoint, a job or an action writes by itself."""
+    """Fail a test in which a page, an endpoint, a job or an action writes by itself.
+
+    What a test asks that plays at random is noted on PostgreSQL only: it need not come again.
+    """
+    at_random = getattr(request.function, "is_hypothesis_test", False)
+    asked.is_noting = connection.vendor == "postgresql" or not at_random
     with connection.execute_wrapper(watch_writes):
         yield

@@ -13,6 +13,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from django.db import DatabaseError
+
+from tests import asked
+
 HOUSE = str(Path(__file__).resolve().parents[1]) + "/"
 OWN_TABLES = re.compile(
     r"^\s*(?:INSERT\s+(?:OR\s+\w+\s+)?INTO|UPDATE|DELETE\s+FROM)\s+\"?"
@@ -52,8 +56,14 @@ def watch_writes(
     execute: Callable[..., Any], sql: str, params: Any, many: bool, context: dict[str, Any]
 ) -> Any:
     """For `connection.execute_wrapper`."""
+    here = sys._getframe(1)
     if table := OWN_TABLES.match(sql):
-        door = door_without_service(sys._getframe(1))
+        door = door_without_service(here)
         if door:
             raise WroteWithoutService(f"{door} wrote to {table.group(1)}; call a service.")
-    return execute(sql, params, many, context)
+    asked.note(here)
+    try:
+        return execute(sql, params, many, context)
+    except DatabaseError as error:
+        asked.note(here, type(error).__name__)
+        raise

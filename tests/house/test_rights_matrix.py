@@ -14,7 +14,7 @@ from tests.builders.fleet import a_fleet
 from tests.builders.people import a_member
 from tests.gallery_ops.web.pages.addresses import addresses, ask, named, signed_in
 
-pytestmark = [pytest.mark.django_db, pytest.mark.once]
+pytestmark = pytest.mark.django_db
 
 OPEN_DOORS = {
     "drawing", "sign_in", "tile_sign_in", "sign_out", "first_run", "device_enrol", "choose_look",
@@ -36,15 +36,7 @@ def test_every_page_is_behind_a_right_or_is_an_open_door_by_intent() -> None:
     assert {a.right for a in addresses() if a.right is not None} <= RIGHTS
 
 
-ON_BOTH_DATABASES = {Role.OWNER, Role.CARER}
-"""Who may what is no question to a database; these two open every page and are refused most."""
-ROLES = [
-    pytest.param(role.value, marks=[] if role in ON_BOTH_DATABASES else pytest.mark.once)
-    for role in Role
-]
-
-
-@pytest.mark.parametrize("role", ROLES)
+@pytest.mark.parametrize("role", [role.value for role in Role])
 def test_a_page_opens_for_those_who_have_its_right_and_tells_the_others_who_may(role: str) -> None:
     fleet = a_fleet(2, with_work=False)
     things = named(fleet.owner, fleet.tanks[0])

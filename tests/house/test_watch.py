@@ -6,11 +6,17 @@ from pathlib import Path
 
 import pytest
 
-from tests import watch
+from tests import asked, watch
 
 pytestmark = pytest.mark.once
 
 WRITE = 'UPDATE "tanks_tank" SET "name" = %s'
+
+
+@pytest.fixture(autouse=True)
+def nothing_is_noted(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No statement is put here, and no line of the program asks."""
+    monkeypatch.setattr(asked, "is_noting", False)
 
 
 def step(path: str, inner: Callable[[], object]) -> Callable[[], object]:

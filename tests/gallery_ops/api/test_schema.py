@@ -8,6 +8,7 @@ holds each answer against it.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from typing import Any
 
 import pytest
@@ -92,6 +93,12 @@ def _connection_stays_open() -> Iterator[None]:
         signal.connect(close_old_connections)
 
 
+@cache
+def described() -> Any:
+    """The description as the program gives it, read by a library; the same for every path."""
+    return schemathesis.openapi.from_wsgi(SCHEMA, application)
+
+
 @pytest.mark.once
 @pytest.mark.django_db
 @pytest.mark.usefixtures("_connection_stays_open")
@@ -100,8 +107,7 @@ def test_answers_are_what_the_description_says(path: str) -> None:
     house = a_morning(tanks=2)
     ordered(house)
     headers = a_program(house, "read", "record")
-    described = schemathesis.openapi.from_wsgi(SCHEMA, application)
-    operation = described[f"/api/v1/{path}"]["GET"]
+    operation = described()[f"/api/v1/{path}"]["GET"]
 
     @settings(
         max_examples=12,

@@ -68,7 +68,6 @@ def test_an_eye_a_weighing_and_an_answer_sent_three_times_at_once_are_one_each()
 
 
 @pytest.mark.django_db
-@pytest.mark.once
 def test_taking_back_an_answer_leaves_a_trail() -> None:
     showroom = a_showroom()
     bottle, by = a_bottle(a_fertiliser(showroom)), a_person("manager", showroom=showroom)

@@ -37,7 +37,7 @@ from tests.built_once import built_once
 pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 FEW, SEVERAL, MANY = 4, 16, MOST_ACTIONS
-OFTEN = {"check", "dose", "feed", "complete", "note"}
+OFTEN = {("check", "all normal"), ("dose", "")}
 NOT_COUNTED = ("SAVEPOINT", "RELEASE", "SELECT PG_ADVISORY", "BEGIN", "COMMIT")
 Said = dict[str, Any]
 
@@ -383,7 +383,7 @@ def test_an_entry_costs_as_many_statements_in_a_large_batch_as_in_a_small_one(
         return world.cost(entries)
 
     batch(FEW + MANY + 3, 1)  # what is looked up once for all batches
-    is_whole = kind_and_way[0] in OFTEN or request.config.getoption("--long")
+    is_whole = kind_and_way in OFTEN or request.config.getoption("--long")
     large = MANY if is_whole else SEVERAL
     few, many = batch(MANY + 2, FEW), batch(1, large)
     assert (many - few) / (large - FEW) == stated

@@ -38,7 +38,7 @@ from tests.maintenance.actions.saying import AT, Morning, a_morning
 
 pytestmark = pytest.mark.django_db
 
-RUNS = int(os.environ.get("LOSSY_RUNS", "100"))
+RUNS = int(os.environ.get("LOSSY_RUNS", "50"))
 TABLETS = 3
 OFTEN = sorted(DEEDS) + sorted(set(DEEDS) - HANDS) * 2
 """Three entries for each change of hands."""

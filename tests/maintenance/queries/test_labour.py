@@ -13,7 +13,7 @@ from maintenance.queries.labour import MoreTanks, labour
 from maintenance.services.rota import plan_shift
 from tests.maintenance.house import FIRST_DAY, House, a_house, a_tank, on
 
-pytestmark = [pytest.mark.django_db, pytest.mark.once]
+pytestmark = pytest.mark.django_db
 
 AT = on(FIRST_DAY)
 MONDAY = FIRST_DAY + timedelta(days=7)

@@ -14,7 +14,7 @@ from tanks.services.catalogue import load_parameters
 from tanks.services.readings import record_reading, take_back_reading
 from tests.builders.gallery import AT, a_person, a_planted_tank
 
-pytestmark = [pytest.mark.django_db, pytest.mark.once]
+pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture

@@ -28,7 +28,7 @@ from tests.builders.orders import a_pack, a_supplier, an_order
 from tests.builders.stock import a_food
 from tests.gallery_ops.web.pages.addresses import signed_in
 
-pytestmark = [pytest.mark.django_db, pytest.mark.once]
+pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture(autouse=True)

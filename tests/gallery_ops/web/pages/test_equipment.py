@@ -14,7 +14,7 @@ from tanks.services.catalogue import load_parameters
 from tests.builders.gallery import AT, a_person, a_planted_tank, an_owner
 from tests.built_once import built_once
 
-pytestmark = [pytest.mark.django_db, pytest.mark.once]
+pytestmark = pytest.mark.django_db
 
 
 def _build():

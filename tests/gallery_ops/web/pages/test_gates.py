@@ -9,7 +9,7 @@ from tanks.models import GateThreshold, GateWord, Layout, Stage
 from tests.builders.gallery import AT, a_planted_tank, an_owner
 from tests.built_once import built_once
 
-pytestmark = [pytest.mark.django_db, pytest.mark.once]
+pytestmark = pytest.mark.django_db
 
 
 def _build():

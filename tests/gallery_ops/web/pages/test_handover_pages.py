@@ -16,7 +16,7 @@ from tests.gallery_ops.web.pages.addresses import signed_in
 from tests.maintenance.actions.saying import AT, Morning, a_morning
 from tests.maintenance.house import a_carer
 
-pytestmark = [pytest.mark.django_db, pytest.mark.once]
+pytestmark = pytest.mark.django_db
 
 
 @dataclass

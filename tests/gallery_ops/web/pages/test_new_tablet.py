@@ -20,7 +20,7 @@ from tests.builders.people import AT, a_member, a_showroom, an_owner
 from tests.gallery_ops.web.pages.addresses import signed_in
 from tests.gallery_ops.web.squares import picture, read_back
 
-pytestmark = [pytest.mark.django_db, pytest.mark.once]
+pytestmark = pytest.mark.django_db
 
 NO_NETWORK = "This address begins with http"
 

@@ -28,7 +28,7 @@ from tests.gallery_ops.web.pages.addresses import addresses, named, signed_in
 
 # Once: what escapes a name is the template; that every page opens on PostgreSQL too is shown by
 # tests/house/test_rights_matrix.py.
-pytestmark = [pytest.mark.django_db, pytest.mark.once]
+pytestmark = pytest.mark.django_db
 
 PLANTED = "\"'><script>x()</script>"
 WRITTEN: tuple[tuple[type[Model], tuple[str, ...]], ...] = (

@@ -15,7 +15,7 @@ from tanks.services.readings import record_reading
 from tests.builders.gallery import AT, a_planted_tank, an_owner
 from tests.built_once import built_once
 
-pytestmark = [pytest.mark.django_db, pytest.mark.once]
+pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
 NONE = {"ask_low": None, "ask_high": None, "alarm_low": None, "alarm_high": None}
 

@@ -13,7 +13,7 @@ from tanks.services.readings import record_reading
 from tests.builders.gallery import AT, a_person, a_planted_tank, a_showroom
 from tests.built_once import built_once
 
-pytestmark = [pytest.mark.django_db, pytest.mark.once]
+pytestmark = pytest.mark.django_db
 BEGAN = AT - timedelta(days=100)
 FALLING = ("4", "3.7", "3.4", "3.1", "2.8", "2.5", "2.2")
 """0.3 a week; 1 is its limit of alarm, reached 28 days after the newest."""

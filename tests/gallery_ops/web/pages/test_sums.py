@@ -26,7 +26,7 @@ from tanks.services.readings import record_reading
 from tests.builders.fleet import Fleet, a_fleet
 from tests.gallery_ops.web.pages.addresses import AT, signed_in
 
-pytestmark = [pytest.mark.django_db, pytest.mark.once]
+pytestmark = pytest.mark.django_db
 
 GOOD: dict[str, dict[str, str]] = {
     "co2": {"kh": "4", "ph": "6.6", "temp": "24"},

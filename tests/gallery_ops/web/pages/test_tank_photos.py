@@ -21,7 +21,7 @@ from tests.gallery_ops.api.asking import AT, a_browser, a_morning
 from tests.gallery_ops.api.test_photos import sha
 from tests.maintenance.house import House, a_carer
 
-pytestmark = [pytest.mark.django_db, pytest.mark.once]
+pytestmark = pytest.mark.django_db
 built, house = built_once(lambda: a_morning(tanks=2))
 
 
