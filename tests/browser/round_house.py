@@ -120,7 +120,7 @@ class RoundHouse:
             _answer(asked, 200, self._shell(), "text/html; charset=utf-8", self.version)
         elif path == "/sw.js":
             _answer(asked, 200, self._worker(), "text/javascript; charset=utf-8")
-        elif path in OPEN:
+        elif path in OPEN or path.startswith("/rounds/"):
             _answer(asked, 200, f"<title>{path}</title><h1>{path}</h1>", "text/html")
         elif path == "/pack":
             _answer(asked, 200, json.dumps(self._pack_now()))

@@ -196,9 +196,8 @@ def test_an_earlier_round_that_is_open_is_named_until_this_one_is_begun(
     line = page.locator(".still-open")
     expect(line).to_contain_text("Opening was not begun today: 36 tasks to do.")
     assert page.evaluate("document.documentElement.scrollHeight") <= TABLET["height"]
-    page.route("**/rounds/AB2CD3EF/", lambda route: route.fulfill(body="<h1>Opening</h1>"))
     page.get_by_role("button", name="Go to Opening").tap()
-    expect(page.locator("h1")).to_have_text("Opening")
+    expect(page.locator("h1")).to_have_text("/rounds/AB2CD3EF/")
     page.goto(f"{house.address}/round/#T12")
     ready(page)
     tap(page, "tick 1")

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from gallery_ops.kernel.errors import Refused
-from gallery_ops.kernel.models import WorkItem
+from gallery_ops.kernel.models import Membership, WorkItem
 from gallery_ops.kernel.services.work import run_due
 from inventory.models import Use
 from maintenance.models import Completion, DueTask, Observation, Skip
@@ -104,3 +104,11 @@ def test_a_dose_passed_by_leaves_a_use_of_nothing_unless_it_was_given(
     rows = Use.objects.filter(tank=house.tanks["T01"])
     assert [row.given_base for row in rows] == uses
     assert all(row.is_skip and row.planned_base > 0 for row in rows)
+
+
+def test_whoever_saw_it_is_written_down_also_where_only_the_membership_was_read(
+    house: House,
+) -> None:
+    by = Membership.objects.get(pk=house.owner.pk)
+    row = observe(showroom=house.showroom, kind="note", text="a leaf", by=by, at=AT)
+    assert Observation.objects.get(pk=row.pk).person_id == house.owner.person_id
