@@ -5,9 +5,11 @@
 Runs on PostgreSQL all tests that know a database and notes for each of them what it asks: the
 statement without its values, the line of the program that put it, and what came of it. Then tests
 are chosen, what costs least for what is new first, until everything that any test asked is asked.
-The others are written down, and tests/run leaves them out on PostgreSQL. There they would put no
-statement that is not put anyhow; they run on SQLite, and with --long or when tests are named they
-run on both.
+The others are written down. They would put no statement there that is not put anyhow: tests/run
+comes to them last, where time is left, and with --both, --long or named tests in any case.
+
+Who waits for whom is no matter of statements: tests with real transactions, of several threads or
+processes, are always among the first.
 """
 
 from __future__ import annotations
@@ -20,7 +22,7 @@ import sys
 import tempfile
 import time
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Set
 from pathlib import Path
 from typing import Any
 
@@ -31,7 +33,7 @@ from tests import asked, servers
 HERE = Path(__file__).resolve().parent
 LEFT_OUT = HERE / "second_database.txt"
 HEAD = """\
-# Tests that PostgreSQL is not asked to run each time: others put every statement that these put
+# Tests that PostgreSQL runs last, where time is left: others put every statement that these put
 # there, from the same lines and with the same outcome. Written by python -m tests.second_database.
 """
 VALUES = re.compile(r"\((?:(?:%s|\d+|NULL|DEFAULT)(?:::\w+)?(?:, )?)+\)")
@@ -53,29 +55,43 @@ def name_of(nodeid: str) -> str:
     return nodeid.partition("[")[0]
 
 
+def may_be_left_out(item: pytest.Item) -> bool:
+    """Whether what a test asks says all that it wants of a database."""
+    mark = item.get_closest_marker("django_db")
+    real = mark is not None and bool(mark.kwargs.get("transaction", mark.args[:1] == (True,)))
+    starts = item.get_closest_marker("start") is not None
+    other = {"transactional_db", "live_server", "manage"} & set(getattr(item, "fixturenames", ()))
+    return not (real or starts or other)
+
+
 def shape(sql: str) -> str:
     """A statement without values; a list of them is as long as any other."""
     short = VALUES.sub("(?)", SAVEPOINT.sub("savepoint", sql))
     return NUMBER.sub("0", ROWS.sub("(?)", short))
 
 
-def choose(asks: dict[str, Asked], cost_s: dict[str, float]) -> set[str]:
+def choose(
+    asks: dict[str, Asked], cost_s: dict[str, float], always: Set[str] = frozenset()
+) -> set[str]:
     """Tests that together ask all that is asked, cheap for what they add; not the fewest possible.
 
     asks : by test, what it asks
     cost_s : by test, its processor time
+    always : tests that run in any case
     """
-    left, todo, chosen = set[str]().union(*asks.values()), dict(asks), set[str]()
+    todo = {test: what for test, what in asks.items() if test not in always}
+    asked_anyhow = set[str]().union(*(asks[test] for test in always))
+    left, chosen = set[str]().union(*asks.values()) - asked_anyhow, set[str]()
     while left:
         best = max(sorted(todo), key=lambda test: len(todo[test] & left) / (cost_s[test] + 0.01))
         left -= todo.pop(best)
         chosen.add(best)
-    times = Counter(what for test in chosen for what in asks[test])
+    times = Counter(what for test in chosen | always for what in asks[test])
     for test in sorted(chosen, key=lambda test: (-cost_s[test], test)):
         if all(times[what] > 1 for what in asks[test]):
             chosen.discard(test)
             times.subtract(asks[test])
-    return chosen
+    return chosen | always
 
 
 class Noting:
@@ -86,6 +102,7 @@ class Noting:
         self.asks: defaultdict[str, Asked] = defaultdict(set)
         self.cost_s: defaultdict[str, float] = defaultdict(float)
         self.now: Asked = set()
+        self.always: set[str] = set()
         self.shapes: dict[str, str] = {}
 
     def listen(
@@ -124,12 +141,15 @@ class Noting:
     def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
         self.now, began = set(), time.process_time()
         answer = yield
+        if not may_be_left_out(item):
+            self.always.add(name_of(item.nodeid))
         self.asks[name_of(item.nodeid)] |= self.now
         self.cost_s[name_of(item.nodeid)] += time.process_time() - began
         return answer
 
     def pytest_sessionfinish(self) -> None:
-        found = {"asks": {k: sorted(v) for k, v in self.asks.items()}, "cost_s": self.cost_s}
+        asks = {test: sorted(what) for test, what in self.asks.items()}
+        found = {"asks": asks, "cost_s": self.cost_s, "always": sorted(self.always)}
         path = self.folder / f"{os.getpid()}.json"
         path.write_text(json.dumps(found), encoding="utf-8")
 
@@ -139,8 +159,8 @@ def pytest_configure(config: pytest.Config) -> None:
     config.pluginmanager.register(Noting(Path(os.environ[FOLDER])), "noting")
 
 
-def measured(words: list[str]) -> tuple[dict[str, Asked], dict[str, float]]:
-    """Run the tests and read what was noted."""
+def measured(words: list[str]) -> tuple[dict[str, Asked], dict[str, float], set[str]]:
+    """Run the tests and read what was noted: what each asks and costs, and who always runs."""
     command = [sys.executable, "-m", "pytest", "-q", "-p", "no:schemathesis", "-p"]
     command += ["tests.second_database", "--both", "-m", "not browser and not once and not start"]
     command += ["-n", "2", "--dist", "loadfile", *words]
@@ -149,12 +169,13 @@ def measured(words: list[str]) -> tuple[dict[str, Asked], dict[str, float]]:
         subprocess.run(command, cwd=HERE.parent, env=settings, check=True)
         parts = [json.loads(path.read_text("utf-8")) for path in Path(folder).glob("*.json")]
     asks = {test: set(what) for part in parts for test, what in part["asks"].items()}
-    return asks, {test: cost for part in parts for test, cost in part["cost_s"].items()}
+    cost_s = {test: cost for part in parts for test, cost in part["cost_s"].items()}
+    return asks, cost_s, {test for part in parts for test in part["always"]}
 
 
 def main(words: list[str]) -> None:
-    asks, cost_s = measured(words)
-    chosen = choose(asks, cost_s)
+    asks, cost_s, always = measured(words)
+    chosen = choose(asks, cost_s, always)
     names = sorted(set(asks) - chosen)
     LEFT_OUT.write_text(HEAD + "".join(f"{name}\n" for name in names), encoding="utf-8")
     spent = sum(cost_s[name] for name in chosen)

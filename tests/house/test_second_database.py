@@ -51,6 +51,22 @@ def test_the_cheaper_of_two_that_ask_the_same_is_chosen() -> None:
     assert choose(asks, {"dear": 2.0, "cheap": 0.1}) == {"cheap"}
 
 
+def test_what_always_runs_spares_others() -> None:
+    asks = {"threads": {"a", "b"}, "page": {"a"}, "form": {"c"}, "process": set[str]()}
+    cost_s = dict.fromkeys(asks, 1.0)
+    assert choose(asks, cost_s, {"threads", "process"}) == {"threads", "process", "form"}
+
+
+def test_no_test_of_threads_or_processes_is_left_out() -> None:
+    """Who waits for whom cannot be read from statements."""
+    for name in left_out():
+        file, _, function = name.partition("::")
+        text = (HOUSE / file).read_text(encoding="utf-8")
+        before = text[: text.index(f"def {function.rpartition('::')[2]}(")].rpartition("\n\n\n")[2]
+        assert "transaction=True" not in before, name
+        assert not file.startswith("tests/deploy/"), name
+
+
 def test_a_statement_is_the_same_whatever_its_values() -> None:
     one = 'SELECT "a" FROM "t" WHERE "id" IN (%s, %s, %s) LIMIT 21'
     other = 'SELECT "a" FROM "t" WHERE "id" IN (%s) LIMIT 1'
