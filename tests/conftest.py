@@ -2,6 +2,7 @@
 
 import gc
 import os
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,8 +14,15 @@ from tests import asked
 from tests.second_database import left_out, name_of
 from tests.watch import watch_writes
 
-# A busy machine is no finding: time is measured in tests/benchmarks, not here.
-settings.register_profile("house", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+# A busy machine is no finding: time is measured in tests/benchmarks, not here. Each run draws the
+# same examples, so that it asks the same lines; a long run draws new ones.
+settings.register_profile(
+    "house",
+    deadline=None,
+    derandomize="--long" not in sys.argv,
+    database=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
 settings.load_profile("house")
 LEFT_BY_MIGRATE = {"django_content_type", "auth_permission"}
 
