@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -77,3 +77,19 @@ def test_taking_back_an_answer_leaves_a_trail() -> None:
     entry = AuditEntry.objects.latest("pk")
     assert entry.deed == "finding.taken_back"
     assert entry.before["what"] == "spilled"
+
+
+@pytest.mark.django_db
+def test_an_answer_sent_again_later_is_the_one_that_is_there() -> None:
+    showroom = a_showroom()
+    bottle, by = a_bottle(a_fertiliser(showroom)), a_person("manager", showroom=showroom)
+    day, sent = (AT - timedelta(days=2)).date(), uuid4()
+
+    def answer(at: datetime) -> StockFinding:
+        return answer_finding(
+            container=bottle, what="spilled", from_on=day, last_on=None, by=by, at=at,
+            action_id=sent,
+        )  # fmt: skip
+
+    assert answer(AT).pk == answer(AT + timedelta(minutes=5)).pk
+    assert StockFinding.objects.count() == 1
