@@ -271,8 +271,9 @@ def same_lines(groups: dict[str, Group], runner: Runner) -> str:
         return ""
     say("\nThese lines asked SQLite and never PostgreSQL:")
     say("\n".join(f"  {line}" for line in alone))
-    say("If tests that reach them are marked `once`, take the mark from one of them; otherwise")
-    say("measure anew what PostgreSQL may do without: python -m tests.second_database")
+    say("If tests that reach them are marked `once`, take the mark from one of them; where only")
+    say("threads ask, or only chance does, give the line a test; otherwise measure anew what")
+    say("PostgreSQL may do without: python -m tests.second_database")
     return f"{len(alone)} lines asked SQLite alone"
 
 
