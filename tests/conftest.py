@@ -2,7 +2,6 @@
 
 import gc
 import os
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -16,14 +15,11 @@ from tests.watch import watch_writes
 
 # A busy machine is no finding: time is measured in tests/benchmarks, not here. Each run draws the
 # same examples, so that it asks the same lines; a long run draws new ones.
+SLOW_IS_FINE = [HealthCheck.too_slow]
 settings.register_profile(
-    "house",
-    deadline=None,
-    derandomize="--long" not in sys.argv,
-    database=None,
-    suppress_health_check=[HealthCheck.too_slow],
+    "house", deadline=None, derandomize=True, database=None, suppress_health_check=SLOW_IS_FINE
 )
-settings.load_profile("house")
+settings.register_profile("long", deadline=None, suppress_health_check=SLOW_IS_FINE)
 LEFT_BY_MIGRATE = {"django_content_type", "auth_permission"}
 
 
@@ -38,6 +34,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
+    settings.load_profile("long" if config.getoption("--long") else "house")
     config.addinivalue_line(
         "markers",
         "second: one database is enough, and tests/run takes the second where there is one",
